@@ -1,0 +1,130 @@
+/** A channel's readings of one module, as columns. Times are milliseconds since the start, never falling. */
+export class Series {
+  readonly channel: string;
+  readonly module: string;
+  #t: Float64Array;
+  #v: Float64Array;
+  #length = 0;
+  #answered = 0;
+
+  constructor(channel: string, module: string, capacity = 64) {
+    this.channel = channel;
+    this.module = module;
+    this.#t = new Float64Array(capacity);
+    this.#v = new Float64Array(capacity);
+  }
+
+  get length(): number {
+    return this.#length;
+  }
+
+  /** Readings that carry a number: asked-but-unanswered places do not count. */
+  get answered(): number {
+    return this.#answered;
+  }
+
+  /** View on the times, milliseconds; valid until the next append. */
+  get times(): Float64Array {
+    return this.#t.subarray(0, this.#length);
+  }
+
+  /** View on the values in the channel's table unit; NaN where asked and not answered, or the link was lost. */
+  get values(): Float64Array {
+    return this.#v.subarray(0, this.#length);
+  }
+
+  get lastTime(): number {
+    return this.#length === 0 ? Number.NEGATIVE_INFINITY : (this.#t[this.#length - 1] ?? 0);
+  }
+
+  /** Returns false, and keeps nothing, when `t` lies before the last reading. */
+  append(t: number, value: number): boolean {
+    if (t < this.lastTime) return false;
+    if (this.#length === this.#t.length) this.#grow();
+    this.#t[this.#length] = t;
+    this.#v[this.#length] = value;
+    this.#length += 1;
+    if (!Number.isNaN(value)) this.#answered += 1;
+    return true;
+  }
+
+  /** Index of the last reading at or before `t`, or -1. */
+  indexAt(t: number): number {
+    let low = 0;
+    let high = this.#length;
+    while (low < high) {
+      const middle = (low + high) >> 1;
+      if ((this.#t[middle] ?? 0) <= t) low = middle + 1;
+      else high = middle;
+    }
+    return low - 1;
+  }
+
+  /** The last reading at or before `t`, NaN places included, or null. */
+  at(t: number): { t: number; value: number } | null {
+    const i = this.indexAt(t);
+    return i < 0 ? null : { t: this.#t[i] ?? 0, value: this.#v[i] ?? Number.NaN };
+  }
+
+  /** Answered readings a second over the window (from, to], 0 when there is none. */
+  rate(from: number, to: number): number {
+    if (to <= from) return 0;
+    let count = 0;
+    for (let i = this.indexAt(from) + 1; i <= this.indexAt(to); i++) {
+      if (!Number.isNaN(this.#v[i] ?? Number.NaN)) count += 1;
+    }
+    return (count * 1000) / (to - from);
+  }
+
+  #grow(): void {
+    const t = new Float64Array(this.#t.length * 2);
+    const v = new Float64Array(this.#v.length * 2);
+    t.set(this.#t);
+    v.set(this.#v);
+    this.#t = t;
+    this.#v = v;
+  }
+}
+
+/** All series of a recording, found by channel and module, in order of first appearance. */
+export class ChannelStore {
+  readonly #byChannel = new Map<string, Map<string, Series>>();
+
+  append(channel: string, module: string, t: number, value: number): boolean {
+    return this.series(channel, module).append(t, value);
+  }
+
+  /** The series, made if it is new. */
+  series(channel: string, module: string): Series {
+    let modules = this.#byChannel.get(channel);
+    if (modules === undefined) {
+      modules = new Map();
+      this.#byChannel.set(channel, modules);
+    }
+    let series = modules.get(module);
+    if (series === undefined) {
+      series = new Series(channel, module);
+      modules.set(module, series);
+    }
+    return series;
+  }
+
+  /** The series of a channel: of this module, or of the one that answered most often. */
+  find(channel: string, module?: string): Series | undefined {
+    const modules = this.#byChannel.get(channel);
+    if (modules === undefined) return undefined;
+    if (module !== undefined) return modules.get(module);
+    let best: Series | undefined;
+    for (const series of modules.values())
+      if (best === undefined || series.answered > best.answered) best = series;
+    return best;
+  }
+
+  get channels(): string[] {
+    return [...this.#byChannel.keys()];
+  }
+
+  all(): Series[] {
+    return [...this.#byChannel.values()].flatMap((modules) => [...modules.values()]);
+  }
+}

@@ -1,0 +1,153 @@
+/**
+ * What travels between server and page over the WebSocket, validated on receipt on both sides. Vehicle data is
+ * never in a message of its own: the page gets the recording's own lines and reads them as it would a file.
+ */
+import { z } from "zod/mini";
+import { CranksideError } from "./errors.ts";
+import { jobFactsSchema } from "./vehicle.ts";
+
+const shortText = z.string().check(z.maxLength(400));
+const channelList = z.array(z.string().check(z.maxLength(60))).check(z.maxLength(64));
+
+export const benchActSchema = z.discriminatedUnion("act", [
+  z.strictObject({ act: z.literal("key"), to: z.enum(["off", "on", "crank"]) }),
+  /** Pedal, 0 to 1. */
+  z.strictObject({ act: z.literal("pedal"), to: z.number().check(z.gte(0), z.lte(1)) }),
+  z.strictObject({
+    act: z.literal("fault"),
+    name: shortText,
+    severity: z.number().check(z.gte(0), z.lte(1)),
+  }),
+]);
+export type BenchAct = z.infer<typeof benchActSchema>;
+
+const requestId = { id: z.int() };
+
+/** Page to server. Each is answered by `done` or `failed` with the same id. */
+export const requestSchema = z.discriminatedUnion("type", [
+  z.strictObject({ type: z.literal("ports"), ...requestId }),
+  z.strictObject({ type: z.literal("connect"), ...requestId, address: shortText, facts: jobFactsSchema }),
+  z.strictObject({ type: z.literal("disconnect"), ...requestId }),
+  /** Ends the recording, keeps the link; nothing is read until the next one begins. */
+  z.strictObject({ type: z.literal("stop"), ...requestId }),
+  z.strictObject({ type: z.literal("start"), ...requestId, facts: jobFactsSchema }),
+  z.strictObject({ type: z.literal("channels"), ...requestId, channels: channelList }),
+  z.strictObject({
+    type: z.literal("mark"),
+    ...requestId,
+    /** A file name in the recordings folder; null is the live recording. */
+    recording: z.nullable(shortText),
+    mark: z.strictObject({
+      id: z.string().check(z.minLength(1), z.maxLength(40)),
+      at: z.number().check(z.gte(0)),
+      until: z.optional(z.number().check(z.gte(0))),
+      label: shortText,
+      removed: z.optional(z.literal(true)),
+    }),
+  }),
+  z.strictObject({
+    type: z.literal("facts"),
+    ...requestId,
+    recording: z.nullable(shortText),
+    facts: jobFactsSchema,
+  }),
+  z.strictObject({ type: z.literal("bench"), ...requestId, act: benchActSchema }),
+]);
+export type PageRequest = z.infer<typeof requestSchema>;
+
+export const portSchema = z.object({
+  path: z.string(),
+  /** What the system knows of it, in words: maker, product, serial number. */
+  about: z.string(),
+});
+export type PortInfo = z.infer<typeof portSchema>;
+
+export const benchVehicleSchema = z.object({
+  id: z.string(),
+  name: z.string(),
+  about: z.string(),
+  faults: z.array(z.object({ id: z.string(), name: z.string() })),
+});
+export type BenchVehicleInfo = z.infer<typeof benchVehicleSchema>;
+
+const failureSchema = z.object({ code: z.string(), message: z.string() });
+export type Failure = z.infer<typeof failureSchema>;
+
+/** The server's whole state; sent on connecting and on every change. */
+export const statusSchema = z.object({
+  link: z.enum(["none", "connecting", "listening", "paused", "lost"]),
+  address: z.nullable(z.string()),
+  /** What the set-up is doing, or why the link is lost, in words. */
+  doing: z.string(),
+  failure: z.nullable(failureSchema),
+  adapter: z.nullable(z.string()),
+  protocol: z.nullable(z.string()),
+  modules: z.array(z.object({ address: z.string(), pids: z.array(z.int()) })),
+  /** The live recording. `bytes` are on disk. */
+  recording: z.nullable(
+    z.object({ file: z.string(), started: z.string(), bytes: z.int(), saved: z.boolean() }),
+  ),
+  channels: z.array(z.string()),
+  /** The bench vehicle's controls as they stand. */
+  bench: z.nullable(
+    z.object({
+      vehicle: z.string(),
+      key: z.enum(["off", "on", "crank"]),
+      pedal: z.number(),
+      faults: z.array(z.string()),
+    }),
+  ),
+});
+export type Status = z.infer<typeof statusSchema>;
+
+/** Server to page. */
+export const serverMessageSchema = z.discriminatedUnion("type", [
+  z.object({
+    type: z.literal("hello"),
+    version: z.string(),
+    folder: z.string(),
+    bench: z.array(benchVehicleSchema),
+  }),
+  z.object({ type: z.literal("status"), status: statusSchema }),
+  /** Whole lines of the live recording, from this byte offset of its file on. */
+  z.object({ type: z.literal("lines"), file: z.string(), from: z.int(), text: z.string() }),
+  z.object({ type: z.literal("done"), id: z.int(), ports: z.optional(z.array(portSchema)) }),
+  z.object({ type: z.literal("failed"), id: z.int(), failure: failureSchema }),
+]);
+export type ServerMessage = z.infer<typeof serverMessageSchema>;
+
+/** One entry of GET /api/recordings, newest first. */
+export const recordingEntrySchema = z.object({
+  file: z.string(),
+  /** True for the samples that ship with the program; they can be read, not added to. */
+  bundled: z.boolean(),
+  bytes: z.int(),
+  started: z.nullable(z.string()),
+  from: z.string(),
+  vehicle: z.string(),
+  invented: z.boolean(),
+  /** Why it cannot be opened, if so. */
+  problem: z.nullable(z.string()),
+});
+export type RecordingEntry = z.infer<typeof recordingEntrySchema>;
+export const recordingListSchema = z.array(recordingEntrySchema);
+
+/** Parses a message of either direction; throws `message-invalid`. */
+export function readMessage<T>(schema: z.ZodMiniType<T>, text: string): T {
+  let value: unknown;
+  try {
+    value = JSON.parse(text);
+  } catch {
+    throw new CranksideError("message-invalid", "not a message", {
+      expected: "JSON",
+      found: JSON.stringify(text.slice(0, 60)),
+    });
+  }
+  const result = schema.safeParse(value);
+  if (result.success) return result.data;
+  const issue = result.error.issues[0];
+  throw new CranksideError("message-invalid", "not a message", {
+    expected: issue?.message ?? "a known message",
+    where: issue?.path.join(".") ?? "the top",
+  });
+}

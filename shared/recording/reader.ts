@@ -1,0 +1,117 @@
+import type { Header, RecordingEvent, UnknownEvent } from "./format.ts";
+import { parseEvent, parseHeader } from "./parse.ts";
+
+/** Something a person should know about the file; `lost` says that content was dropped. */
+export interface Notice {
+  readonly line: number;
+  readonly text: string;
+  readonly lost: boolean;
+}
+
+export interface ReaderSink {
+  header(header: Header): void;
+  event(event: RecordingEvent, line: number): void;
+  unknown?(event: UnknownEvent, line: number): void;
+  notice(notice: Notice): void;
+}
+
+/** Longest line that is believed; anything longer is not ours and would only fill the memory. */
+const longestLine = 4 * 1024 * 1024;
+
+/**
+ * Reads a recording from text in any chunks: `push` as it comes, `finish` once. Wrong lines are reported with
+ * number and reason and passed by; unknown kinds are handed on; a torn tail is dropped with a notice. Only the
+ * header can throw (`not-a-recording`, `newer-format`); after that the reader is of no further use.
+ */
+export class RecordingReader {
+  #rest = "";
+  #line = 0;
+  #sawHeader = false;
+  #skipping = false;
+  readonly #sink: ReaderSink;
+  readonly #where: string;
+
+  constructor(sink: ReaderSink, where: string) {
+    this.#sink = sink;
+    this.#where = where;
+  }
+
+  push(text: string): void {
+    let from = 0;
+    for (;;) {
+      const end = text.indexOf("\n", from);
+      if (end < 0) break;
+      const piece = text.slice(from, end);
+      const whole = this.#rest === "" ? piece : this.#rest + piece;
+      this.#rest = "";
+      from = end + 1;
+      if (this.#skipping) {
+        this.#skipping = false;
+        continue;
+      }
+      this.#take(whole);
+    }
+    if (!this.#skipping) this.#rest += text.slice(from);
+    if (this.#rest.length > longestLine) {
+      this.#overlong();
+    }
+  }
+
+  /** The end of the text: what stands after the last line feed is torn, unless it reads as a whole event. */
+  finish(): void {
+    const tail = this.#rest;
+    this.#rest = "";
+    if (!this.#sawHeader) {
+      this.#take(tail);
+      return;
+    }
+    if (tail === "") return;
+    const line = this.#line + 1;
+    const parsed = parseEvent(tail);
+    if (parsed.kind === "wrong") {
+      this.#sink.notice({
+        line,
+        text: `the last line is torn and was dropped (${tail.length} characters)`,
+        lost: true,
+      });
+      return;
+    }
+    this.#take(tail);
+  }
+
+  #overlong(): void {
+    if (!this.#sawHeader) parseHeader(this.#rest.slice(0, 200), this.#where);
+    this.#line += 1;
+    this.#sink.notice({
+      line: this.#line,
+      text: `longer than ${longestLine} characters, passed by`,
+      lost: true,
+    });
+    this.#rest = "";
+    this.#skipping = true;
+  }
+
+  #take(raw: string): void {
+    this.#line += 1;
+    const text = raw.endsWith("\r") ? raw.slice(0, -1) : raw;
+    if (!this.#sawHeader) {
+      const header = parseHeader(text.replace(/^\uFEFF/, ""), this.#where);
+      this.#sawHeader = true;
+      this.#sink.header(header);
+      return;
+    }
+    if (text === "") return;
+    const parsed = parseEvent(text);
+    switch (parsed.kind) {
+      case "event":
+        this.#sink.event(parsed.event, this.#line);
+        break;
+      case "unknown":
+        this.#sink.unknown?.(parsed.event, this.#line);
+        break;
+      case "wrong":
+        this.#sink.notice({ line: this.#line, text: parsed.reason, lost: true });
+        break;
+    }
+  }
+}

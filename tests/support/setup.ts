@@ -1,0 +1,14 @@
+import { chromium, dataSet, socat } from "./tools.ts";
+
+/** Says once, in one visible line each, what cannot be tested here; under CI that is a failure. */
+export function setup(): void {
+  const missing = [
+    chromium === null ? "Chromium is missing: the browser tests are skipped" : "",
+    socat === null ? "socat is missing: the tests over a real serial line are skipped" : "",
+  ].filter((line) => line !== "");
+  for (const line of missing) console.warn(`SKIPPED: ${line}.`);
+  if (dataSet === null) console.warn("SKIPPED: the open data set is not beside this checkout: its tests are skipped.");
+  if (missing.length > 0 && process.env["CI"] === "true") {
+    throw new Error(`CI needs what is missing here: ${missing.join("; ")}`);
+  }
+}

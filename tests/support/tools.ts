@@ -1,0 +1,28 @@
+import { accessSync, constants } from "node:fs";
+import { delimiter, join } from "node:path";
+import { existsSync } from "node:fs";
+
+/** Absolute path of a program on PATH, or null. */
+export function findProgram(...names: string[]): string | null {
+  for (const name of names) {
+    for (const folder of (process.env["PATH"] ?? "").split(delimiter)) {
+      const path = join(folder, name);
+      try {
+        accessSync(path, constants.X_OK);
+        return path;
+      } catch {
+        // Not in this folder: the next one may have it.
+      }
+    }
+  }
+  return null;
+}
+
+export const chromium = findProgram("chromium", "chromium-browser", "google-chrome");
+export const socat = findProgram("socat");
+
+/** The open data set, kept beside the checkout and never inside it; null where it is absent. */
+export const dataSet: string | null = (() => {
+  const path = join(import.meta.dirname, "../../../shared/data/carobd");
+  return existsSync(path) ? path : null;
+})();
