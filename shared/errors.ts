@@ -26,6 +26,7 @@ export const errorCodes = [
   "bench-unknown",
   "server-failed",
   "out-of-order",
+  "clock-stuck",
 ] as const;
 
 export type ErrorCode = (typeof errorCodes)[number];
