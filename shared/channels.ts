@@ -120,6 +120,11 @@ export class ChannelStore {
     return best;
   }
 
+  /** Every module's series of a channel. */
+  of(channel: string): Series[] {
+    return [...(this.#byChannel.get(channel)?.values() ?? [])];
+  }
+
   get channels(): string[] {
     return [...this.#byChannel.keys()];
   }

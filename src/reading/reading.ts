@@ -1,0 +1,303 @@
+/**
+ * What a recording says: its lines folded into channels, marks, gaps and facts. The live view, a file that is
+ * opened, the interpreter and the command line all read through this one fold, so replay equals live.
+ */
+import { readReply, splitService01 } from "../../adapters/framing/index.ts";
+import { ChannelStore } from "../../shared/channels.ts";
+import {
+  channelInfo,
+  decodeParameter,
+  socketVoltage,
+  supportedPids,
+  type ChannelInfo,
+} from "../../shared/decode.ts";
+import { narrowSensorsFourBanks, parameterByPid, type Parameter } from "../../shared/parameters.ts";
+import type { ProtocolId } from "../../shared/protocols.ts";
+import type {
+  AdapterIdentity,
+  ExchangeEvent,
+  Header,
+  LinkEvent,
+  MarkEvent,
+  RecordingEvent,
+  SampleEvent,
+} from "../../shared/recording/format.ts";
+import { RecordingReader, type Notice, type ReaderSink } from "../../shared/recording/reader.ts";
+import { isUnitId } from "../../shared/units.ts";
+import type { JobFacts } from "../../shared/vehicle.ts";
+import { asked } from "./asked.ts";
+
+/** A stretch without a link; `to` is null while it lasts. Milliseconds since the start. */
+export interface Gap {
+  readonly from: number;
+  to: number | null;
+  readonly why: string;
+}
+
+/** A module's answer to a service other than 01: service byte first. */
+export interface Answer {
+  readonly t: number;
+  readonly module: string;
+  readonly ask: string;
+  readonly data: Uint8Array;
+}
+
+/** The adapter itself as the source of a channel. */
+export const adapterModule = "adapter";
+
+const supportMapPids: ReadonlySet<number> = new Set([0x00, 0x20, 0x40, 0x60, 0x80, 0xa0, 0xc0]);
+const fourBanksByPid = new Map(narrowSensorsFourBanks.map((p) => [p.pid, p]));
+
+export class Reading {
+  readonly channels = new ChannelStore();
+  readonly gaps: Gap[] = [];
+  readonly notices: Notice[] = [];
+  readonly answers: Answer[] = [];
+  readonly links: LinkEvent[] = [];
+  /** Events by kind, unknown kinds included. */
+  readonly counts = new Map<string, number>();
+  /** Lines of replies that could not be used, by reason. */
+  readonly discarded = new Map<string, number>();
+  readonly #marks = new Map<string, MarkEvent>();
+  readonly #units = new Map<string, ChannelInfo>();
+  readonly #support = new Map<string, Set<number>>();
+  readonly #reader: RecordingReader;
+  readonly #sink: ReaderSink;
+  #header: Header | null = null;
+  #facts: JobFacts = {};
+  #protocol: ProtocolId | null = null;
+  #adapter: AdapterIdentity | null = null;
+  #lastTime = 0;
+  #ended = false;
+
+  /** `where` names the file in error messages. */
+  constructor(where: string) {
+    const sink: ReaderSink = {
+      header: (header) => {
+        this.#header = header;
+        this.#protocol = header.protocol;
+        this.#adapter = header.adapter;
+        this.#facts = { vehicle: header.vehicle };
+      },
+      event: (event) => this.event(event),
+      unknown: (event) => {
+        this.#count(event.k, event.t);
+        this.#ended = false;
+      },
+      notice: (notice) => this.notices.push(notice),
+    };
+    this.#sink = sink;
+    this.#reader = new RecordingReader(sink, where);
+  }
+
+  /** Text of the recording, in any chunks. Throws only for a wrong header. */
+  push(text: string): void {
+    this.#reader.push(text);
+  }
+
+  finish(): void {
+    this.#reader.finish();
+  }
+
+  get header(): Header | null {
+    return this.#header;
+  }
+
+  /** Latest form of each mark, removed ones left out, by time. */
+  get marks(): readonly MarkEvent[] {
+    return [...this.#marks.values()].filter((m) => m.removed !== true).sort((a, b) => a.at - b.at);
+  }
+
+  get facts(): JobFacts {
+    return this.#facts;
+  }
+
+  get protocol(): ProtocolId | null {
+    return this.#protocol;
+  }
+
+  get adapter(): AdapterIdentity | null {
+    return this.#adapter;
+  }
+
+  /** Parameters that each module announced. */
+  get modules(): ReadonlyMap<string, ReadonlySet<number>> {
+    return this.#support;
+  }
+
+  /** The latest time that anything was recorded at, milliseconds since the start. */
+  get lastTime(): number {
+    return this.#lastTime;
+  }
+
+  /** The last event was an end line. */
+  get ended(): boolean {
+    return this.#ended;
+  }
+
+  get invented(): boolean {
+    return this.#header?.invented ?? false;
+  }
+
+  /** What is known of a channel, also of one that stands in no table of ours. */
+  info(channel: string): ChannelInfo {
+    return (
+      channelInfo(channel) ??
+      this.#units.get(channel) ?? { channel, name: channel, short: channel, unit: "ratio" }
+    );
+  }
+
+  /** For a reader of one's own, such as one that inflates a file as it reads. */
+  get sink(): ReaderSink {
+    return this.#sink;
+  }
+
+  /** Takes one event; `push` does this for each line. */
+  event(event: RecordingEvent): void {
+    this.#count(event.k, event.t);
+    this.#ended = event.k === "end";
+    switch (event.k) {
+      case "x":
+        this.#exchange(event);
+        break;
+      case "s":
+        this.#sample(event);
+        break;
+      case "mark":
+        this.#marks.set(event.id, event);
+        break;
+      case "link":
+        this.#link(event);
+        break;
+      case "facts":
+        this.#facts = event.facts;
+        break;
+      case "notice":
+        this.notices.push({ line: 0, text: event.text, lost: false });
+        break;
+      case "stray":
+      case "end":
+        break;
+    }
+  }
+
+  #count(kind: string, t: number): void {
+    this.counts.set(kind, (this.counts.get(kind) ?? 0) + 1);
+    if (t > this.#lastTime) this.#lastTime = t;
+  }
+
+  #exchange(event: ExchangeEvent): void {
+    const took = event.end ?? event.first ?? 0;
+    if (event.t + took > this.#lastTime) this.#lastTime = event.t + took;
+    const what = asked(event.ask);
+    const t = event.t + (event.first ?? 0);
+    if (what.kind === "voltage") {
+      const volts = voltage(event.lines);
+      if (volts !== null) this.#append(socketVoltage, adapterModule, t, volts);
+      else this.#unanswered(socketVoltage, event.t);
+      return;
+    }
+    if (what.kind === "other") return;
+    const answeredPids = new Set<number>();
+    for (const piece of readReply(event.lines, this.#protocol)) {
+      if (piece.kind === "discarded") {
+        this.discarded.set(piece.reason, (this.discarded.get(piece.reason) ?? 0) + 1);
+        continue;
+      }
+      if (piece.kind === "status") continue;
+      if (what.kind === "service") {
+        this.answers.push({ t, module: piece.module, ask: event.ask, data: piece.data });
+        continue;
+      }
+      if (piece.data[0] !== 0x41) continue;
+      for (const part of splitService01(piece.data).parts) {
+        if (!what.pids.includes(part.pid)) continue;
+        answeredPids.add(part.pid);
+        this.#parameter(part.pid, piece.module, part.data, t);
+      }
+    }
+    if (what.kind !== "parameters") return;
+    for (const pid of what.pids) {
+      if (answeredPids.has(pid)) continue;
+      for (const value of parameterByPid.get(pid)?.values ?? []) this.#unanswered(value.channel, event.t);
+    }
+  }
+
+  #parameter(pid: number, module: string, data: Uint8Array, t: number): void {
+    if (supportMapPids.has(pid)) {
+      const pids = this.#support.get(module) ?? new Set<number>();
+      for (const supported of supportedPids(pid, data)) pids.add(supported);
+      this.#support.set(module, pids);
+      return;
+    }
+    const parameter = this.#rowFor(pid, module);
+    if (parameter === undefined) return;
+    for (const { value, number } of decodeParameter(parameter, data))
+      this.#append(value.channel, module, t, number);
+  }
+
+  /** 14 to 1B are numbered over four banks by a module that announces 1D and not 13. */
+  #rowFor(pid: number, module: string): Parameter | undefined {
+    const pids = this.#support.get(module);
+    if (pids?.has(0x1d) === true && !pids.has(0x13))
+      return fourBanksByPid.get(pid) ?? parameterByPid.get(pid);
+    return parameterByPid.get(pid);
+  }
+
+  #append(channel: string, module: string, t: number, value: number): void {
+    if (!this.channels.append(channel, module, t, value)) {
+      this.notices.push({
+        line: 0,
+        text: `a reading of ${channel} at ${t} ms lies before the last one and was dropped`,
+        lost: true,
+      });
+    }
+  }
+
+  /** Asked and not answered: a hole in every series of the channel that had answers before. */
+  #unanswered(channel: string, t: number): void {
+    for (const series of this.channels.of(channel)) if (t >= series.lastTime) series.append(t, Number.NaN);
+  }
+
+  #sample(event: SampleEvent): void {
+    const known = channelInfo(event.ch);
+    if (known === undefined && !this.#units.has(event.ch)) {
+      const unit = isUnitId(event.u) ? event.u : "ratio";
+      this.#units.set(event.ch, { channel: event.ch, name: event.ch, short: event.ch, unit });
+    }
+    if (known !== undefined && event.u !== known.unit) {
+      this.notices.push({
+        line: 0,
+        text: `${event.ch} is kept in ${known.unit}, found ${event.u}: not used`,
+        lost: true,
+      });
+      return;
+    }
+    this.#append(event.ch, "", event.t, event.v ?? Number.NaN);
+  }
+
+  #link(event: LinkEvent): void {
+    this.links.push(event);
+    if (event.adapter !== undefined) this.#adapter = event.adapter;
+    if (event.protocol !== undefined) this.#protocol = event.protocol;
+    for (const [module, pids] of Object.entries(event.modules ?? {}))
+      this.#support.set(module, new Set(pids));
+    const open = this.gaps.at(-1);
+    const closesGap = event.state === "back" || event.state === "opened";
+    if (closesGap && open !== undefined && open.to === null) open.to = event.t;
+    if (event.state !== "lost") return;
+    if (open === undefined || open.to !== null)
+      this.gaps.push({ from: event.t, to: null, why: event.why ?? "link lost" });
+    for (const series of this.channels.all())
+      if (event.t >= series.lastTime) series.append(event.t, Number.NaN);
+  }
+}
+
+/** "12.4V" as the adapter measures it, in volts. */
+function voltage(lines: readonly string[]): number | null {
+  for (const line of lines) {
+    const match = /^\s*(\d{1,2}(?:\.\d{1,2})?)\s*V?\s*$/i.exec(line);
+    if (match !== null) return Number(match[1]);
+  }
+  return null;
+}
