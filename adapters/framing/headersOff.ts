@@ -1,0 +1,137 @@
+/**
+ * Replies of an adapter that will not show headers. There is no module address and no checksum in them, so a line
+ * is believed only when it begins like a reply and its length fits; a long CAN reply comes as its length
+ * ("00A") and numbered lines ("0: 46 3D ...", "1: ...").
+ */
+import { parameterByPid } from "../../shared/parameters.ts";
+import { bytesOf, hex2, hexDigits } from "./hex.ts";
+import { discard, message, type PlacedLine, type PlacedPiece } from "./lines.ts";
+import { splitService01 } from "./service01.ts";
+
+const noModule = "";
+const firstCarries = 6;
+const otherCarry = 7;
+
+export function isLengthLine(text: string): boolean {
+  return /^[0-9A-F]{3}$/i.test(text);
+}
+
+export function numberedLine(text: string): { readonly number: number; readonly rest: string } | null {
+  const match = /^([0-9A-F]):(.*)$/i.exec(text);
+  return match === null ? null : { number: parseInt(match[1] ?? "", 16), rest: match[2] ?? "" };
+}
+
+interface OpenReply {
+  readonly lines: PlacedLine[];
+  readonly total: number;
+  readonly bytes: number[];
+  next: number;
+}
+
+/** `text` is the line without surrounding blanks. */
+export interface TextLine extends PlacedLine {
+  readonly text: string;
+}
+
+export function readHeadersOff(lines: readonly TextLine[], allowNumbered: boolean): PlacedPiece[] {
+  const pieces: PlacedPiece[] = [];
+  let open: OpenReply | null = null;
+  const giveUp = (reason: string): void => {
+    if (open !== null) pieces.push(discard(open.lines, reason));
+    open = null;
+  };
+  for (const line of lines) {
+    const numbered = numberedLine(line.text);
+    if (allowNumbered && isLengthLine(line.text)) {
+      giveUp("unfinished: another length came");
+      open = { lines: [line], total: parseInt(line.text, 16), bytes: [], next: 0 };
+    } else if (allowNumbered && numbered !== null) {
+      if (open === null) {
+        pieces.push(discard([line], "a numbered line without a length before it"));
+        continue;
+      }
+      const reply: OpenReply = open;
+      reply.lines.push(line);
+      const problem = takeNumbered(reply, numbered);
+      if (problem !== null) giveUp(problem);
+      else if (reply.bytes.length >= reply.total) {
+        open = null;
+        pieces.push(finish(reply));
+      }
+    } else {
+      giveUp("unfinished: another reply began");
+      pieces.push(oneLine(line));
+    }
+  }
+  giveUp("unfinished");
+  return pieces;
+}
+
+function takeNumbered(
+  reply: OpenReply,
+  line: { readonly number: number; readonly rest: string },
+): string | null {
+  if (line.number !== reply.next) {
+    // Two modules that answer at once cannot be told apart without headers.
+    return `line ${line.number.toString(16).toUpperCase()}, expected ${reply.next.toString(16).toUpperCase()}`;
+  }
+  const hex = hexDigits(line.rest);
+  const bytes = "problem" in hex ? null : bytesOf(hex.digits);
+  if (bytes === null) return "a numbered line is not whole bytes";
+  const carries = reply.bytes.length === 0 ? firstCarries : otherCarry;
+  const wanted = Math.min(carries, reply.total - reply.bytes.length);
+  if (bytes.length < wanted || bytes.length > carries) {
+    return `a numbered line with ${bytes.length} bytes, expected ${wanted}`;
+  }
+  reply.bytes.push(...bytes);
+  reply.next = (reply.next + 1) & 0x0f;
+  return null;
+}
+
+function finish(reply: OpenReply): PlacedPiece {
+  const data = Uint8Array.from(reply.bytes.slice(0, reply.total));
+  if (!isReplyService(data[0])) return discard(reply.lines, `service ${hex2(data[0] ?? 0)} is not a reply`);
+  return message(reply.lines, noModule, data);
+}
+
+function oneLine(line: TextLine): PlacedPiece {
+  const hex = hexDigits(line.text);
+  if ("problem" in hex) return discard([line], hex.problem);
+  const data = bytesOf(hex.digits);
+  if (data === null) return discard([line], "odd number of digits");
+  const problem = payloadProblem(data);
+  return problem === null ? message([line], noModule, data) : discard([line], problem);
+}
+
+/** Replies to services 01 to 0A, 21 and 22 have 40h added; 7F refuses one. */
+function isReplyService(service: number | undefined): boolean {
+  return (
+    service !== undefined &&
+    ((service >= 0x41 && service <= 0x4a) || service === 0x61 || service === 0x62 || service === 0x7f)
+  );
+}
+
+/** What is wrong with a short reply by itself; null when its length fits what it claims to be. */
+function payloadProblem(data: Uint8Array): string | null {
+  const [service, second = 0] = data;
+  if (service === undefined || !isReplyService(service)) return "neither a header nor the start of a reply";
+  if (data.length > 7) return `${data.length} bytes without a header, at most 7 expected`;
+  switch (service) {
+    case 0x41:
+      if (data.length < 3) return "too short";
+      return parameterByPid.has(second) ? splitService01(data).problem : null;
+    case 0x43:
+    case 0x47:
+    case 0x4a:
+      // Three codes without a count, or a count and as many codes as fit beside it.
+      return data.length === 7 || data.length === 2 + 2 * second
+        ? null
+        : `${data.length} bytes, expected three codes or a count with its codes`;
+    case 0x44:
+      return data.length === 1 ? null : `${data.length} bytes, expected 1`;
+    case 0x7f:
+      return data.length === 3 ? null : `${data.length} bytes, expected 3`;
+    default:
+      return data.length < 3 ? "too short" : null;
+  }
+}

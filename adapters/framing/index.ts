@@ -1,0 +1,6 @@
+/** The room's door: replies taken apart, checksums, and replies cut into parameters. */
+export { checksumSum, crcJ1850 } from "./checksums.ts";
+export { joinMultipart } from "./multipart.ts";
+export type { DiscardedPiece, MessagePiece, Piece, StatusPiece } from "./pieces.ts";
+export { readReply } from "./readReply.ts";
+export { splitService01, type Service01Part, type Service01Parts } from "./service01.ts";

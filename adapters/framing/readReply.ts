@@ -1,0 +1,95 @@
+import type { ProtocolId } from "../../shared/protocols.ts";
+import { isMarkedDamaged, statusWordOf } from "../../shared/statusWords.ts";
+import { readFrame, transportOf, transports, type Frame, type Transport } from "./frames.ts";
+import { isLengthLine, numberedLine, readHeadersOff, type TextLine } from "./headersOff.ts";
+import { hexDigits } from "./hex.ts";
+import { joinCanFrames, type CanLine } from "./isoTp.ts";
+import { discard, message, type PlacedPiece } from "./lines.ts";
+import type { Piece } from "./pieces.ts";
+
+/**
+ * Takes a reply apart: messages by module, status words, and what had to be discarded with the reason. Every line
+ * is in exactly one piece; pieces are in the order of their first lines. With `protocol` null the transport
+ * is inferred from the lines that prove one (by identifier or checksum). Never throws.
+ */
+export function readReply(lines: readonly string[], protocol: ProtocolId | null): Piece[] {
+  const placed: PlacedPiece[] = [];
+  const data: TextLine[] = [];
+  lines.forEach((raw, at) => {
+    const text = raw.replaceAll("\0", "").trim();
+    const status = statusWordOf(text);
+    if (text === "") placed.push(discard([{ at, raw }], "an empty line"));
+    else if (status !== null) placed.push({ at, piece: { kind: "status", word: status.word, lines: [raw] } });
+    else if (isMarkedDamaged(text)) placed.push(discard([{ at, raw }], "the adapter marked it as damaged"));
+    else if (isEcho(text, lines[at + 1])) placed.push(discard([{ at, raw }], "an echo of what was sent"));
+    // Some adapters go on behind "SEARCHING..." on the same line.
+    else data.push({ at, raw, text: text.replace(/^SEARCHING[\s.]*/i, "") });
+  });
+  placed.push(...readData(data, protocol));
+  return placed.sort((a, b) => a.at - b.at).map(({ piece }) => piece);
+}
+
+/** Requests of services 01 to 0A, 21 and 22, with or without a reply count, and commands to the adapter. */
+function isEcho(text: string, nextLine: string | undefined): boolean {
+  const packed = text.replace(/\s+/g, "").replace(/^>/, "").toUpperCase();
+  if (/^AT[A-Z@]/.test(packed)) return true;
+  if (!/^(0[1-9A]|2[12])[0-9A-F]{0,13}$/.test(packed)) return false;
+  // "031" may be the length of a numbered reply as well as service 03 with a reply count.
+  return !(isLengthLine(text) && nextLine !== undefined && numberedLine(nextLine.trim())?.number === 0);
+}
+
+function readData(lines: readonly TextLine[], protocol: ProtocolId | null): PlacedPiece[] {
+  if (lines.length === 0) return [];
+  const transport = protocol === null ? infer(lines) : transportOf(protocol);
+  const framed = lines.map((line) => ({ line, frame: frameOf(transport, line) }));
+  if (framed.some(({ frame }) => !("problem" in frame))) {
+    return transport === "can11" || transport === "can29" ? canPieces(framed) : framed.map(pieceOf);
+  }
+  const numberedPossible = transport === null || transport === "can11" || transport === "can29";
+  const bare = readHeadersOff(lines, numberedPossible);
+  return bare.some(({ piece }) => piece.kind === "message") ? bare : framed.map(pieceOf);
+}
+
+type FrameOrProblem = Frame | { readonly problem: string };
+
+interface Framed {
+  readonly line: TextLine;
+  readonly frame: FrameOrProblem;
+}
+
+function frameOf(transport: Transport | null, line: TextLine): FrameOrProblem {
+  const hex = hexDigits(line.text);
+  if ("problem" in hex) return hex;
+  if (transport === null) return { problem: "the protocol is unknown and no single one fits" };
+  return readFrame(transport, hex.digits);
+}
+
+function pieceOf({ line, frame }: Framed): PlacedPiece {
+  return "problem" in frame ? discard([line], frame.problem) : message([line], frame.module, frame.data);
+}
+
+function canPieces(framed: readonly Framed[]): PlacedPiece[] {
+  const frames: CanLine[] = [];
+  const pieces: PlacedPiece[] = [];
+  for (const { line, frame } of framed) {
+    if ("problem" in frame) pieces.push(discard([line], frame.problem));
+    else frames.push({ at: line.at, raw: line.raw, module: frame.module, data: frame.data });
+  }
+  return [...pieces, ...joinCanFrames(frames)];
+}
+
+/** The one transport that fits more lines than any other; null when none does. */
+function infer(lines: readonly TextLine[]): Transport | null {
+  let best: Transport | null = null;
+  let most = 0;
+  let tied = false;
+  for (const transport of transports) {
+    const fits = lines.filter((line) => !("problem" in frameOf(transport, line))).length;
+    if (fits > most) {
+      best = transport;
+      most = fits;
+      tied = false;
+    } else if (fits === most && fits > 0) tied = true;
+  }
+  return tied ? null : best;
+}
