@@ -59,6 +59,7 @@ export class Reading {
   /** Lines of replies that could not be used, by reason. */
   readonly discarded = new Map<string, number>();
   readonly #marks = new Map<string, MarkEvent>();
+  readonly #told = new Set<string>();
   readonly #units = new Map<string, ChannelInfo>();
   readonly #support = new Map<string, Set<number>>();
   readonly #reader: RecordingReader;
@@ -81,7 +82,7 @@ export class Reading {
       },
       event: (event) => this.event(event),
       unknown: (event) => {
-        this.#count(event.k, event.t);
+        this.#count(event.k);
         this.#ended = false;
       },
       notice: (notice) => this.notices.push(notice),
@@ -154,7 +155,7 @@ export class Reading {
 
   /** Takes one event; `push` does this for each line. */
   event(event: RecordingEvent): void {
-    this.#count(event.k, event.t);
+    this.#count(event.k);
     this.#ended = event.k === "end";
     switch (event.k) {
       case "x":
@@ -181,14 +182,17 @@ export class Reading {
     }
   }
 
-  #count(kind: string, t: number): void {
+  #count(kind: string): void {
     this.counts.set(kind, (this.counts.get(kind) ?? 0) + 1);
+  }
+
+  /** Marks and facts may be added days later and do not lengthen the recording. */
+  #reach(t: number): void {
     if (t > this.#lastTime) this.#lastTime = t;
   }
 
   #exchange(event: ExchangeEvent): void {
-    const took = event.end ?? event.first ?? 0;
-    if (event.t + took > this.#lastTime) this.#lastTime = event.t + took;
+    this.#reach(event.t + (event.end ?? event.first ?? 0));
     const what = asked(event.ask);
     const t = event.t + (event.first ?? 0);
     if (what.kind === "voltage") {
@@ -210,7 +214,7 @@ export class Reading {
         continue;
       }
       if (piece.data[0] !== 0x41) continue;
-      for (const part of splitService01(piece.data).parts) {
+      for (const part of splitService01(piece.data, parameterByPid, what.pids).parts) {
         if (!what.pids.includes(part.pid)) continue;
         answeredPids.add(part.pid);
         this.#parameter(part.pid, piece.module, part.data, t);
@@ -245,13 +249,18 @@ export class Reading {
   }
 
   #append(channel: string, module: string, t: number, value: number): void {
-    if (!this.channels.append(channel, module, t, value)) {
-      this.notices.push({
-        line: 0,
-        text: `a reading of ${channel} at ${t} ms lies before the last one and was dropped`,
-        lost: true,
-      });
-    }
+    if (this.channels.append(channel, module, t, value)) return;
+    this.#noticeOnce(
+      `order ${channel}`,
+      `readings of ${channel} from ${t} ms on lie before earlier ones and were dropped`,
+    );
+  }
+
+  /** An altered file may hold the same defect a million times; it is told once. */
+  #noticeOnce(key: string, text: string): void {
+    if (this.#told.has(key)) return;
+    this.#told.add(key);
+    this.notices.push({ line: 0, text, lost: true });
   }
 
   /** Asked and not answered: a hole in every series of the channel that had answers before. */
@@ -260,23 +269,24 @@ export class Reading {
   }
 
   #sample(event: SampleEvent): void {
+    this.#reach(event.t);
     const known = channelInfo(event.ch);
     if (known === undefined && !this.#units.has(event.ch)) {
       const unit = isUnitId(event.u) ? event.u : "ratio";
       this.#units.set(event.ch, { channel: event.ch, name: event.ch, short: event.ch, unit });
     }
     if (known !== undefined && event.u !== known.unit) {
-      this.notices.push({
-        line: 0,
-        text: `${event.ch} is kept in ${known.unit}, found ${event.u}: not used`,
-        lost: true,
-      });
+      this.#noticeOnce(
+        `unit ${event.ch}`,
+        `${event.ch} is kept in ${known.unit}, found ${event.u}: not used`,
+      );
       return;
     }
     this.#append(event.ch, "", event.t, event.v ?? Number.NaN);
   }
 
   #link(event: LinkEvent): void {
+    this.#reach(event.t);
     this.links.push(event);
     if (event.adapter !== undefined) this.#adapter = event.adapter;
     if (event.protocol !== undefined) this.#protocol = event.protocol;

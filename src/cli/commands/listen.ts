@@ -1,0 +1,101 @@
+import type { Command } from "commander";
+import { realClock } from "../../../adapters/link/index.ts";
+import { parseAddress } from "../../../shared/address.ts";
+import { channelInfo, socketVoltage } from "../../../shared/decode.ts";
+import { CranksideError } from "../../../shared/errors.ts";
+import { format } from "../../../shared/units.ts";
+import type { ChannelStore } from "../../../shared/channels.ts";
+import { clockText, durationMs } from "../duration.ts";
+import { interrupted } from "../interrupt.ts";
+import { Progress } from "../progress.ts";
+import { record } from "../record.ts";
+
+interface ListenOptions {
+  readonly on: string;
+  readonly out: string;
+  readonly for?: string;
+  readonly channels?: string;
+}
+
+export function listenCommand(program: Command): void {
+  program
+    .command("listen")
+    .description("listen to a vehicle and keep what it says in a recording")
+    .requiredOption("--on <address>", "serial:PATH[@BAUD], tcp:HOST:PORT or bench:VEHICLE[,FAULT[=SEVERITY]]")
+    .requiredOption(
+      "--out <file>",
+      "the recording to make, NAME.ndjson; an existing file is never overwritten",
+    )
+    .option("--for <time>", "how long, such as 30s or 5min; without it until Ctrl-C")
+    .option("--channels <names>", "channels to read, with commas between; the usual set without it")
+    .action(listen);
+}
+
+async function listen(options: ListenOptions): Promise<void> {
+  const address = parseAddress(options.on);
+  const lengthMs = options.for === undefined ? null : durationMs(options.for);
+  const channels = channelNames(options.channels);
+  const progress = new Progress();
+  const stop = interrupted();
+  const recorder = await record({
+    address,
+    out: options.out,
+    clock: realClock,
+    channels,
+    onDoing: (text) => progress.show(text),
+  });
+  try {
+    recorder.start();
+    const begun = realClock.now();
+    const ticks = new Ticker(() =>
+      progress.show(`${clockText(realClock.now() - begun)}  ${reading(recorder.reading.channels)}`),
+    );
+    let cancel: () => void = () => undefined;
+    const over = new Promise<void>((resolve) => {
+      if (lengthMs !== null) cancel = realClock.after(lengthMs, resolve);
+    });
+    await Promise.race([over, stop.done]);
+    cancel();
+    ticks.stop();
+  } finally {
+    stop.release();
+    await recorder.close();
+  }
+  progress.end(`${options.out}: ${recorder.summary()}`);
+}
+
+/** Calls back once a second. */
+class Ticker {
+  #cancel: () => void = () => undefined;
+
+  constructor(tick: () => void) {
+    const again = (): void => {
+      tick();
+      this.#cancel = realClock.after(1000, again);
+    };
+    again();
+  }
+
+  stop(): void {
+    this.#cancel();
+  }
+}
+
+export function channelNames(list: string | undefined): string[] {
+  const names = (list ?? "").split(",").map((name) => name.trim());
+  const wanted = names.filter((name) => name !== "");
+  for (const name of wanted) {
+    if (channelInfo(name) === undefined) {
+      throw new CranksideError("wrong-use", "no such channel", {
+        expected: "names such as engine-speed, socket-voltage, manifold",
+        found: JSON.stringify(name),
+      });
+    }
+  }
+  return wanted;
+}
+
+function reading(store: ChannelStore): string {
+  const last = (channel: string): number | undefined => store.find(channel)?.values.at(-1);
+  return `speed ${format(last("engine-speed"), "rpm", "metric")}  volts ${format(last(socketVoltage), "V", "metric")}`;
+}

@@ -1,0 +1,40 @@
+import type { Command } from "commander";
+import { realClock } from "../../../adapters/link/index.ts";
+import { parseAddress } from "../../../shared/address.ts";
+import { Progress } from "../progress.ts";
+import { record } from "../record.ts";
+import { surveyText } from "../surveyText.ts";
+
+interface SurveyOptions {
+  readonly on: string;
+  readonly out?: string;
+  readonly json?: true;
+}
+
+export function surveyCommand(program: Command): void {
+  program
+    .command("survey")
+    .description("ask every module once what it has to say: codes, readiness, identity")
+    .requiredOption("--on <address>", "serial:PATH[@BAUD], tcp:HOST:PORT or bench:VEHICLE[,FAULT[=SEVERITY]]")
+    .option("--out <file>", "keep what was said in a recording as well")
+    .option("--json", "as JSON")
+    .action(async (options: SurveyOptions) => {
+      const progress = new Progress();
+      const recorder = await record({
+        address: parseAddress(options.on),
+        out: options.out ?? null,
+        clock: realClock,
+        channels: [],
+        onDoing: (text) => progress.show(text),
+      });
+      try {
+        const survey = await recorder.session.survey();
+        progress.end("");
+        process.stdout.write(
+          options.json === true ? `${JSON.stringify(survey, null, 2)}\n` : surveyText(survey),
+        );
+      } finally {
+        await recorder.close();
+      }
+    });
+}

@@ -1,0 +1,58 @@
+/** The command line: one file a command, exit status 0, 1 (it failed) or 2 (wrong use); errors on stderr. */
+import { Command, CommanderError } from "commander";
+import { isCranksideError, messageOf } from "../../shared/errors.ts";
+import { benchCommand } from "./commands/bench.ts";
+import { exportCommand } from "./commands/export.ts";
+import { importCommand } from "./commands/import.ts";
+import { listenCommand } from "./commands/listen.ts";
+import { portsCommand } from "./commands/ports.ts";
+import { serveCommand } from "./commands/serve.ts";
+import { surveyCommand } from "./commands/survey.ts";
+import { verifyCommand } from "./commands/verify.ts";
+import { writerName } from "./version.ts";
+
+/** What a command ends with. A command that says nothing ended well. */
+export interface Outcome {
+  status: number;
+}
+
+const wrongUse = 2;
+
+export async function main(args: readonly string[]): Promise<number> {
+  const outcome: Outcome = { status: 0 };
+  const program = new Command("crankside")
+    .description(
+      "Hear what an engine control module sees while the engine is cranked and runs; keep every byte.",
+    )
+    .version(writerName, "--version", "print the version")
+    .helpOption("--help", "show this help")
+    .helpCommand(false)
+    .showHelpAfterError("(--help shows how it is used)")
+    .exitOverride();
+  for (const add of [
+    serveCommand,
+    portsCommand,
+    listenCommand,
+    surveyCommand,
+    importCommand,
+    exportCommand,
+    verifyCommand,
+    benchCommand,
+  ]) {
+    add(program, outcome);
+  }
+  for (const command of program.commands) {
+    command
+      .exitOverride()
+      .helpOption("--help", "show this help")
+      .showHelpAfterError("(--help shows how it is used)");
+  }
+  try {
+    await program.parseAsync([...args], { from: "user" });
+  } catch (error) {
+    if (error instanceof CommanderError) return error.exitCode === 0 ? 0 : wrongUse;
+    process.stderr.write(`crankside: ${messageOf(error)}\n`);
+    return isCranksideError(error, "wrong-use") || isCranksideError(error, "wrong-address") ? wrongUse : 1;
+  }
+  return outcome.status;
+}

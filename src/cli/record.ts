@@ -1,0 +1,95 @@
+/** Listening from the command line: one session into one file, read along for progress. */
+import type { Session } from "../../adapters/polling/session.ts";
+import type { Bench } from "../../adapters/bench/index.ts";
+import { addressText, type Address } from "../../shared/address.ts";
+import type { Clock } from "../../shared/clock.ts";
+import type { RecordingEvent } from "../../shared/recording/format.ts";
+import type { EventSink } from "../../shared/recording/sink.ts";
+import { Reading } from "../reading/index.ts";
+import { createRecording, type RecordingWriter } from "../recorder/writer.ts";
+import { hookUp } from "../server/hookup.ts";
+import { writerName } from "./version.ts";
+
+export interface RecordOptions {
+  readonly address: Address;
+  /** Path of the file; null keeps the events in memory only. */
+  readonly out: string | null;
+  readonly clock: Clock;
+  readonly channels: readonly string[];
+  readonly seed?: number;
+  readonly onDoing: (text: string) => void;
+}
+
+export interface Recorder {
+  readonly session: Session;
+  readonly bench: Bench | null;
+  readonly reading: Reading;
+  start(): void;
+  close(): Promise<void>;
+  /** One line on what was kept. */
+  summary(): string;
+}
+
+/** Opens the address and sets the adapter up. On failure what was heard so far is kept and closed. */
+export async function record(options: RecordOptions): Promise<Recorder> {
+  const { address, clock } = options;
+  const hook = hookUp(address, clock, options.seed);
+  const reading = new Reading(options.out ?? "memory");
+  const zeroMs = clock.now();
+  const startedMs = clock.wall();
+  let writer: RecordingWriter | null = null;
+  // The file is made with the first event: a port that cannot be opened leaves none behind.
+  const open = (out: string): RecordingWriter =>
+    createRecording({
+      file: out,
+      clock,
+      zeroMs,
+      startedMs,
+      header: {
+        from: addressText(address),
+        adapter: null,
+        protocol: null,
+        vehicle: {},
+        invented: hook.bench !== null,
+        writer: writerName,
+      },
+    });
+  const sink: EventSink = {
+    zeroMs,
+    append: (event: RecordingEvent) => {
+      if (options.out !== null) {
+        writer ??= open(options.out);
+        writer.append(event);
+      }
+      reading.event(event);
+    },
+  };
+  const session = hook.session(sink, options.channels);
+  session.onStatus((status) => options.onDoing(status.doing));
+  const close = async (): Promise<void> => {
+    await session.close();
+    hook.bench?.stop();
+    await writer?.close();
+  };
+  try {
+    await session.connect();
+  } catch (error) {
+    await close();
+    throw error;
+  }
+  return {
+    session,
+    bench: hook.bench,
+    reading,
+    start: () => session.start(sink),
+    close,
+    summary: () => summary(reading, writer?.bytes ?? 0),
+  };
+}
+
+function summary(reading: Reading, bytes: number): string {
+  const exchanges = reading.counts.get("x") ?? 0;
+  const seconds = (reading.lastTime / 1000).toFixed(1);
+  const channels = reading.channels.channels.length;
+  return `${seconds} s, ${exchanges} exchanges, ${channels} channels, ${bytes} bytes${reading.invented ? ", bench vehicle, invented data" : ""}`;
+}

@@ -1,0 +1,58 @@
+/** From an address to something that can be listened to. */
+import { attachAdapter, Bench } from "../../adapters/bench/index.ts";
+import { memoryPair, openSerial, openTcp } from "../../adapters/link/index.ts";
+import { Session } from "../../adapters/polling/session.ts";
+import { addressText, type Address } from "../../shared/address.ts";
+import type { Clock } from "../../shared/clock.ts";
+import type { EventSink } from "../../shared/recording/sink.ts";
+import type { ByteEnd } from "../../shared/wire.ts";
+
+export interface Hook {
+  /** Opens the line anew; at a baud rate where the line has one. */
+  readonly open: (baud?: number) => Promise<ByteEnd>;
+  /** The bench vehicle behind the line, if it is one. */
+  readonly bench: Bench | null;
+  session(sink: EventSink, channels: readonly string[]): Session;
+}
+
+export function hookUp(address: Address, clock: Clock, seed = 1): Hook {
+  const bench =
+    address.kind === "bench"
+      ? new Bench({ vehicle: address.vehicle, faults: address.faults, clock, seed })
+      : null;
+  // A vehicle is met with the key on: with it off, nothing answers.
+  bench?.act({ act: "key", to: "on" });
+  const open = opener(address, { clock, bench });
+  return {
+    open,
+    bench,
+    session: (sink, channels) =>
+      new Session({
+        open,
+        address: addressText(address),
+        clock,
+        sink,
+        ...(channels.length === 0 ? {} : { channels }),
+        ...(address.kind === "serial" ? { findBaud: address.baud === undefined } : {}),
+        ...(address.kind === "serial" && address.baud !== undefined ? { baud: address.baud } : {}),
+      }),
+  };
+}
+
+function opener(
+  address: Address,
+  { clock, bench }: { clock: Clock; bench: Bench | null },
+): (baud?: number) => Promise<ByteEnd> {
+  switch (address.kind) {
+    case "serial":
+      return (baud) => openSerial({ path: address.path, baud: baud ?? address.baud ?? 38_400 });
+    case "tcp":
+      return () => openTcp({ host: address.host, port: address.port });
+    case "bench":
+      return () => {
+        const [ours, theirs] = memoryPair(addressText(address), "bench adapter");
+        if (bench !== null) attachAdapter(bench, theirs, clock);
+        return Promise.resolve(ours);
+      };
+  }
+}
