@@ -1,9 +1,53 @@
 /**
- * What is plausible on a healthy engine, by regime, for the pale band behind a trace. One row a channel and
- * regime; a row without regime holds everywhere. Every row has a source, or says "common practice".
+ * What is plausible on a healthy engine, by regime, for the pale band behind a trace and for signs. One row a
+ * channel and regime; a row for a group of regimes holds for each of them that has no row of its own. Every row
+ * has a source, or says "common practice".
  */
-export const regimes = ["silent", "key-on", "cranking", "no-speed", "run-up", "idle", "running"] as const;
+export const regimes = [
+  "silent",
+  "key-on",
+  "cranking",
+  "no-speed",
+  "run-up",
+  "idle",
+  "idle-cold",
+  "idle-warm",
+  "held",
+  "cruise",
+  "load",
+  "overrun",
+  "running",
+  "stall",
+] as const;
 export type Regime = (typeof regimes)[number];
+
+/** In plain words, for the ribbon. */
+export const regimeWords: Readonly<Record<Regime, string>> = {
+  silent: "no answer",
+  "key-on": "key on",
+  cranking: "cranking",
+  "no-speed": "starter on, no speed",
+  "run-up": "starting",
+  idle: "idle",
+  "idle-cold": "idle, cold",
+  "idle-warm": "idle, warm",
+  held: "held speed",
+  cruise: "cruise",
+  load: "high load",
+  overrun: "overrun",
+  running: "running",
+  stall: "stalled",
+};
+
+/** The group that a regime falls back on when a channel has no row of its own for it. */
+export const regimeGroup: Readonly<Partial<Record<Regime, Regime>>> = {
+  "idle-cold": "idle",
+  "idle-warm": "idle",
+  held: "running",
+  cruise: "running",
+  load: "running",
+  stall: "key-on",
+};
 
 export interface Range {
   readonly channel: string;
@@ -235,5 +279,10 @@ for (const range of ranges) {
 /** The row that holds for a channel in a regime. */
 export function rangeFor(channel: string, regime: Regime): Range | undefined {
   const rows = byChannel.get(channel);
-  return rows?.find((r) => r.regime === regime) ?? rows?.find((r) => r.regime === "any");
+  const group = regimeGroup[regime];
+  return (
+    rows?.find((r) => r.regime === regime) ??
+    (group === undefined ? undefined : rows?.find((r) => r.regime === group)) ??
+    rows?.find((r) => r.regime === "any")
+  );
 }

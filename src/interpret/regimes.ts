@@ -1,0 +1,384 @@
+/**
+ * What the engine was doing, from whatever channels exist: contiguous spans with hysteresis. A pure fold over
+ * readings in time order; the readings of one instant are taken together, so their order does not matter.
+ */
+import type { ChannelStore } from "../../shared/channels.ts";
+import { socketVoltage } from "../../shared/decode.ts";
+import { regimeWords, type Regime } from "../../shared/ranges.ts";
+import { StoreWalk } from "./merge.ts";
+import { Followed, type InstantReading } from "./followed.ts";
+import { regimeLimits } from "./regime-limits.ts";
+import { RunningFold } from "./running.ts";
+import { Supply } from "./sag.ts";
+
+export { regimeWords };
+
+/** `from` inclusive, `to` exclusive, milliseconds since the start. */
+export interface RegimeSpan {
+  readonly from: number;
+  readonly to: number;
+  readonly regime: Regime;
+}
+
+type Phase = "unknown" | "silent" | "stopped" | "no-speed" | "turning" | "running";
+type Category = "zero" | "crank" | "run";
+
+interface Pending {
+  readonly category: Category;
+  readonly from: number;
+  count: number;
+}
+
+export interface RegimeFacts {
+  readonly idleRpm?: number | undefined;
+}
+
+export class RegimeFold {
+  readonly #cuts: { from: number; regime: Regime }[] = [{ from: 0, regime: "silent" }];
+  readonly #running: RunningFold;
+  readonly #runAt: number;
+  readonly #followed = new Followed();
+  readonly #supply = new Supply();
+  #instant: { t: number; readings: InstantReading[] } | null = null;
+  #now = Number.NEGATIVE_INFINITY;
+  #phase: Phase = "silent";
+  #phaseFrom = 0;
+  #pending: Pending | null = null;
+  #before: Pending | null = null;
+  #lastRun = 0;
+  #lastAnswer: number | null = null;
+  #firstUnanswered: number | null = null;
+  #meanInterval = 500;
+  #speedAsked = false;
+  /** Last instant at which speed was asked and was zero or not answered. */
+  #lastNoSpeed = Number.NEGATIVE_INFINITY;
+  #late = 0;
+
+  constructor(facts: RegimeFacts = {}) {
+    this.#running = new RunningFold(facts.idleRpm);
+    this.#runAt =
+      facts.idleRpm === undefined
+        ? regimeLimits.running
+        : Math.min(regimeLimits.running, Math.max(250, facts.idleRpm - 150));
+  }
+
+  /** Readings that came with a time before one already taken; they are left out. */
+  get late(): number {
+    return this.#late;
+  }
+
+  /** One reading; NaN is asked and not answered. Times never fall. */
+  take(channel: string, module: string, t: number, value: number): void {
+    if (t < this.#now) {
+      this.#late += 1;
+      return;
+    }
+    if (this.#instant !== null && this.#instant.t !== t) this.finish();
+    this.#now = t;
+    this.#instant ??= { t, readings: [] };
+    this.#instant.readings.push({ channel, module, value });
+  }
+
+  /** Takes the last instant as complete. Call it when a recording has ended. */
+  finish(): void {
+    const instant = this.#instant;
+    if (instant === null) return;
+    this.#instant = null;
+    this.#process(instant.t, instant.readings);
+  }
+
+  /** Spans from 0 to `until`; the last ones may still change up to `settled`. */
+  spans(until: number): RegimeSpan[] {
+    const spans: RegimeSpan[] = [];
+    for (let i = 0; i < this.#cuts.length; i++) {
+      const cut = this.#cuts[i];
+      if (cut === undefined || cut.from >= until) break;
+      const to = Math.min(this.#cuts[i + 1]?.from ?? until, until);
+      if (to > cut.from) spans.push({ from: cut.from, to, regime: cut.regime });
+    }
+    return spans;
+  }
+
+  /** Before this instant, milliseconds, no span changes any more. */
+  get settled(): number {
+    let settled = Math.min(this.#now, this.#lastAnswer ?? this.#now);
+    if (this.#phase === "unknown") settled = Math.min(settled, this.#phaseFrom);
+    const own = this.#phase === "running" ? "run" : this.#phase === "turning" ? "crank" : "zero";
+    if (this.#pending !== null && this.#pending.category !== own)
+      settled = Math.min(settled, this.#pending.from);
+    // A reading at cranking speed just before may still become part of a crank or of a stall.
+    if (this.#before?.category === "crank" && this.#before.from > this.#phaseFrom)
+      settled = Math.min(settled, this.#before.from);
+    settled = Math.min(settled, this.#supply.recent(this.#now, regimeLimits.togetherMs) ?? settled);
+    if (this.#phase === "running")
+      settled = Math.min(settled, this.#lastRun, this.#running.pendingFrom ?? settled);
+    if (this.#phase === "silent") settled = Math.min(settled, this.#phaseFrom);
+    return settled;
+  }
+
+  #process(t: number, readings: readonly InstantReading[]): void {
+    this.#noteSilence(t, readings);
+    let speed: number | null = null;
+    for (const { channel, module, value } of readings) {
+      if (channel === "engine-speed") {
+        this.#speedAsked = true;
+        if (Number.isNaN(value)) this.#lastNoSpeed = t;
+        else if (this.#followed.owns(channel, module, readings)) speed = value;
+      }
+    }
+    this.#followed.take(t, readings);
+    for (const { channel, module, value } of readings) {
+      if (Number.isNaN(value)) continue;
+      if (channel === socketVoltage) this.#supply.socket.take(t, value, this.#phase === "running");
+      else if (channel === "module-voltage" && this.#followed.owns(channel, module, readings))
+        this.#supply.module.take(t, value, this.#phase === "running");
+    }
+    if (speed !== null) this.#takeSpeed(t, speed);
+    this.#decide(t, speed);
+    if (speed !== null && this.#phase === "running" && speed >= this.#runAt) {
+      this.#lastRun = t;
+      const change = this.#running.take(t, speed, this.#followed.surroundings(t));
+      if (change !== null) this.#set(change.from, change.regime);
+    }
+  }
+
+  #noteSilence(t: number, readings: readonly InstantReading[]): void {
+    const answered = readings.some((r) => r.channel !== socketVoltage && !Number.isNaN(r.value));
+    const since = this.#lastAnswer === null ? t : t - this.#lastAnswer;
+    const limit = Math.min(
+      regimeLimits.silentMostMs,
+      Math.max(regimeLimits.silentLeastMs, this.#meanInterval * regimeLimits.silentIntervals),
+    );
+    const quiet = this.#lastAnswer !== null && since > limit;
+    if (quiet && this.#phase !== "silent" && this.#phase !== "no-speed") {
+      const from = this.#firstUnanswered ?? (this.#lastAnswer ?? 0) + this.#meanInterval;
+      this.#enter("silent", Math.min(from, t));
+      this.#set(this.#phaseFrom, "silent");
+      this.#pending = null;
+      this.#before = null;
+    }
+    if (answered) {
+      if (this.#lastAnswer !== null && !quiet) this.#meanInterval += (since - this.#meanInterval) / 16;
+      if (this.#phase === "silent") {
+        const from = this.#lastAnswer === null && t <= regimeLimits.silentLeastMs ? 0 : t;
+        this.#enter("unknown", from);
+      }
+      this.#lastAnswer = t;
+      this.#firstUnanswered = null;
+    } else if (readings.some((r) => Number.isNaN(r.value))) {
+      this.#firstUnanswered ??= t;
+    }
+  }
+
+  #takeSpeed(t: number, speed: number): void {
+    if (speed < regimeLimits.turning) this.#lastNoSpeed = t;
+    const category: Category = speed < regimeLimits.turning ? "zero" : speed < this.#runAt ? "crank" : "run";
+    if (this.#pending?.category === category) {
+      this.#pending.count += 1;
+      return;
+    }
+    this.#before = this.#pending;
+    this.#pending = { category, from: t, count: 1 };
+  }
+
+  #decide(t: number, speed: number | null): void {
+    switch (this.#phase) {
+      case "unknown":
+        this.#fromUnknown(t);
+        break;
+      case "stopped":
+        this.#fromStopped(t);
+        break;
+      case "no-speed":
+        this.#fromNoSpeed(t);
+        break;
+      case "turning":
+        this.#fromTurning(t);
+        break;
+      case "running":
+        this.#fromRunning(t, speed);
+        break;
+      case "silent":
+        this.#fromStopped(t);
+        break;
+    }
+  }
+
+  #fromUnknown(t: number): void {
+    const pending = this.#pending;
+    if (pending === null) {
+      if (this.#speedAsked || t - this.#phaseFrom < regimeLimits.togetherMs) {
+        this.#set(this.#phaseFrom, "key-on");
+        return;
+      }
+      this.#withoutSpeed(t);
+      return;
+    }
+    const sure = pending.count >= 2;
+    // The first reading of a start may be the only one at rest.
+    const wasStopped = pending.category === "run" && this.#before?.category === "zero" && this.#atRest(t);
+    if (pending.category === "zero" || wasStopped) {
+      this.#set(this.#phaseFrom, "key-on");
+      if (sure || wasStopped || this.#atRest(t)) this.#enter("stopped", this.#phaseFrom);
+    } else if (pending.category === "crank") {
+      this.#set(this.#phaseFrom, "cranking");
+      if (sure) this.#enter("turning", this.#phaseFrom);
+    } else {
+      this.#set(this.#phaseFrom, "running");
+      if (sure) this.#run(this.#phaseFrom, false);
+    }
+  }
+
+  /** No speed was ever asked: what else tells a running engine. */
+  #withoutSpeed(t: number): void {
+    const runTime = this.#followed.value("run-time", t);
+    const around = this.#followed.surroundings(t);
+    const pulled =
+      around.manifold !== null && around.barometric !== null && around.manifold < 0.7 * around.barometric;
+    this.#set(this.#phaseFrom, (runTime !== null && runTime > 0) || pulled ? "running" : "key-on");
+    this.#fromStopped(t);
+  }
+
+  /** Something other than speed says that the engine stands still. */
+  #atRest(t: number): boolean {
+    const around = this.#followed.surroundings(t);
+    if (around.manifold !== null && around.barometric !== null)
+      return around.manifold >= regimeLimits.openManifold * around.barometric;
+    return this.#followed.value("run-time", t) === 0;
+  }
+
+  #fromStopped(t: number): void {
+    const pending = this.#pending;
+    const sag = this.#supply.recent(t, regimeLimits.togetherMs);
+    if (pending?.category === "crank" && (pending.count >= 2 || sag !== null)) {
+      this.#turn(
+        Math.min(
+          pending.from,
+          sag === null || pending.from - sag > regimeLimits.noSpeedMs ? pending.from : sag,
+        ),
+      );
+      return;
+    }
+    if (pending?.category === "run" && this.#holds(pending, t, regimeLimits.startHoldMs)) {
+      this.#start(pending);
+      return;
+    }
+    const longest = this.#supply.longest(t, this.#phaseFrom);
+    if (longest === null || (pending !== null && pending.category !== "zero")) return;
+    const { from } = longest;
+    const ongoing = longest.to === null;
+    const length = (longest.to ?? t) - from;
+    const asked = this.#lastNoSpeed >= from + Math.min(500, length / 2);
+    // The rest of a sag whose crank had a speed is only the starter running on.
+    const rest = from <= this.#phaseFrom;
+    if (length < (ongoing || rest ? regimeLimits.noSpeedMs : regimeLimits.shortestSagMs)) return;
+    if (this.#speedAsked && !asked && this.#phase !== "silent") return;
+    this.#set(from, this.#speedAsked || this.#phase === "silent" ? "no-speed" : "cranking");
+    if (ongoing) this.#enter("no-speed", from);
+    else {
+      this.#set(longest.to ?? t, this.#phase === "silent" ? "silent" : "key-on");
+      this.#enter(this.#phase, longest.to ?? t);
+    }
+  }
+
+  #fromNoSpeed(t: number): void {
+    const pending = this.#pending;
+    if (pending !== null && pending.from >= this.#phaseFrom) {
+      if (pending.category === "crank" && pending.count >= 2) {
+        this.#turn(pending.from);
+        return;
+      }
+      if (pending.category === "run" && this.#holds(pending, t, regimeLimits.startHoldMs)) {
+        this.#start(pending);
+        return;
+      }
+    }
+    const end = this.#supply.endedAfter(this.#phaseFrom);
+    if (end === null && this.#supply.sagging) return;
+    const quiet = this.#lastAnswer === null || t - this.#lastAnswer > regimeLimits.silentLeastMs;
+    this.#set(end ?? t, quiet ? "silent" : "key-on");
+    this.#enter(quiet ? "silent" : "stopped", end ?? t);
+  }
+
+  #fromTurning(t: number): void {
+    const pending = this.#pending;
+    if (pending === null) return;
+    if (pending.category === "run" && this.#holds(pending, t, regimeLimits.startHoldMs)) {
+      this.#run(pending.from, true);
+    } else if (pending.category === "zero" && this.#supply.sagging) {
+      if (this.#holds(pending, t, regimeLimits.noSpeedMs)) {
+        this.#set(pending.from, "no-speed");
+        this.#enter("no-speed", pending.from);
+      }
+    } else if (pending.category === "zero" && this.#holds(pending, t, regimeLimits.stopHoldMs)) {
+      this.#set(pending.from, "key-on");
+      this.#enter("stopped", pending.from);
+      this.#supply.forget();
+    }
+  }
+
+  #fromRunning(t: number, speed: number | null): void {
+    const pending = this.#pending;
+    if (pending === null || pending.category === "run") return;
+    const sag = this.#supply.recent(t, regimeLimits.togetherMs);
+    const restart =
+      pending.category === "crank" && sag !== null && sag >= pending.from - regimeLimits.togetherMs;
+    if (restart) {
+      this.#set(Math.min(this.#lastRun + 1, pending.from), "stall");
+      this.#turn(pending.from);
+      return;
+    }
+    if (speed === null || pending.category !== "zero") return;
+    if (!this.#holds(pending, t, regimeLimits.stallHoldMs)) return;
+    const from = this.#before?.category === "crank" ? this.#before.from : pending.from;
+    this.#set(from, "stall");
+    this.#set(from + regimeLimits.stallShownMs, "key-on");
+    this.#enter("stopped", from);
+    this.#supply.forget();
+  }
+
+  #turn(from: number): void {
+    this.#set(from, "cranking");
+    this.#enter("turning", from);
+  }
+
+  /** Out of standing still into running; a reading at cranking speed in between belongs to the crank. */
+  #start(pending: Pending): void {
+    if (this.#before?.category === "crank" && this.#before.from >= this.#phaseFrom)
+      this.#set(this.#before.from, "cranking");
+    this.#run(pending.from, true);
+  }
+
+  #run(from: number, started: boolean): void {
+    this.#enter("running", from);
+    this.#supply.forget();
+    this.#lastRun = from;
+    this.#set(from, this.#running.begin(from, started));
+  }
+
+  #holds(pending: Pending, t: number, ms: number): boolean {
+    return pending.count >= 2 && t - pending.from >= ms;
+  }
+
+  #enter(phase: Phase, from: number): void {
+    this.#phase = phase;
+    this.#phaseFrom = from;
+  }
+
+  /** From this instant on `regime` holds; what was said of later instants is withdrawn. */
+  #set(from: number, regime: Regime): void {
+    while (this.#cuts.length > 0 && (this.#cuts.at(-1)?.from ?? 0) >= from) this.#cuts.pop();
+    if (this.#cuts.at(-1)?.regime !== regime)
+      this.#cuts.push({ from: this.#cuts.length === 0 ? 0 : from, regime });
+  }
+}
+
+/** The spans of everything in the store up to `until`, milliseconds. */
+export function regimeSpans(channels: ChannelStore, until: number, facts: RegimeFacts = {}): RegimeSpan[] {
+  const fold = new RegimeFold(facts);
+  new StoreWalk(channels).advance(Number.POSITIVE_INFINITY, (channel, module, t, value) =>
+    fold.take(channel, module, t, value),
+  );
+  fold.finish();
+  return fold.spans(until);
+}
