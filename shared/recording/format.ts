@@ -45,7 +45,7 @@ export interface ExchangeEvent {
   readonly first: number | null;
   /** Milliseconds from t to the prompt; null when none came. */
   readonly end: number | null;
-  /** The adapter's status word, or `silent`, `cut` (no prompt in time), `closed`. */
+  /** The adapter's status word, or `silent`, `cut` (no prompt in time), `closed`, `reset` (it introduced itself unasked). */
   readonly err?: string;
 }
 
@@ -116,6 +116,11 @@ export interface NoticeEvent {
   readonly k: "notice";
   readonly t: number;
   readonly text: string;
+  /**
+   * The file was cut short here and is carried on: the line before this one is torn, and so many bytes of it
+   * are there (0: it ended with a whole line). Such a torn line is no alteration.
+   */
+  readonly torn?: number;
 }
 
 /** Closes what precedes it. After it only an addition may follow: marks, facts, and another end. */

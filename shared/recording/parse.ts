@@ -81,7 +81,10 @@ const shapes: Readonly<
     ["u", "a unit", isText],
   ],
   facts: [["facts", "complaint and vehicle facts", (v) => jobFactsSchema.safeParse(v).success]],
-  notice: [["text", "a text", isText]],
+  notice: [
+    ["text", "a text", isText],
+    ["torn", "a count of bytes", optional((v) => Number.isInteger(v) && isTime(v))],
+  ],
   end: [["sha256", "64 hexadecimal digits", (v) => isText(v) && /^[0-9a-f]{64}$/.test(v)]],
 };
 

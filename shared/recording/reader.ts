@@ -1,3 +1,4 @@
+import { CranksideError } from "../errors.ts";
 import type { Header, RecordingEvent, UnknownEvent } from "./format.ts";
 import { parseEvent, parseHeader } from "./parse.ts";
 
@@ -49,17 +50,20 @@ export class RecordingReader {
         this.#skipping = false;
         continue;
       }
-      this.#take(whole);
+      this.#take(whole.endsWith("\r") ? whole.slice(0, -1) : whole);
     }
     if (!this.#skipping) this.#rest += text.slice(from);
-    if (this.#rest.length > longestLine) {
+    // One character more may be the carriage return before a line feed that is still to come.
+    if (this.#rest.length > longestLine + 1) {
       this.#overlong();
+      this.#rest = "";
+      this.#skipping = true;
     }
   }
 
   /** The end of the text: what stands after the last line feed is torn, unless it reads as a whole event. */
   finish(): void {
-    const tail = this.#rest;
+    const tail = this.#rest.endsWith("\r") ? this.#rest.slice(0, -1) : this.#rest;
     this.#rest = "";
     if (!this.#sawHeader) {
       this.#take(tail);
@@ -80,20 +84,27 @@ export class RecordingReader {
   }
 
   #overlong(): void {
-    if (!this.#sawHeader) parseHeader(this.#rest.slice(0, 200), this.#where);
+    if (!this.#sawHeader) {
+      throw new CranksideError("not-a-recording", "not a recording", {
+        expected: "a header line",
+        found: `a first line of more than ${longestLine} characters`,
+        where: this.#where,
+      });
+    }
     this.#line += 1;
     this.#sink.notice({
       line: this.#line,
       text: `longer than ${longestLine} characters, passed by`,
       lost: true,
     });
-    this.#rest = "";
-    this.#skipping = true;
   }
 
-  #take(raw: string): void {
+  #take(text: string): void {
+    if (text.length > longestLine) {
+      this.#overlong();
+      return;
+    }
     this.#line += 1;
-    const text = raw.endsWith("\r") ? raw.slice(0, -1) : raw;
     if (!this.#sawHeader) {
       const header = parseHeader(text.replace(/^\uFEFF/, ""), this.#where);
       this.#sawHeader = true;

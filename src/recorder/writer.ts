@@ -1,0 +1,347 @@
+/** Writes a recording while it happens: appended line by line, synced, closed with a hash. */
+import { createHash } from "node:crypto";
+import { mkdirSync, realpathSync } from "node:fs";
+import { basename, dirname, join, resolve } from "node:path";
+import type { Clock } from "../../shared/clock.ts";
+import { CranksideError } from "../../shared/errors.ts";
+import {
+  eventLine,
+  formatName,
+  formatVersion,
+  headerLine,
+  type Header,
+  type RecordingEvent,
+} from "../../shared/recording/format.ts";
+import type { EventSink } from "../../shared/recording/sink.ts";
+import { abandon, realDisk, type Disk } from "./disk.ts";
+import { fileStamp, isoWithZone, slug } from "./names.ts";
+import { systemCode, unwritable } from "./problems.ts";
+import { copyOut, openFree, rejoin, stillThere } from "./rescue.ts";
+import { ByteTail } from "./tail.ts";
+
+/** Longest time that an appended line waits for the disk. */
+const syncEveryMs = 1000;
+
+/** Default room in memory for lines that the disk does not take: about an hour at 50 exchanges a second. */
+const memoryBytes = 32 * 1024 * 1024;
+
+export type RecordingHeader = Omit<Header, "format" | "version" | "started">;
+
+export type RecordingPlace =
+  /** A new file in this folder, named by time and `name`; a number is added where that name is taken. */
+  | { readonly folder: string; readonly name?: string }
+  /** Exactly this new file. */
+  | { readonly file: string };
+
+export type RecordingOptions = RecordingPlace & {
+  readonly header: RecordingHeader;
+  readonly clock: Clock;
+  /** The clock's now() at t = 0, if that lies before this call; `startedMs` is then its wall time. */
+  readonly zeroMs?: number;
+  readonly startedMs?: number;
+  /** Room for what the disk does not take; events beyond it are counted, and told in the file later. */
+  readonly memoryBytes?: number;
+  readonly disk?: Disk;
+};
+
+const beingRecorded = new Set<string>();
+
+/** This process is still writing that recording. */
+export function isBeingRecorded(path: string): boolean {
+  return beingRecorded.has(realPath(path));
+}
+
+function realPath(path: string): string {
+  try {
+    return realpathSync(path);
+  } catch (error) {
+    if (systemCode(error) !== "ENOENT") throw error;
+    return resolve(path);
+  }
+}
+
+/**
+ * Makes a new file, never over an existing one, and writes the header line. Throws `file-exists` or
+ * `file-unwritable` when it cannot be made; afterwards a failing disk shows in `failure` only.
+ */
+export function createRecording(options: RecordingOptions): RecordingWriter {
+  const disk = options.disk ?? realDisk;
+  const startedMs = options.startedMs ?? options.clock.wall();
+  const wanted =
+    "file" in options
+      ? options.file
+      : join(options.folder, `${fileStamp(startedMs)}-${slug(options.name ?? "")}.ndjson`);
+  const header: Header = {
+    format: formatName,
+    version: formatVersion,
+    started: isoWithZone(startedMs),
+    ...options.header,
+  };
+  try {
+    mkdirSync(dirname(wanted), { recursive: true });
+    const made = "file" in options ? { fd: disk.open(wanted, "ax+"), path: wanted } : openFree(disk, wanted);
+    return new RecordingWriter(made.fd, made.path, header, { ...options, disk });
+  } catch (error) {
+    if (systemCode(error) === "EEXIST") {
+      throw new CranksideError(
+        "file-exists",
+        "the file is already there and is not written over",
+        { where: wanted },
+        error,
+      );
+    }
+    throw unwritable(wanted, error);
+  }
+}
+
+export class RecordingWriter implements EventSink {
+  readonly zeroMs: number;
+  readonly header: Header;
+  readonly #clock: Clock;
+  readonly #disk: Disk;
+  readonly #memoryBytes: number;
+  readonly #hash = createHash("sha256");
+  readonly #listeners = new Set<(fromByte: number, text: string) => void>();
+  readonly #tail = new ByteTail();
+  #fd: number;
+  #path: string;
+  /** As noted in the list of files being recorded. */
+  #noted = "";
+  #written = 0;
+  #synced = 0;
+  #lost = 0;
+  #failure: CranksideError | null = null;
+  #syncing: Promise<void> | null = null;
+  #syncAgain = false;
+  #cancelTimer: (() => void) | null = null;
+  #closing: Promise<void> | null = null;
+
+  /** Made by `createRecording`. */
+  constructor(fd: number, path: string, header: Header, options: RecordingOptions & { disk: Disk }) {
+    this.#fd = fd;
+    this.#path = path;
+    this.header = header;
+    this.#clock = options.clock;
+    this.#disk = options.disk;
+    this.#memoryBytes = options.memoryBytes ?? memoryBytes;
+    this.zeroMs = options.zeroMs ?? options.clock.now();
+    this.#note();
+    this.#accept(headerLine(header));
+    this.#arm();
+  }
+
+  get path(): string {
+    return this.#path;
+  }
+
+  /** The file's name without its folder. */
+  get file(): string {
+    return basename(this.#path);
+  }
+
+  /** Bytes that are in the file. */
+  get bytes(): number {
+    return this.#written;
+  }
+
+  /** Bytes of `bytes` that the system confirmed to be on the disk itself. */
+  get syncedBytes(): number {
+    return this.#synced;
+  }
+
+  /** Every event so far is in the file, none waits in memory. */
+  get saved(): boolean {
+    return this.#failure === null && this.#written === this.#tail.to && this.#lost === 0;
+  }
+
+  /** Why the disk does not take what is appended (`file-unwritable`), or null. Goes away when it does again. */
+  get failure(): CranksideError | null {
+    return this.#failure;
+  }
+
+  /** Events that neither disk nor memory had room for since the last time all was well. */
+  get lostEvents(): number {
+    return this.#lost;
+  }
+
+  /** What was appended and is not in the file yet, and the byte of the file that it will begin at. */
+  get unwritten(): { readonly from: number; readonly text: string } {
+    const from = this.#written;
+    return { from, text: Buffer.concat([...this.#tail.since(from)]).toString("utf8") };
+  }
+
+  /**
+   * Calls for each line as it is appended, with the byte of the file it begins at; also while the disk fails.
+   * Returns what ends it.
+   */
+  onAppended(listener: (fromByte: number, text: string) => void): () => void {
+    this.#listeners.add(listener);
+    return () => {
+      this.#listeners.delete(listener);
+    };
+  }
+
+  /** Throws only `out-of-order`, after `close`. */
+  append(event: RecordingEvent): void {
+    if (this.#closing !== null) {
+      throw new CranksideError("out-of-order", "the recording is closed", { where: this.#path });
+    }
+    this.#accept(eventLine(event));
+    if (event.k === "mark" || event.k === "facts") this.#sync();
+    else this.#arm();
+  }
+
+  /** Resolves when no sync is under way. */
+  async settled(): Promise<void> {
+    while (this.#syncing !== null) await this.#syncing;
+  }
+
+  /**
+   * Writes the end line, syncs and lets go of the file. Rejects with `file-unwritable` when events are still
+   * only in memory; the file is then cut short, and what is in it unharmed.
+   */
+  close(): Promise<void> {
+    this.#closing ??= this.#finish();
+    return this.#closing;
+  }
+
+  async #finish(): Promise<void> {
+    this.#cancelTimer?.();
+    this.#cancelTimer = null;
+    if (this.#failure !== null || this.#lost > 0) this.#recover();
+    const t = this.#clock.now() - this.zeroMs;
+    this.#accept(eventLine({ k: "end", t, sha256: this.#hash.copy().digest("hex") }));
+    await this.settled();
+    if (this.#failure !== null || !this.#isThere()) this.#recover();
+    this.#sync();
+    await this.settled();
+    beingRecorded.delete(this.#noted);
+    abandon(this.#fd);
+    if (this.#failure !== null) throw this.#failure;
+  }
+
+  #accept(text: string): void {
+    const bytes = Buffer.from(text, "utf8");
+    if (this.#tail.to - this.#written + bytes.length > this.#memoryBytes) {
+      this.#lost += 1;
+      return;
+    }
+    const from = this.#tail.to;
+    this.#hash.update(bytes);
+    this.#tail.push(bytes);
+    if (this.#failure === null) this.#flush();
+    // Written but unsynced bytes are kept only to mend a disk that comes back: they may not fill the memory.
+    if (this.#tail.to - this.#tail.from > 2 * this.#memoryBytes) this.#tail.dropBefore(this.#written);
+    for (const listener of this.#listeners) listener(from, text);
+  }
+
+  #note(): void {
+    beingRecorded.delete(this.#noted);
+    this.#noted = realPath(this.#path);
+    beingRecorded.add(this.#noted);
+  }
+
+  #flush(): boolean {
+    try {
+      for (const piece of this.#tail.since(this.#written)) this.#write(piece);
+      return true;
+    } catch (error) {
+      this.#failure = unwritable(this.#path, error);
+      return false;
+    }
+  }
+
+  /** Counts what went even when the rest of the piece did not, so that nothing is ever written twice. */
+  #write(piece: Uint8Array): void {
+    for (let at = 0; at < piece.length;) {
+      const went = this.#disk.write(this.#fd, piece, at);
+      if (went <= 0) throw new Error("the disk takes no more bytes");
+      at += went;
+      this.#written += went;
+    }
+  }
+
+  #arm(): void {
+    if (this.#cancelTimer !== null || this.#closing !== null) return;
+    this.#cancelTimer = this.#clock.after(syncEveryMs, () => {
+      this.#cancelTimer = null;
+      if (this.#failure !== null || !this.#isThere()) this.#recover();
+      this.#sync();
+    });
+  }
+
+  #isThere(): boolean {
+    try {
+      return stillThere(this.#fd, this.#path);
+    } catch (error) {
+      this.#failure = unwritable(this.#path, error);
+      return false;
+    }
+  }
+
+  /** Tries to get all that waits into the file, over a new descriptor where the old one leads nowhere. */
+  #recover(): void {
+    try {
+      this.#reopen();
+    } catch (error) {
+      this.#failure = unwritable(this.#path, error);
+      return;
+    }
+    if (!this.#flush()) return;
+    this.#failure = null;
+    if (this.#lost === 0) return;
+    const text = `${this.#lost} events were lost here: the disk took none and the memory was full`;
+    this.#lost = 0;
+    this.#accept(eventLine({ k: "notice", t: this.#clock.now() - this.zeroMs, text }));
+  }
+
+  #reopen(): void {
+    const gone = systemCode(this.#failure?.cause);
+    if (["EIO", "ENODEV", "ENXIO", "EBADF", "ESTALE"].includes(gone)) {
+      const again = rejoin(this.#disk, this.#path, this.#tail, this.#written);
+      abandon(this.#fd);
+      this.#fd = again.fd;
+      this.#written = again.written;
+      this.#synced = Math.min(this.#synced, again.written);
+      return;
+    }
+    if (stillThere(this.#fd, this.#path)) return;
+    const copy = copyOut(this.#disk, this.#fd, this.#path, this.#written);
+    abandon(this.#fd);
+    this.#fd = copy.fd;
+    this.#path = copy.path;
+    this.#synced = 0;
+    this.#note();
+  }
+
+  /** Starts a sync, or has one follow the one under way. */
+  #sync(): void {
+    if (this.#syncing !== null) {
+      this.#syncAgain = true;
+      return;
+    }
+    const upTo = this.#written;
+    const fd = this.#fd;
+    this.#syncing = this.#disk
+      .sync(fd)
+      .then(
+        () => {
+          if (fd !== this.#fd) return;
+          this.#synced = upTo;
+          this.#tail.dropBefore(upTo);
+        },
+        (error: unknown) => {
+          if (fd === this.#fd) this.#failure = unwritable(this.#path, error);
+        },
+      )
+      .then(() => {
+        this.#syncing = null;
+        if (this.#syncAgain) {
+          this.#syncAgain = false;
+          this.#sync();
+        } else if (this.#failure !== null || this.#synced < this.#tail.to) {
+          this.#arm();
+        }
+      });
+  }
+}
