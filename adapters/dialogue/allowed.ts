@@ -1,0 +1,72 @@
+/**
+ * What may leave the program. Every request passes through `permit`, which knows a closed list of reading services
+ * and a closed list of commands to the adapter itself. Nothing that writes, drives a part or clears is on it.
+ */
+import { CranksideError } from "../../shared/errors.ts";
+
+/** Requests with identifiers 21 and 22 that the person defined, each in full: `221A2B`. */
+export type DefinedReads = ReadonlySet<string>;
+
+const noReads: DefinedReads = new Set();
+
+/** Commands to the adapter, in full. An empty command is a bare carriage return, which only wakes the prompt. */
+const adapterCommands: ReadonlySet<string> = new Set([
+  "",
+  "ATZ",
+  "ATWS",
+  "ATI",
+  "ATE0",
+  "ATL0",
+  "ATS0",
+  "ATH1",
+  "ATAT0",
+  "ATAT1",
+  "ATAT2",
+  "ATCAF1",
+  "ATPC",
+  "ATRV",
+  "ATDPN",
+  ...Array.from({ length: 10 }, (_, protocol) => `ATSP${protocol}`),
+]);
+
+/** Wait for replies, in steps of 4 ms. */
+const replyWait = /^ATST[0-9A-F]{2}$/;
+
+/**
+ * Reading services with the bytes that follow, then an optional digit: how many replies to wait for.
+ * 01 and 06 take up to six identifiers in one request on CAN, 02 up to three pairs of parameter and frame.
+ */
+const readingServices: readonly RegExp[] = [
+  /^01([0-9A-F]{2}){1,6}[1-9A-F]?$/,
+  /^02([0-9A-F]{4}){1,3}[1-9A-F]?$/,
+  /^03[1-9A-F]?$/,
+  /^05[0-9A-F]{4}[1-9A-F]?$/,
+  /^06([0-9A-F]{2}){1,6}[1-9A-F]?$/,
+  /^07[1-9A-F]?$/,
+  /^09[0-9A-F]{2}[1-9A-F]?$/,
+  /^0A[1-9A-F]?$/,
+];
+
+const definedRead = /^(?:21[0-9A-F]{2}|22[0-9A-F]{4})$/;
+
+/** True for a read by identifier that a person may define: service 21 with one byte, or 22 with two. */
+export function mayBeDefined(request: string): boolean {
+  return definedRead.test(request);
+}
+
+export function isPermitted(command: string, reads: DefinedReads = noReads): boolean {
+  if (adapterCommands.has(command) || replyWait.test(command)) return true;
+  if (readingServices.some((shape) => shape.test(command))) return true;
+  const bare = command.length % 2 === 1 ? command.slice(0, -1) : command;
+  return mayBeDefined(bare) && reads.has(bare) && /^[0-9A-F]*[1-9A-F]?$/.test(command);
+}
+
+/** Hands the command back if it may be sent; throws `request-refused` otherwise. Upper case, no spaces. */
+export function permit(command: string, reads: DefinedReads = noReads): string {
+  if (isPermitted(command, reads)) return command;
+  throw new CranksideError("request-refused", "this request is never sent", {
+    expected:
+      "a reading service (01 02 03 05 06 07 09 0A, or 21 and 22 as defined) or a listed adapter command",
+    found: JSON.stringify(command.slice(0, 60)),
+  });
+}

@@ -1,0 +1,296 @@
+import type { Clock } from "../../shared/clock.ts";
+import { CranksideError, isCranksideError, messageOf } from "../../shared/errors.ts";
+import type { EventSink } from "../../shared/recording/sink.ts";
+import type { ByteEnd } from "../../shared/wire.ts";
+import { permit, type DefinedReads } from "./allowed.ts";
+import {
+  bytesOf,
+  resting,
+  step,
+  type Exchange,
+  type ExchangeLimits,
+  type Input,
+  type State,
+} from "./machine.ts";
+
+/** Waits and limits of one dialogue. Milliseconds unless said otherwise. */
+export interface DialogueOptions {
+  /** For the next byte of an answer. Default 1500, from 50 to 60000. */
+  readonly silenceMs: number;
+  /** For the next byte while the adapter says that it is at work on the bus. Default 12000, from 1000 to 60000. */
+  readonly workingMs: number;
+  /** For one whole exchange. Default 30000, from 1000 to 120000. */
+  readonly wholeMs: number;
+  /** Characters of one answer. Default 16384, from 256 to 1048576. */
+  readonly characters: number;
+  /** For the prompt after a bare carriage return, when the dialogue is out of step. Default 300, from 20 to 5000. */
+  readonly wakeMs: number;
+  /** Quiet that shows that nothing late is on its way any more. Default 40, from 5 to 1000. */
+  readonly settleMs: number;
+  /** Stray bytes that follow each other this closely are one event. Default 20, from 1 to 1000. */
+  readonly strayMs: number;
+}
+
+export const dialogueDefaults: DialogueOptions = {
+  silenceMs: 1500,
+  workingMs: 12_000,
+  wholeMs: 30_000,
+  characters: 16_384,
+  wakeMs: 300,
+  settleMs: 40,
+  strayMs: 20,
+};
+
+/** Longest stray event, characters. */
+const mostStray = 4096;
+
+/** Settling is given up after this many times of new noise: the line is never quiet. */
+const mostSettling = 25;
+
+interface Waiter {
+  /** Where this exchange is recorded, whatever becomes of the dialogue's sink meanwhile. */
+  readonly sink: EventSink | null;
+  resolve(exchange: Exchange): void;
+  reject(error: CranksideError): void;
+}
+
+/**
+ * One command at a time over one end of a line, and the raw tap: each exchange and each stray byte is in the sink
+ * before anybody sees it. An answer that did not come is an `Exchange` with `err`, not an error; only a line that
+ * went away rejects (`link-closed`), and a command that is not permitted (`request-refused`).
+ */
+export class Dialogue {
+  readonly name: string;
+  readonly #end: ByteEnd;
+  readonly #clock: Clock;
+  readonly #options: DialogueOptions;
+  readonly #reads: DefinedReads;
+  #sink: EventSink | null;
+  #state: State = resting;
+  #waiter: Waiter | null = null;
+  #cancelTimer: (() => void) | null = null;
+  #turn: Promise<unknown> = Promise.resolve();
+  #outOfStep = false;
+  #over: CranksideError | null = null;
+  #lostListener: ((why: CranksideError | null) => void) | null = null;
+  #strayListener: ((text: string) => void) | null = null;
+  #stray: { readonly sinceMs: number; text: string; cancel: () => void } | null = null;
+  #strayCount = 0;
+  #settling: { cancel: () => void; reject: (error: CranksideError) => void } | null = null;
+
+  constructor(
+    end: ByteEnd,
+    clock: Clock,
+    options: Partial<DialogueOptions> & {
+      readonly sink?: EventSink | null;
+      readonly reads?: DefinedReads;
+    } = {},
+  ) {
+    const { sink = null, reads = new Set<string>(), ...waits } = options;
+    this.name = end.name;
+    this.#end = end;
+    this.#clock = clock;
+    this.#options = { ...dialogueDefaults, ...waits };
+    this.#reads = reads;
+    this.#sink = sink;
+    end.onBytes((bytes) => this.#feed({ kind: "bytes", now: clock.now(), bytes }));
+    end.onClose((why) => this.#ended(why));
+  }
+
+  /** True once the line is gone; a new dialogue needs a new end. */
+  get closed(): boolean {
+    return this.#over !== null;
+  }
+
+  /** Sets the one listener for the line going away; `null` when we closed it. Called at once if it is gone. */
+  onClose(listener: (why: CranksideError | null) => void): void {
+    this.#lostListener = listener;
+    if (this.#over !== null) listener(causeOf(this.#over));
+  }
+
+  /** Sets the one listener for bytes outside any exchange; they are recorded either way. */
+  onStray(listener: ((text: string) => void) | null): void {
+    this.#strayListener = listener;
+  }
+
+  /** From the next exchange on, events go here. */
+  setSink(sink: EventSink | null): void {
+    this.#flushStray();
+    this.#sink = sink;
+  }
+
+  /** Something came that does not fit: the next command waits until nothing late is on its way any more. */
+  mistrust(): void {
+    this.#outOfStep = true;
+  }
+
+  /** Sends a permitted command when those before it are through; resolves with what came back. */
+  ask(command: string, waits: Partial<ExchangeLimits> = {}): Promise<Exchange> {
+    const turn = this.#turn.then(() => this.#inTurn(command, waits));
+    // The next one has its turn whatever became of this one; the caller hears of a failure from `turn`.
+    this.#turn = turn.then(
+      () => undefined,
+      () => undefined,
+    );
+    return turn;
+  }
+
+  /** Rejects what is pending with `link-closed`. */
+  async close(): Promise<void> {
+    this.#ended(null);
+    await this.#end.close();
+  }
+
+  async #inTurn(command: string, waits: Partial<ExchangeLimits>): Promise<Exchange> {
+    const ask = permit(command, this.#reads);
+    if (this.#outOfStep) await this.#regainStep();
+    return this.#exchange(ask, { ...this.#options, ...waits });
+  }
+
+  /** A bare carriage return interrupts whatever runs; then all that is late is let pass. */
+  async #regainStep(): Promise<void> {
+    const { wakeMs, wholeMs, characters, settleMs } = this.#options;
+    await this.#exchange("", { silenceMs: wakeMs, workingMs: wakeMs, wholeMs, characters });
+    for (let round = 0; round < mostSettling; round++) {
+      const before = this.#strayCount;
+      await this.#settle(settleMs);
+      if (this.#strayCount === before) break;
+    }
+    this.#outOfStep = false;
+  }
+
+  #settle(ms: number): Promise<void> {
+    return new Promise((resolve, reject) => {
+      if (this.#over !== null) {
+        reject(this.#over);
+        return;
+      }
+      const cancel = this.#clock.after(ms, () => {
+        this.#settling = null;
+        resolve();
+      });
+      this.#settling = { cancel, reject };
+    });
+  }
+
+  #exchange(ask: string, limits: ExchangeLimits): Promise<Exchange> {
+    return new Promise((resolve, reject) => {
+      if (this.#over !== null) {
+        reject(this.#over);
+        return;
+      }
+      this.#flushStray();
+      // The waiter stands before the write: an answer may come before the write is reported done.
+      this.#waiter = { sink: this.#sink, resolve, reject };
+      this.#feed({ kind: "sent", now: this.#clock.now(), ask, limits });
+      this.#arm();
+      this.#end.write(bytesOf(`${ask}\r`)).catch((error: unknown) => this.#writeFailed(error));
+    });
+  }
+
+  #writeFailed(error: unknown): void {
+    if (this.#over !== null) return;
+    const why = isCranksideError(error)
+      ? error
+      : new CranksideError(
+          "link-failed",
+          "writing failed",
+          { found: messageOf(error), where: this.name },
+          error,
+        );
+    this.#ended(why);
+    // The line is of no further use; that it cannot even be closed changes nothing for anybody.
+    this.#end.close().catch(() => undefined);
+  }
+
+  #feed(input: Input): void {
+    const { state, ended, stray } = step(this.#state, input);
+    this.#state = state;
+    if (ended !== null) this.#finished(ended);
+    if (stray !== "") this.#addStray(stray, input.now);
+  }
+
+  #finished(exchange: Exchange): void {
+    const waiter = this.#waiter;
+    this.#waiter = null;
+    this.#cancelTimer?.();
+    this.#cancelTimer = null;
+    if (waiter === null) return;
+    record(exchange, waiter.sink);
+    const { err } = exchange;
+    if (err === "silent" || err === "cut" || err === "STOPPED" || exchange.answer.length === 0) {
+      this.#outOfStep = true;
+    }
+    if (err === "closed") waiter.reject(this.#over ?? this.#closedError(null));
+    else waiter.resolve(exchange);
+  }
+
+  /** One timer at a time; bytes only move the due time, which is looked at when the timer rings. */
+  #arm(): void {
+    if (this.#state.at !== "asking") return;
+    this.#cancelTimer = this.#clock.after(this.#state.dueMs - this.#clock.now(), () => {
+      this.#feed({ kind: "timeout", now: this.#clock.now() });
+      this.#arm();
+    });
+  }
+
+  #addStray(text: string, now: number): void {
+    this.#strayCount += text.length;
+    const cancel = this.#clock.after(this.#options.strayMs, () => this.#flushStray());
+    if (this.#stray === null) this.#stray = { sinceMs: now, text, cancel };
+    else {
+      this.#stray.cancel();
+      this.#stray = { ...this.#stray, text: this.#stray.text + text, cancel };
+    }
+    if (this.#stray.text.length >= mostStray) this.#flushStray();
+    this.#strayListener?.(text);
+  }
+
+  #flushStray(): void {
+    const stray = this.#stray;
+    if (stray === null) return;
+    this.#stray = null;
+    stray.cancel();
+    const sink = this.#sink;
+    if (sink === null) return;
+    sink.append({ k: "stray", t: Math.max(0, stray.sinceMs - sink.zeroMs), text: stray.text });
+  }
+
+  #ended(why: CranksideError | null): void {
+    if (this.#over !== null) return;
+    this.#over = this.#closedError(why);
+    this.#feed({ kind: "closed", now: this.#clock.now() });
+    this.#flushStray();
+    this.#settling?.cancel();
+    this.#settling?.reject(this.#over);
+    this.#settling = null;
+    this.#lostListener?.(why);
+  }
+
+  #closedError(why: CranksideError | null): CranksideError {
+    return new CranksideError(
+      "link-closed",
+      "the line is closed",
+      { found: why === null ? "closed from our side" : why.message, where: this.name },
+      why ?? undefined,
+    );
+  }
+}
+
+function causeOf(error: CranksideError): CranksideError | null {
+  return isCranksideError(error.cause) ? error.cause : null;
+}
+
+function record(exchange: Exchange, sink: EventSink | null): void {
+  if (sink === null) return;
+  const { ask, sentMs, lines, first, end, err } = exchange;
+  sink.append({
+    k: "x",
+    t: Math.max(0, sentMs - sink.zeroMs),
+    ask,
+    lines,
+    first,
+    end,
+    ...(err === undefined ? {} : { err }),
+  });
+}

@@ -1,0 +1,124 @@
+import fc from "fast-check";
+import { describe, expect, test } from "vitest";
+import { isPermitted, mayBeDefined, permit } from "../../adapters/dialogue/allowed.ts";
+import { Dialogue } from "../../adapters/dialogue/dialogue.ts";
+import { VirtualClock } from "../../adapters/link/clock.ts";
+import { isCranksideError } from "../../shared/errors.ts";
+import { Peer } from "../support/peer.ts";
+
+describe("what may be sent", () => {
+  test.each([
+    "0100",
+    "010C1",
+    "010C0D05110B0F3",
+    "020200",
+    "03",
+    "032",
+    "0A1",
+    "0902",
+    "09025",
+    "050101",
+    "06A2",
+    "",
+  ])("%j is a reading request", (request) => {
+    expect(permit(request)).toBe(request);
+  });
+
+  test.each([
+    "04",
+    "041",
+    "0400",
+    "08",
+    "0801",
+    "10",
+    "1003",
+    "2701",
+    "2E1234FF",
+    "2F123403",
+    "31010203",
+    "3E",
+    "22F190",
+    "2101",
+    "01",
+    "010C04\r04",
+    "010C\r04",
+    "03\n04",
+    " 03",
+    "03 ",
+    "0x03",
+    "010c",
+    "ATMA",
+    "ATSH7E0",
+    "ATPP01SV01",
+    "ATCRA7E8",
+    "ATSP0\r04",
+    "ATZ ",
+    "atz",
+    "0100040404040404",
+    "03040",
+    ">",
+  ])("%j is refused", (request) => {
+    expect(() => permit(request)).toThrow(expect.objectContaining({ code: "request-refused" }) as Error);
+  });
+
+  test("a read by identifier passes only as the person defined it", () => {
+    const reads = new Set(["22F190", "2101"]);
+    expect(isPermitted("22F190", reads)).toBe(true);
+    expect(isPermitted("22F1901", reads)).toBe(true);
+    expect(isPermitted("22F191", reads)).toBe(false);
+    expect(isPermitted("2E1234", new Set(["2E1234"]))).toBe(false);
+    expect(mayBeDefined("2E1234")).toBe(false);
+    expect(mayBeDefined("22F190")).toBe(true);
+  });
+});
+
+/** Independent of the program's own patterns: what the peer may ever have seen. */
+function mayLeave(command: string): boolean {
+  if (/^AT(Z|WS|I|E0|L0|S0|H1|AT[012]|CAF1|PC|RV|DPN|SP\d|ST[0-9A-F]{2})$/.test(command)) return true;
+  return command === "" || /^0[1235679A][0-9A-F]*$/.test(command);
+}
+
+test("random requests: nothing but the list ever reaches the adapter", async () => {
+  const services = fc.constantFrom(
+    "01",
+    "03",
+    "04",
+    "08",
+    "09",
+    "0A",
+    "14",
+    "22",
+    "27",
+    "2E",
+    "31",
+    "AT",
+    "ATZ",
+    "ATE0",
+    "010C",
+    "ATSP",
+    "\r04\r",
+    "",
+  );
+  const rest = fc.string({ unit: fc.constantFrom(..."0123456789ABCDEFabzT \r\n>\0"), maxLength: 10 });
+  const request = fc.tuple(services, rest).map(([service, bytes]) => service + bytes);
+  const clock = new VirtualClock();
+  const peer = new Peer({ clock });
+  const dialogue = new Dialogue(await peer.open(), clock);
+  await fc.assert(
+    fc.asyncProperty(request, async (command) => {
+      const before = peer.received.length;
+      const asked = dialogue.ask(command).then(
+        () => "sent",
+        (error: unknown) => (isCranksideError(error, "request-refused") ? "refused" : "failed"),
+      );
+      await clock.run(asked);
+      const outcome = await asked;
+      expect(outcome).toBe(isPermitted(command) ? "sent" : "refused");
+      if (outcome === "refused") expect(peer.received).toHaveLength(before);
+    }),
+    { numRuns: 600 },
+  );
+  expect(peer.received.length).toBeGreaterThan(20);
+  expect(peer.received.filter((command) => !mayLeave(command))).toEqual([]);
+  await dialogue.close();
+});

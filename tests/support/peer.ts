@@ -1,0 +1,390 @@
+/**
+ * The other end of the line for tests of the dialogue: a scripted adapter with an invented vehicle behind it.
+ * It knows just enough to be talked to and can be broken by name; it records what it received. It shares no code
+ * with the program or with the bench vehicle.
+ */
+import { memoryPair } from "../../adapters/link/memory.ts";
+import type { Clock } from "../../shared/clock.ts";
+import type { ByteEnd } from "../../shared/wire.ts";
+
+/** Each can be switched on and off at any time. */
+export type PeerFault =
+  /** Echo stays on whatever is commanded. */
+  | "echo"
+  | "linefeeds"
+  | "spaces"
+  /** Bytes come one by one, a millisecond apart. */
+  | "split"
+  /** Every reply comes 700 ms late. */
+  | "slow"
+  /** Unreadable bytes before each reply. */
+  | "garbage"
+  /** Nothing at all comes back. */
+  | "silence"
+  /** The adapter works, the vehicle is not there. */
+  | "unplugged"
+  /** Replies come without a prompt. */
+  | "no-prompt"
+  /** Every reply is sent twice. */
+  | "doubled"
+  /** The reply to a request ends in the middle, with a prompt. */
+  | "cut-reply"
+  /** A module asks for more time (7F xx 78) first, as a reply of its own. */
+  | "pending"
+  | "bus-error"
+  | "buffer-full";
+
+export interface PeerModule {
+  /** `7E8` on CAN, `10` elsewhere. */
+  readonly address: string;
+  /** Request without reply count -> payloads (`410C1AF8`); several are several messages. */
+  readonly replies: Readonly<Record<string, string | readonly string[]>>;
+  /** Milliseconds from request to reply. */
+  readonly respondsMs?: number;
+}
+
+export interface PeerOptions {
+  readonly clock: Clock;
+  /** The adapter's number of the vehicle's protocol: 6 is CAN 11/500, 3 is ISO 9141-2. Default 6. */
+  readonly protocol?: number;
+  readonly modules?: readonly PeerModule[];
+  readonly identity?: string;
+  readonly volts?: string;
+  /** Commands answered with a question mark; `count` stands for the reply count, `several` for many parameters. */
+  readonly refuses?: readonly string[];
+  /** How long the adapter waits for further replies, milliseconds. Default 100. */
+  readonly waitsMs?: number;
+  /** Restart after a reset. Default 800. */
+  readonly restartMs?: number;
+  readonly faults?: readonly PeerFault[];
+}
+
+export class Peer {
+  /** Commands in the order received, without carriage returns. */
+  readonly received: string[] = [];
+  /** The same with their time on the clock. */
+  readonly log: { readonly at: number; readonly command: string }[] = [];
+  readonly faults: Set<PeerFault>;
+  modules: readonly PeerModule[];
+  volts: string;
+  opened = 0;
+  /** Settings as they stand. */
+  readonly set = { echo: true, linefeeds: true, spaces: true, headers: false, protocol: 0, active: 0 };
+  readonly #options: PeerOptions;
+  readonly #clock: Clock;
+  #end: ByteEnd | null = null;
+  #input = "";
+  #last = "";
+  #busyUntil: (() => void) | null = null;
+  #asleep = false;
+
+  constructor(options: PeerOptions) {
+    this.#options = options;
+    this.#clock = options.clock;
+    this.faults = new Set(options.faults);
+    this.modules = options.modules ?? [];
+    this.volts = options.volts ?? "12.4V";
+  }
+
+  /** Plugs in; what was plugged in before is forgotten. */
+  open(name = "tcp:peer:1"): Promise<ByteEnd> {
+    this.opened += 1;
+    this.#input = "";
+    this.#busyUntil?.();
+    const [ours, theirs] = memoryPair(name, "peer");
+    this.#end = theirs;
+    theirs.onBytes((bytes) => {
+      if (this.#end === theirs) this.#take(String.fromCharCode(...bytes));
+    });
+    return Promise.resolve(ours);
+  }
+
+  /** The plug is pulled: the line goes away. */
+  async pull(): Promise<void> {
+    this.#busyUntil?.();
+    const end = this.#end;
+    this.#end = null;
+    await end?.close();
+  }
+
+  /** Something said without being asked. */
+  say(text: string): void {
+    void this.#end?.write(Uint8Array.from(text, (c) => c.charCodeAt(0)));
+  }
+
+  /** The supply dips: what runs is broken off, settings are lost, and it introduces itself when it is back. */
+  dip(forMs: number, word: "LV RESET" | "identity" = "identity"): void {
+    this.#busyUntil?.();
+    this.#busyUntil = null;
+    this.#input = "";
+    this.#asleep = true;
+    if (word === "LV RESET") this.say("41 0C\rLV RESET\r");
+    this.#clock.after(forMs, () => {
+      this.#asleep = false;
+      this.#defaults();
+      this.say(`\r\r${this.#identity}\r\r>`);
+    });
+  }
+
+  get #identity(): string {
+    return this.#options.identity ?? "ELM327 v1.5";
+  }
+
+  #defaults(): void {
+    Object.assign(this.set, {
+      echo: true,
+      linefeeds: true,
+      spaces: true,
+      headers: false,
+      protocol: 0,
+      active: 0,
+    });
+  }
+
+  #take(text: string): void {
+    if (this.faults.has("silence") || this.#asleep) return;
+    for (const character of text) {
+      if (this.#busyUntil !== null) {
+        this.#busyUntil();
+        this.#busyUntil = null;
+        this.#input = "";
+        this.#send(["STOPPED"]);
+        continue;
+      }
+      if (this.set.echo || this.faults.has("echo")) this.say(character);
+      if (character !== "\r") {
+        this.#input += character;
+        continue;
+      }
+      const command = this.#input === "" ? this.#last : this.#input;
+      this.received.push(this.#input);
+      this.log.push({ at: this.#clock.now(), command: this.#input });
+      this.#input = "";
+      this.#last = command;
+      this.#run(command);
+    }
+  }
+
+  #run(command: string): void {
+    const refuses = this.#options.refuses ?? [];
+    if (command === "") return this.#later(1, () => this.#send([]));
+    if (refuses.includes(command)) return this.#later(1, () => this.#send(["?"]));
+    if (command.startsWith("AT")) return this.#adapter(command);
+    return this.#vehicle(command);
+  }
+
+  #adapter(command: string): void {
+    const answer = (...lines: string[]): void => this.#later(2, () => this.#send(lines));
+    const [, name = "", value = ""] = /^AT([A-Z]+?)([0-9A-F]*)$/.exec(command) ?? [];
+    switch (name) {
+      case "Z":
+      case "WS":
+        this.#defaults();
+        return this.#later(name === "Z" ? (this.#options.restartMs ?? 800) : 50, () =>
+          this.#send(["", this.#identity]),
+        );
+      case "I":
+        return answer(this.#identity);
+      case "E":
+        this.set.echo = value === "1";
+        return answer("OK");
+      case "L":
+        this.set.linefeeds = value === "1";
+        return answer("OK");
+      case "S":
+        this.set.spaces = value === "1";
+        return answer("OK");
+      case "H":
+        this.set.headers = value === "1";
+        return answer("OK");
+      case "AT":
+      case "ST":
+        return answer("OK");
+      case "SP":
+        this.set.protocol = Number(value);
+        this.set.active = 0;
+        return answer("OK");
+      case "DPN":
+        return answer(`${this.set.protocol === 0 ? "A" : ""}${this.set.active}`);
+      case "RV":
+        return answer(this.volts);
+      default:
+        return answer("?");
+    }
+  }
+
+  #vehicle(command: string): void {
+    const number = this.#options.protocol ?? 6;
+    const { count, request } = splitCount(command);
+    const refuses = this.#options.refuses ?? [];
+    if (count !== null && refuses.includes("count")) return this.#later(1, () => this.#send(["?"]));
+    const waits = this.#options.waitsMs ?? 100;
+    if (this.faults.has("bus-error")) return this.#later(30, () => this.#send(["BUS ERROR"]));
+    if (this.faults.has("unplugged")) {
+      const searching = this.set.protocol === 0;
+      return this.#later(searching ? 4000 : waits, () =>
+        this.#send(searching ? ["SEARCHING...", "UNABLE TO CONNECT"] : ["NO DATA"]),
+      );
+    }
+    if (this.set.protocol !== 0 && this.set.protocol !== number)
+      return this.#later(waits, () => this.#send(["NO DATA"]));
+    const opening: string[] = [];
+    let wakes = 0;
+    if (this.set.active === 0) {
+      if (this.set.protocol === 0) {
+        opening.push("SEARCHING...");
+        wakes = 1500;
+      } else if (number >= 3 && number <= 5) {
+        opening.push("BUS INIT: ...OK");
+        wakes = number === 5 ? 200 : 2400;
+      }
+      this.set.active = number;
+    }
+    const answers = this.modules
+      .map((module) => ({ module, payloads: payloadsOf(module, request, refuses.includes("several")) }))
+      .filter(({ payloads }) => payloads.length > 0);
+    const lines = answers.flatMap(({ module, payloads }) =>
+      payloads.flatMap((payload) => this.#frames(module.address, payload, number)),
+    );
+    if (this.faults.has("pending")) {
+      const [first] = answers;
+      if (first !== undefined) {
+        lines.unshift(...this.#frames(first.module.address, `7F${request.slice(0, 2)}78`, number));
+      }
+    }
+    const enough = count !== null && answers.length >= count;
+    const slowest = Math.max(0, ...answers.map(({ module }) => module.respondsMs ?? 10));
+    if (this.faults.has("pending") && count !== null) lines.length = Math.min(lines.length, count);
+    const shown = lines.length === 0 ? ["NO DATA"] : lines;
+    if (this.faults.has("buffer-full")) shown.splice(1, shown.length, "BUFFER FULL");
+    this.#later(wakes + (enough ? slowest : slowest + waits), () => this.#send([...opening, ...shown]));
+  }
+
+  /** Lines of one payload, with headers, as this class of adapter shows them. */
+  #frames(address: string, payload: string, protocol: number): string[] {
+    const bytes = payload.match(/../g) ?? [];
+    const show = (...parts: string[]): string =>
+      parts.join(this.set.spaces || this.faults.has("spaces") ? " " : "");
+    const cut = (line: string): string => (this.faults.has("cut-reply") ? line.slice(0, 9) : line);
+    if (!this.set.headers) return [cut(show(...bytes))];
+    if (protocol >= 6) {
+      if (bytes.length <= 7) return [cut(show(address, hex(bytes.length), ...bytes))];
+      const frames = [
+        show(
+          address,
+          `1${(bytes.length >> 8).toString(16)}`.toUpperCase(),
+          hex(bytes.length & 0xff),
+          ...bytes.slice(0, 6),
+        ),
+      ];
+      for (let i = 6, n = 1; i < bytes.length; i += 7, n++) {
+        const piece = bytes.slice(i, i + 7);
+        while (piece.length < 7) piece.push("00");
+        frames.push(show(address, `2${(n & 15).toString(16)}`.toUpperCase(), ...piece));
+      }
+      return this.faults.has("cut-reply") ? frames.slice(0, 1) : frames;
+    }
+    const header =
+      protocol === 4 || protocol === 5 ? [hex(0x80 + bytes.length), "F1", address] : ["48", "6B", address];
+    const all = [...header, ...bytes];
+    const sum = all.reduce((total, byte) => total + parseInt(byte, 16), 0) & 0xff;
+    return [cut(show(...all, protocol === 2 || protocol === 1 ? crc(all) : hex(sum)))];
+  }
+
+  #later(ms: number, act: () => void): void {
+    const cancel = this.#clock.after(ms + (this.faults.has("slow") ? 700 : 0), () => {
+      this.#busyUntil = null;
+      act();
+    });
+    this.#busyUntil = cancel;
+  }
+
+  #send(lines: readonly string[]): void {
+    const lineEnd = this.set.linefeeds || this.faults.has("linefeeds") ? "\r\n" : "\r";
+    const body = lines.map((line) => `${line}${lineEnd}`).join("");
+    const text = `${this.faults.has("garbage") ? "\xc3\x91\x05\xf8" : ""}${body}${lineEnd}${this.faults.has("no-prompt") ? "" : ">"}`;
+    const all = this.faults.has("doubled") ? text + text : text;
+    if (!this.faults.has("split")) return this.say(all);
+    [...all].forEach((character, i) => {
+      this.#clock.after(i, () => this.say(character));
+    });
+  }
+}
+
+/** Requests are whole bytes; a digit over is the number of replies to wait for. */
+function splitCount(command: string): { request: string; count: number | null } {
+  if (command.length % 2 === 0) return { request: command, count: null };
+  return { request: command.slice(0, -1), count: parseInt(command.slice(-1), 16) };
+}
+
+function payloadsOf(module: PeerModule, request: string, single: boolean): readonly string[] {
+  const known = module.replies[request];
+  if (known !== undefined) return typeof known === "string" ? [known] : known;
+  if (!request.startsWith("01") || request.length <= 4 || single) return [];
+  // Several parameters at once: those it knows, in the order asked.
+  const parts = (request.slice(2).match(/../g) ?? []).map((pid) => module.replies[`01${pid}`]);
+  const data = parts.map((part) => (typeof part === "string" ? part.slice(2) : "")).join("");
+  return data === "" ? [] : [`41${data}`];
+}
+
+function hex(byte: number): string {
+  return byte.toString(16).toUpperCase().padStart(2, "0");
+}
+
+/** CRC-8/SAE-J1850: polynomial 1D, start FF, inverted at the end. */
+function crc(bytes: readonly string[]): string {
+  let register = 0xff;
+  for (const byte of bytes) {
+    register ^= parseInt(byte, 16);
+    for (let bit = 0; bit < 8; bit++)
+      register = register & 0x80 ? ((register << 1) ^ 0x1d) & 0xff : (register << 1) & 0xff;
+  }
+  return hex(register ^ 0xff);
+}
+
+/**
+ * An invented four-cylinder, key on, engine stopped. Support map: the published example BE 3F E8 13 announces
+ * 01 03-07 0B-13 15 1C 1F 20; the next one, invented, announces 33 and 40, the last 42.
+ */
+export const engineModule: PeerModule = {
+  address: "7E8",
+  respondsMs: 10,
+  replies: {
+    "0100": "4100BE3FE813",
+    "0120": "412000002001",
+    "0140": "414040000000",
+    "0101": "410100076504",
+    "0103": "41030000",
+    "0104": "410400",
+    "0105": "41057B",
+    "0106": "410680",
+    "0107": "410780",
+    "010B": "410B65",
+    "010C": "410C0000",
+    "010D": "410D00",
+    "010E": "410E80",
+    "010F": "410F3C",
+    "0110": "41100000",
+    "0111": "411126",
+    "0112": "411201",
+    "0113": "411303",
+    "0115": "41155AFF",
+    "011C": "411C06",
+    "011F": "411F0000",
+    "0133": "413365",
+    "0142": "414230D4",
+  },
+};
+
+/** An invented gearbox module beside it. */
+export const gearModule: PeerModule = {
+  address: "7E9",
+  respondsMs: 14,
+  replies: {
+    "0100": "410000180001",
+    "0120": "412000000001",
+    "0140": "414000000000",
+    "010C": "410C0000",
+    "010D": "410D00",
+  },
+};
