@@ -8,7 +8,7 @@ import { CranksideError } from "../../shared/errors.ts";
 import type { PageRequest, PortInfo, ServerMessage, Status } from "../../shared/messages.ts";
 import type { FactsEvent, MarkEvent } from "../../shared/recording/format.ts";
 import type { JobFacts } from "../../shared/vehicle.ts";
-import { addToRecording } from "../recorder/writer.ts";
+import { addToRecording } from "../recorder/add.ts";
 import { recordingPath, type Folders } from "./folders.ts";
 import { hookUp } from "./hookup.ts";
 import { LiveRecording } from "./liveRecording.ts";

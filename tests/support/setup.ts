@@ -7,7 +7,8 @@ export function setup(): void {
     socat === null ? "socat is missing: the tests over a real serial line are skipped" : "",
   ].filter((line) => line !== "");
   for (const line of missing) console.warn(`SKIPPED: ${line}.`);
-  if (dataSet === null) console.warn("SKIPPED: the open data set is not beside this checkout: its tests are skipped.");
+  if (dataSet === null)
+    console.warn("SKIPPED: the open data set is not beside this checkout: its tests are skipped.");
   if (missing.length > 0 && process.env["CI"] === "true") {
     throw new Error(`CI needs what is missing here: ${missing.join("; ")}`);
   }

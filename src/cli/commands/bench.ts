@@ -145,7 +145,7 @@ async function intoFile(
   address: Address,
   options: BenchOptions & { out: string; seedNumber: number },
 ): Promise<void> {
-  const clock = new VirtualClock({ wallMs: benchEpoch });
+  const clock = new VirtualClock(benchEpoch);
   const progress = new Progress();
   const script = options.script ?? "start-and-idle";
   const run = async (): Promise<string> => {
@@ -167,5 +167,7 @@ async function intoFile(
     }
     return recorder.summary();
   };
-  progress.end(`${options.out}: ${await clock.run(run())}`);
+  const done = run();
+  await clock.run(done);
+  progress.end(`${options.out}: ${await done}`);
 }
