@@ -1,0 +1,122 @@
+/** What can be set on the adapter, and the answers to commands that need no bus. */
+import { protocolByNumber, protocols, type ProtocolId } from "../../../shared/protocols.ts";
+
+export interface Settings {
+  echo: boolean;
+  linefeeds: boolean;
+  spaces: boolean;
+  headers: boolean;
+  /** Milliseconds to wait for replies. */
+  waitMs: number;
+  adaptive: 0 | 1 | 2;
+  /** Fixed protocol, or the one to try first under a search; null is none yet. */
+  protocol: ProtocolId | null;
+  auto: boolean;
+}
+
+export const identity = "BENCH ADAPTER 1.0";
+
+export function defaults(): Settings {
+  return {
+    echo: true,
+    linefeeds: true,
+    spaces: true,
+    headers: false,
+    waitMs: 200,
+    adaptive: 1,
+    protocol: null,
+    auto: true,
+  };
+}
+
+/** What an AT command asks for beyond its words: carried out by the adapter itself. */
+export type Effect = "none" | "reset" | "warm-start" | "close";
+
+export interface Outcome {
+  readonly text: string;
+  readonly effect: Effect;
+}
+
+/** What the outside world says: volts at the socket, ignition line. */
+export interface Surroundings {
+  readonly volts: number;
+  readonly ignition: boolean;
+}
+
+const ok: Outcome = { text: "OK", effect: "none" };
+const unknown: Outcome = { text: "?", effect: "none" };
+const say = (text: string): Outcome => ({ text, effect: "none" });
+
+/** Carries out an AT command, without its AT and without spaces; changes the settings in place. */
+export function command(text: string, s: Settings, around: () => Surroundings): Outcome {
+  const flag = /^([ELSH])([01])$/.exec(text);
+  if (flag !== null) {
+    const on = flag[2] === "1";
+    if (flag[1] === "E") s.echo = on;
+    else if (flag[1] === "L") s.linefeeds = on;
+    else if (flag[1] === "S") s.spaces = on;
+    else s.headers = on;
+    return ok;
+  }
+  const wait = /^ST([0-9A-F]{2})$/.exec(text);
+  if (wait !== null) {
+    const count = Number.parseInt(wait[1] ?? "0", 16);
+    s.waitMs = count === 0 ? 200 : count * 4;
+    return ok;
+  }
+  const adaptive = /^AT([012])$/.exec(text);
+  if (adaptive !== null) {
+    s.adaptive = adaptive[1] === "0" ? 0 : adaptive[1] === "1" ? 1 : 2;
+    return ok;
+  }
+  const protocol = /^(SP|TP)(A?)([0-9A-C])$/.exec(text);
+  if (protocol !== null) return setProtocol(s, protocol[2] === "A", protocol[3] ?? "0");
+  return fixedWords(text, s, around);
+}
+
+function fixedWords(text: string, s: Settings, around: () => Surroundings): Outcome {
+  switch (text) {
+    case "Z":
+      return { text: identity, effect: "reset" };
+    case "WS":
+      return { text: identity, effect: "warm-start" };
+    case "D":
+      Object.assign(s, defaults());
+      return { text: "OK", effect: "close" };
+    case "I":
+      return say(identity);
+    case "@1":
+      return say("INVENTED VEHICLE ON A BENCH");
+    case "RV":
+      return say(`${around().volts.toFixed(1)}V`);
+    case "IGN":
+      return say(around().ignition ? "ON" : "OFF");
+    case "DP":
+      return say(`${s.auto ? "AUTO" : ""}${s.auto && s.protocol !== null ? ", " : ""}${nameOf(s)}`);
+    case "DPN":
+      return say(`${s.auto ? "A" : ""}${s.protocol === null ? 0 : protocols[s.protocol].number}`);
+    case "PC":
+      return { text: "OK", effect: "close" };
+    case "CAF1":
+    case "AL":
+    case "NL":
+    case "M0":
+    case "M1":
+      return ok;
+    default:
+      return unknown;
+  }
+}
+
+function nameOf(s: Settings): string {
+  return s.protocol === null ? "" : protocols[s.protocol].name;
+}
+
+function setProtocol(s: Settings, fallback: boolean, digit: string): Outcome {
+  const number = Number.parseInt(digit, 16);
+  const found = protocolByNumber(number);
+  if (number !== 0 && found === undefined) return unknown;
+  s.protocol = found?.id ?? null;
+  s.auto = number === 0 || fallback;
+  return { text: "OK", effect: "close" };
+}

@@ -1,0 +1,51 @@
+import type { BenchVehicle } from "../vehicles.ts";
+
+/** Idle air and idle speed: a feed-forward from temperature, a slow correction, and extra air after the start. */
+export class IdleControl {
+  targetRpm: number;
+  /** Air through idle valve or idle position of the plate, m². */
+  area: number;
+  #correction = 0;
+  #extra = 0;
+  readonly #vehicle: BenchVehicle;
+
+  constructor(vehicle: BenchVehicle) {
+    this.#vehicle = vehicle;
+    this.targetRpm = vehicle.idleRpm;
+    this.area = vehicle.idleAreaMin;
+  }
+
+  /** `sinceStart` s since the engine ran by itself, negative before that. */
+  step(
+    dt: number,
+    sinceStart: number,
+    rpm: number,
+    coolantC: number,
+    released: boolean,
+    loaded: boolean,
+  ): void {
+    const v = this.#vehicle;
+    const cold = Math.min(1, Math.max(0, (62 - coolantC) / 62));
+    const warmIdle = loaded ? v.idleLoadedRpm : v.idleRpm;
+    this.targetRpm = Math.max(warmIdle, v.idleRpm + 650 * cold ** 1.15);
+    const unit = 4.1e-6 * v.displacementL;
+    const base = unit * (1 + 1.9 * cold + (loaded ? 0.45 : 0));
+    if (sinceStart < 0) {
+      this.#extra = unit * (1.05 + 0.5 * cold);
+      this.#correction = 0;
+    } else {
+      this.#extra *= 1 - dt / 1.1;
+      // Held open a little as the foot comes off, so that speed falls softly.
+      if (!released)
+        this.#extra = Math.max(this.#extra, unit * Math.min(1.5, Math.max(0, (rpm - this.targetRpm) / 700)));
+      const error = this.targetRpm - rpm;
+      if (released && sinceStart > 1.5 && error > -500) {
+        this.#correction += error * dt * unit * 1.4e-3;
+        this.#correction = Math.min(4 * unit, Math.max(-1.2 * unit, this.#correction));
+      }
+    }
+    const fast = released && sinceStart > 0.5 ? (this.targetRpm - rpm) * unit * 7e-4 : 0;
+    const wanted = base + this.#extra + this.#correction + Math.max(-0.5 * unit, Math.min(unit, fast));
+    this.area = Math.min(v.idleAreaMax, Math.max(v.idleAreaMin, wanted));
+  }
+}

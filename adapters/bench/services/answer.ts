@@ -1,0 +1,97 @@
+/** What one module of the bench vehicle says to one request: services 01, 02, 03, 07, 09 and 0A. */
+import { protocols } from "../../../shared/protocols.ts";
+import type { Bench } from "../bench.ts";
+import type { BenchModule } from "../vehicles.ts";
+import { encode, supportMap } from "./encode.ts";
+import { withCheckDigit } from "./vin.ts";
+
+/**
+ * Answers of one module, service byte first; several messages on buses that cannot carry a long one, none when
+ * the module keeps silent (which is what the standard asks for what it does not support).
+ */
+export function answer(bench: Bench, module: BenchModule, request: readonly number[]): number[][] {
+  const [service, ...rest] = request;
+  const can = protocols[bench.vehicle.protocol].family === "can";
+  switch (service) {
+    case 0x01:
+      return current(bench, module, can ? rest.slice(0, 6) : rest.slice(0, 1));
+    case 0x02:
+      return frozen(module, rest);
+    case 0x03:
+      return codes(0x43, bench, module, can);
+    case 0x07:
+      return codes(0x47, bench, module, can);
+    case 0x0a:
+      // Permanent codes came with CAN.
+      return can ? codes(0x4a, bench, module, can) : [];
+    case 0x09:
+      return module.role === "engine" ? information(bench, rest[0] ?? 0, can) : [];
+    default:
+      return negative(bench, service ?? 0);
+  }
+}
+
+function current(bench: Bench, module: BenchModule, pids: readonly number[]): number[][] {
+  const data: number[] = [];
+  for (const pid of pids) {
+    const bytes = value(bench, module, pid);
+    if (bytes !== null) data.push(pid, ...bytes);
+  }
+  return data.length === 0 ? [] : [[0x41, ...data]];
+}
+
+function value(bench: Bench, module: BenchModule, pid: number): number[] | null {
+  if (pid % 32 === 0) {
+    const any = pid === 0 || module.pids.some((p) => p > pid);
+    return any ? supportMap(pid, module.pids) : null;
+  }
+  return module.pids.includes(pid) ? encode(pid, bench) : null;
+}
+
+/** No freeze frame yet: parameter 02 answers with code 0000, the rest is silent. */
+function frozen(module: BenchModule, rest: readonly number[]): number[][] {
+  if (module.role !== "engine") return [];
+  if (rest[0] === 0x00) return [[0x42, 0x00, 0x00, ...supportMap(0, [0x02])]];
+  return rest[0] === 0x02 ? [[0x42, 0x02, 0x00, 0x00, 0x00]] : [];
+}
+
+function codes(reply: number, bench: Bench, module: BenchModule, can: boolean): number[][] {
+  const kept = bench.module.codes;
+  const from = reply === 0x47 ? kept.pending : kept.stored;
+  const list = module.role === "engine" ? [...from].sort((a, b) => a - b) : [];
+  const bytes = list.flatMap((code) => [code >> 8, code & 255]);
+  if (can) return [[reply, list.length, ...bytes]];
+  const messages: number[][] = [];
+  for (let i = 0; i < Math.max(1, bytes.length); i += 6) {
+    messages.push([reply, ...Array.from({ length: 6 }, (_, j) => bytes[i + j] ?? 0)]);
+  }
+  return messages;
+}
+
+function ascii(text: string, length: number): number[] {
+  return Array.from({ length }, (_, i) => text.charCodeAt(i) || 0);
+}
+
+function information(bench: Bench, type: number, can: boolean): number[][] {
+  const vehicle = bench.vehicle;
+  const vin = withCheckDigit(vehicle.vin);
+  if (type === 0x00) {
+    const map = supportMap(0, can ? [0x02, 0x04] : [0x01, 0x02, 0x03, 0x04]);
+    return [can ? [0x49, 0x00, ...map] : [0x49, 0x00, 0x01, ...map]];
+  }
+  if (can) {
+    if (type === 0x02) return [[0x49, 0x02, 0x01, ...ascii(vin, 17)]];
+    return type === 0x04 ? [[0x49, 0x04, 0x01, ...ascii(vehicle.calibration, 16)]] : [];
+  }
+  // Four bytes a message, the identification number with three zero bytes ahead.
+  const long = type <= 0x02 ? [0, 0, 0, ...ascii(vin, 17)] : ascii(vehicle.calibration, 16);
+  const count = long.length / 4;
+  if (type === 0x01 || type === 0x03) return [[0x49, type, count]];
+  if (type !== 0x02 && type !== 0x04) return [];
+  return Array.from({ length: count }, (_, i) => [0x49, type, i + 1, ...long.slice(4 * i, 4 * i + 4)]);
+}
+
+/** Only ISO 14230-4 modules say no aloud to a request made to all; service not supported is 11. */
+function negative(bench: Bench, service: number): number[][] {
+  return protocols[bench.vehicle.protocol].family === "kwp" ? [[0x7f, service, 0x11]] : [];
+}

@@ -1,0 +1,89 @@
+/**
+ * Service 01 data bytes as the modules of the bench vehicle send them. Written from the published scalings on
+ * its own, never from the decoder's table, so that a wrong formula cannot agree with itself. Source: public list
+ * "OBD-II PIDs"; SAE J1979-DA from memory.
+ */
+import type { Bench } from "../bench.ts";
+
+function byte(value: number): number {
+  return Math.min(255, Math.max(0, Math.round(value)));
+}
+
+function word(value: number): number[] {
+  const n = Math.min(65_535, Math.max(0, Math.round(value)));
+  return [n >> 8, n & 255];
+}
+
+const percent = (share: number): number => byte(share * 255);
+const trim = (share: number): number => byte(share * 128 + 128);
+const celsius = (c: number): number => byte(c + 40);
+
+/** Monitors this module runs, by bit: catalyst, evaporative, oxygen sensor and its heater. */
+const fitted = 0x65;
+
+type Encoder = (bench: Bench) => number[];
+
+const encoders: Readonly<Record<number, Encoder>> = {
+  0x01: ({ module: m }) => [
+    (m.codes.lamp ? 0x80 : 0) | Math.min(127, m.codes.stored.size),
+    0x07,
+    fitted,
+    m.monitorsOpen & fitted,
+  ],
+  0x03: ({ module: m }) => [m.loopStatus, m.trims.length > 1 ? m.loopStatus : 0],
+  0x04: ({ module: m }) => [percent(m.load())],
+  0x05: ({ module: m }) => [celsius(m.coolantC)],
+  0x06: ({ module: m }) => [trim(m.trims[0]?.short ?? 0)],
+  0x07: ({ module: m }) => [trim(m.trims[0]?.longNow ?? 0)],
+  0x08: ({ module: m }) => [trim(m.trims[1]?.short ?? 0)],
+  0x09: ({ module: m }) => [trim(m.trims[1]?.longNow ?? 0)],
+  0x0b: ({ module: m }) => [byte(m.manifoldKpa)],
+  0x0c: ({ module: m }) => word(m.crank.rpm * 4),
+  0x0d: () => [0],
+  0x0e: ({ module: m }) => [byte((m.advance + 64) * 2)],
+  0x0f: ({ module: m }) => [celsius(m.intakeC)],
+  0x10: ({ module: m }) => word(m.airFlow * 100),
+  0x11: ({ module: m }) => [percent(m.throttleReading)],
+  0x13: ({ vehicle: v }) => [Math.max(...v.bankOf) > 0 ? 0x33 : 0x03],
+  0x14: (b) => oxygen(b, 0, "front"),
+  0x15: (b) => oxygen(b, 0, "rear"),
+  0x18: (b) => oxygen(b, 1, "front"),
+  0x19: (b) => oxygen(b, 1, "rear"),
+  0x1c: ({ module: m }) => [m.vehicle.obdRule],
+  0x1f: ({ module: m }) => word(m.sinceStart > 0 ? Math.floor(m.sinceStart) : 0),
+  0x21: () => word(0),
+  0x30: () => [byte(34)],
+  0x31: () => word(1210),
+  0x33: ({ module: m }) => [byte(m.barometricKpa)],
+  0x41: ({ module: m }) => [0, 0x07, fitted, m.monitorsOpen & fitted],
+  0x42: ({ module: m }) => word(m.volts * 1000),
+  0x43: ({ module: m }) => word(m.absoluteLoad() * 255),
+  0x44: ({ module: m }) => word(m.lambdaWanted * 32_768),
+  0x45: ({ module: m }) => [percent(m.throttleReading - m.throttleClosed)],
+  0x46: ({ engine: e }) => [celsius(e.heat.ambientC)],
+  0x49: ({ module: m }) => [percent(0.15 + 0.7 * m.pedal)],
+  0x4c: ({ module: m }) => [percent(m.throttlePlate)],
+  0x51: () => [1],
+};
+
+function oxygen({ engine, module }: Bench, bank: number, place: "front" | "rear"): number[] {
+  const volts = engine.exhaust[place][bank] ?? 0.45;
+  return [byte(volts * 200), place === "front" ? trim(module.trims[bank]?.short ?? 0) : 0xff];
+}
+
+/** Data bytes of a parameter, or null when this program has no encoder for it. */
+export function encode(pid: number, bench: Bench): number[] | null {
+  return encoders[pid]?.(bench) ?? null;
+}
+
+/** The 32-bit map of the parameters above `base`; its last bit says that there are more beyond. */
+export function supportMap(base: number, pids: readonly number[]): number[] {
+  const map = [0, 0, 0, 0];
+  const set = (pid: number): void => {
+    const i = pid - base - 1;
+    map[i >> 3] = (map[i >> 3] ?? 0) | (0x80 >> (i & 7));
+  };
+  for (const pid of pids) if (pid > base && pid <= base + 32) set(pid);
+  if (pids.some((pid) => pid > base + 32)) set(base + 32);
+  return map;
+}

@@ -1,0 +1,212 @@
+/**
+ * The invented vehicles as data. No row describes a real car: sizes and settings are chosen so that the healthy
+ * engine lands in published ranges (see the tests); the names are made up.
+ */
+import { CranksideError } from "../../shared/errors.ts";
+import type { ProtocolId } from "../../shared/protocols.ts";
+
+export interface BenchVehicle {
+  readonly id: string;
+  readonly name: string;
+  readonly about: string;
+  readonly protocol: ProtocolId;
+  readonly fuel: "petrol";
+  /** Cylinder numbers in firing order. */
+  readonly firingOrder: readonly number[];
+  /** Bank (0 or 1) of each cylinder, by cylinder number. */
+  readonly bankOf: readonly number[];
+  readonly displacementL: number;
+  /** Effective compression ratio, late intake closing taken off. */
+  readonly compression: number;
+  readonly metering: "air-flow" | "manifold-pressure";
+  /** Electronic throttle, or a cable with an idle valve beside it. */
+  readonly throttle: "electronic" | "cable";
+  /** Crank, flywheel and pulley, kg·m². */
+  readonly inertia: number;
+  /** Intake manifold volume, m³, and widest throttle area times discharge coefficient, m². */
+  readonly manifoldVolume: number;
+  readonly throttleArea: number;
+  /** Idle air range, m². */
+  readonly idleAreaMin: number;
+  readonly idleAreaMax: number;
+  /** Static injector flow at the set rail pressure, g/s, and that pressure, kPa gauge. */
+  readonly injectorFlow: number;
+  readonly railPressure: number;
+  /** Battery: capacity A·h, resistance when charged and warm, ohm. */
+  readonly batteryAh: number;
+  readonly batteryOhm: number;
+  /** Starter seen at the crankshaft: V·s/rad, ohm with cables, rotor inertia kg·m². */
+  readonly starterK: number;
+  readonly starterOhm: number;
+  readonly starterInertia: number;
+  readonly alternatorAmp: number;
+  /** Warm idle, rpm, and what it becomes while the accessory runs. */
+  readonly idleRpm: number;
+  readonly idleLoadedRpm: number;
+  /** Accessory: torque N·m, on and off times s. */
+  readonly accessoryTorque: number;
+  readonly accessoryOnS: number;
+  readonly accessoryOffS: number;
+  /** Heat capacity of block and coolant, J/K; thermostat opening, °C. */
+  readonly heatCapacity: number;
+  readonly thermostatC: number;
+  readonly trimLimit: number;
+  /** Service 01 parameter 1C: the rule the car is built to. */
+  readonly obdRule: number;
+  /** Sensors and modules on the bus. */
+  readonly modules: readonly BenchModule[];
+  readonly vin: string;
+  readonly calibration: string;
+}
+
+export interface BenchModule {
+  readonly role: "engine" | "transmission";
+  /** Source address: 0x10 on one-byte buses, 0x7E8 on CAN 11 bit. */
+  readonly address: number;
+  /** Time from request to answer, ms: least, and how much chance adds. */
+  readonly answerMs: number;
+  readonly answerSpreadMs: number;
+  readonly padding: number;
+  /** Supported parameters of service 01, the maps themselves left out. */
+  readonly pids: readonly number[];
+}
+
+const bothBanks = [6, 7, 8, 9];
+
+export const benchVehicles: readonly BenchVehicle[] = [
+  {
+    id: "garden-van",
+    name: "Garden van (bench vehicle, invented)",
+    about: "invented 3.6 L V6 petrol, air-flow meter, two banks, CAN 11 bit at 500 kbit/s",
+    protocol: "can11-500",
+    fuel: "petrol",
+    firingOrder: [1, 2, 3, 4, 5, 6],
+    bankOf: [0, 1, 0, 1, 0, 1],
+    displacementL: 3.6,
+    compression: 8.4,
+    metering: "air-flow",
+    throttle: "electronic",
+    inertia: 0.3,
+    manifoldVolume: 5.5e-3,
+    throttleArea: 2.6e-3,
+    idleAreaMin: 6e-6,
+    idleAreaMax: 9e-5,
+    injectorFlow: 3.6,
+    railPressure: 380,
+    batteryAh: 70,
+    batteryOhm: 0.0055,
+    starterK: 0.41,
+    starterOhm: 0.013,
+    starterInertia: 0.35,
+    alternatorAmp: 130,
+    idleRpm: 650,
+    idleLoadedRpm: 740,
+    accessoryTorque: 15,
+    accessoryOnS: 14,
+    accessoryOffS: 22,
+    heatCapacity: 52_000,
+    thermostatC: 88,
+    trimLimit: 30,
+    obdRule: 3,
+    modules: [
+      {
+        role: "engine",
+        address: 0x7e8,
+        answerMs: 6,
+        answerSpreadMs: 5,
+        padding: 0x00,
+        pids: [
+          ...[
+            0x01,
+            0x03,
+            0x04,
+            0x05,
+            ...bothBanks,
+            0x0c,
+            0x0d,
+            0x0e,
+            0x0f,
+            0x10,
+            0x11,
+            0x13,
+            0x14,
+            0x15,
+            0x18,
+            0x19,
+          ],
+          ...[0x1c, 0x1f, 0x21, 0x30, 0x31, 0x33, 0x41, 0x42, 0x43, 0x44, 0x45, 0x46, 0x49, 0x4c, 0x51],
+        ],
+      },
+      {
+        role: "transmission",
+        address: 0x7e9,
+        answerMs: 9,
+        answerSpreadMs: 6,
+        padding: 0xaa,
+        pids: [0x01, 0x0c, 0x0d, 0x1c],
+      },
+    ],
+    vin: "0BVGV36V?S0000017",
+    calibration: "BENCH-GV36-01",
+  },
+  {
+    id: "old-hatch",
+    name: "Old hatch (bench vehicle, invented)",
+    about: "invented 1.5 L four-cylinder petrol, manifold-pressure metered, ISO 9141-2 at 10.4 kbit/s",
+    protocol: "iso9141",
+    fuel: "petrol",
+    firingOrder: [1, 3, 4, 2],
+    bankOf: [0, 0, 0, 0],
+    displacementL: 1.5,
+    compression: 8.2,
+    metering: "manifold-pressure",
+    throttle: "cable",
+    inertia: 0.17,
+    manifoldVolume: 2.4e-3,
+    throttleArea: 1.3e-3,
+    idleAreaMin: 2.5e-6,
+    idleAreaMax: 4.5e-5,
+    injectorFlow: 2.3,
+    railPressure: 300,
+    batteryAh: 45,
+    batteryOhm: 0.0075,
+    starterK: 0.32,
+    starterOhm: 0.021,
+    starterInertia: 0.2,
+    alternatorAmp: 70,
+    idleRpm: 690,
+    idleLoadedRpm: 850,
+    accessoryTorque: 9,
+    accessoryOnS: 16,
+    accessoryOffS: 20,
+    heatCapacity: 26_000,
+    thermostatC: 87,
+    trimLimit: 25,
+    obdRule: 6,
+    modules: [
+      {
+        role: "engine",
+        address: 0x10,
+        answerMs: 27,
+        answerSpreadMs: 9,
+        padding: 0,
+        pids: [
+          ...[0x01, 0x03, 0x04, 0x05, 0x06, 0x07, 0x0b, 0x0c, 0x0d, 0x0e, 0x0f, 0x11, 0x13, 0x14, 0x15, 0x1c],
+          ...[0x1f, 0x21, 0x33, 0x42],
+        ],
+      },
+    ],
+    vin: "0BVHB15H?20000023",
+    calibration: "BENCH-OH15-02",
+  },
+];
+
+/** The vehicle of this name; throws `bench-unknown` naming those there are. */
+export function benchVehicle(id: string): BenchVehicle {
+  const found = benchVehicles.find((v) => v.id === id);
+  if (found !== undefined) return found;
+  throw new CranksideError("bench-unknown", "no such bench vehicle", {
+    expected: benchVehicles.map((v) => v.id).join(", "),
+    found: JSON.stringify(id),
+  });
+}
