@@ -79,12 +79,13 @@ async function add(
   }
   if (isBeingRecorded(path)) throw stillGrowing(path);
   const scan = await scanRecording(path);
-  if (scan.gzip) throw refuse("a compressed file", "Unpack it first.");
-  if (scan.state === "altered") throw refuse("an altered file", `See: crankside verify ${path}`);
-  if (scan.state === "cut-short" && options.wallMs !== undefined) {
+  const { state, gzip, header } = scan.verification;
+  if (gzip) throw refuse("a compressed file", "Unpack it first.");
+  if (state === "altered") throw refuse("an altered file", `See: crankside verify ${path}`);
+  if (state === "cut-short" && options.wallMs !== undefined) {
     if (Math.abs(options.wallMs - statSync(path).mtimeMs) < stillGrowingMs) throw stillGrowing(path);
   }
-  const added = typeof events === "function" ? events(Date.parse(scan.header.started)) : events;
+  const added = typeof events === "function" ? events(Date.parse(header.started)) : events;
   for (const event of added) {
     if (!addedKinds.has(event.k)) {
       throw new CranksideError("wrong-use", "only marks and facts can be added to a recording", {
@@ -93,7 +94,7 @@ async function add(
       });
     }
   }
-  if (added.length === 0 && scan.state === "whole") return;
+  if (added.length === 0 && state === "whole") return;
   await append(path, scan, addition(scan, added), options.disk ?? realDisk);
 }
 
@@ -112,14 +113,15 @@ function isInside(path: string, folder: string | null | undefined): boolean {
 
 /** The bytes to append: closes a torn line, tells the cut, then the events and the end line over all of it. */
 function addition(scan: Scan, events: readonly AddedEvent[]): Buffer {
+  const { state, lastTime } = scan.verification;
   const lines: string[] = [];
   if (scan.openBytes > 0) lines.push("\n");
-  if (scan.state === "cut-short") {
+  if (state === "cut-short") {
     const torn = scan.openWhole ? 0 : scan.openBytes;
-    lines.push(eventLine({ k: "notice", t: scan.lastTime, text: "the recording was cut short here", torn }));
+    lines.push(eventLine({ k: "notice", t: lastTime, text: "the recording was cut short here", torn }));
   }
   for (const event of events) lines.push(eventLine(event));
-  const t = Math.max(scan.lastTime, ...events.map((e) => e.t));
+  const t = Math.max(lastTime, ...events.map((e) => e.t));
   const body = Buffer.from(lines.join(""), "utf8");
   const sha256 = scan.hash.copy().update(body).digest("hex");
   return Buffer.concat([body, Buffer.from(eventLine({ k: "end", t, sha256 }), "utf8")]);
@@ -133,13 +135,13 @@ async function append(path: string, scan: Scan, bytes: Buffer, disk: Disk): Prom
     throw unwritable(path, error);
   }
   try {
-    if (fstatSync(fd).size !== scan.bytes) throw stillGrowing(path);
+    if (fstatSync(fd).size !== scan.verification.bytes) throw stillGrowing(path);
     try {
       writeAll(disk, fd, bytes);
       await disk.sync(fd);
     } catch (error) {
       // A half-written addition is taken back: what was there before stays as it was.
-      ftruncateSync(fd, scan.bytes);
+      ftruncateSync(fd, scan.verification.bytes);
       throw unwritable(path, error);
     }
   } finally {

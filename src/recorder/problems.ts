@@ -43,16 +43,7 @@ export function unreadable(path: string, error: unknown): CranksideError {
   );
 }
 
-export function unwritable(path: string, error: unknown): CranksideError {
-  return new CranksideError(
-    "file-unwritable",
-    "the recording cannot be written",
-    {
-      found: inWords(error),
-      where: path,
-      advice:
-        "What was recorded before is unharmed; new events are kept in memory and written when it works again.",
-    },
-    error,
-  );
+export function unwritable(path: string, error: unknown, advice?: string): CranksideError {
+  const context = { found: inWords(error), where: path, ...(advice === undefined ? {} : { advice }) };
+  return new CranksideError("file-unwritable", "the file cannot be written", context, error);
 }

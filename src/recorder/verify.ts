@@ -36,7 +36,8 @@ export interface Verification {
   readonly ends: readonly { readonly line: number; readonly agrees: boolean }[];
 }
 
-export interface Scan extends Verification {
+export interface Scan {
+  readonly verification: Verification;
   /** Over all bytes of the file, to carry on from. */
   readonly hash: Hash;
   /** Bytes after the last line feed: a torn line, or a whole one that lacks only its line feed. */
@@ -49,13 +50,7 @@ export async function verifyRecording(
   path: string,
   options: { readonly onProgress?: (bytes: number) => void } = {},
 ): Promise<Verification> {
-  const {
-    hash: _hash,
-    openBytes: _open,
-    openWhole: _whole,
-    ...verification
-  } = await scanRecording(path, options);
-  return verification;
+  return (await scanRecording(path, options)).verification;
 }
 
 export async function scanRecording(
@@ -167,7 +162,7 @@ class Scanner {
     if (end.damage !== null && damage !== null) altered.push(damage);
     const cuts = this.#cuts(end.truncated, tornTail);
     const state = altered.length > 0 ? "altered" : this.#closed && !end.truncated ? "whole" : "cut-short";
-    return {
+    const verification: Verification = {
       state,
       reasons: [...altered, ...cuts],
       header: this.#header,
@@ -180,6 +175,9 @@ class Scanner {
       sha256: this.#hash.copy().digest("hex"),
       gzip: end.gzip,
       ends: this.#ends,
+    };
+    return {
+      verification,
       hash: this.#hash,
       openBytes: open.length,
       openWhole: open.length > 0 && !tornTail,

@@ -198,18 +198,18 @@ export class RecordingWriter implements EventSink {
 
   /**
    * Writes the end line, syncs and lets go of the file. Rejects with `file-unwritable` when events are still
-   * only in memory; the file is then cut short, and what is in it unharmed.
+   * only in memory; the file is then cut short, and what is in it unharmed. `t`, milliseconds since the start,
+   * is for what was not recorded as it happened.
    */
-  close(): Promise<void> {
-    this.#closing ??= this.#finish();
+  close(t = this.#clock.now() - this.zeroMs): Promise<void> {
+    this.#closing ??= this.#finish(t);
     return this.#closing;
   }
 
-  async #finish(): Promise<void> {
+  async #finish(t: number): Promise<void> {
     this.#cancelTimer?.();
     this.#cancelTimer = null;
     if (this.#failure !== null || this.#lost > 0) this.#recover();
-    const t = this.#clock.now() - this.zeroMs;
     this.#accept(eventLine({ k: "end", t, sha256: this.#hash.copy().digest("hex") }));
     await this.settled();
     if (this.#failure !== null || !this.#isThere()) this.#recover();
@@ -235,6 +235,12 @@ export class RecordingWriter implements EventSink {
     for (const listener of this.#listeners) listener(from, text);
   }
 
+  #fail(error: unknown): void {
+    const advice =
+      "What was recorded before is unharmed; new events are kept in memory and written when it works again.";
+    this.#failure = unwritable(this.#path, error, advice);
+  }
+
   #note(): void {
     beingRecorded.delete(this.#noted);
     this.#noted = realPath(this.#path);
@@ -246,7 +252,7 @@ export class RecordingWriter implements EventSink {
       for (const piece of this.#tail.since(this.#written)) this.#write(piece);
       return true;
     } catch (error) {
-      this.#failure = unwritable(this.#path, error);
+      this.#fail(error);
       return false;
     }
   }
@@ -274,7 +280,7 @@ export class RecordingWriter implements EventSink {
     try {
       return stillThere(this.#fd, this.#path);
     } catch (error) {
-      this.#failure = unwritable(this.#path, error);
+      this.#fail(error);
       return false;
     }
   }
@@ -284,7 +290,7 @@ export class RecordingWriter implements EventSink {
     try {
       this.#reopen();
     } catch (error) {
-      this.#failure = unwritable(this.#path, error);
+      this.#fail(error);
       return;
     }
     if (!this.#flush()) return;
@@ -331,7 +337,7 @@ export class RecordingWriter implements EventSink {
           this.#tail.dropBefore(upTo);
         },
         (error: unknown) => {
-          if (fd === this.#fd) this.#failure = unwritable(this.#path, error);
+          if (fd === this.#fd) this.#fail(error);
         },
       )
       .then(() => {

@@ -1,0 +1,204 @@
+/** The column map: what each column of a CSV is. recordings/maps/README.md describes it for the person who writes one. */
+import { readFileSync } from "node:fs";
+import { z } from "zod/mini";
+import { CranksideError, messageOf } from "../../../shared/errors.ts";
+import { channelInfo } from "../../../shared/decode.ts";
+import { units, type Unit, type UnitId } from "../../../shared/units.ts";
+import { unreadable } from "../problems.ts";
+
+export const timeUnits = ["s", "ms", "min", "ISO 8601"] as const;
+export type TimeUnit = (typeof timeUnits)[number];
+
+const text = z.string().check(z.minLength(1), z.maxLength(200));
+/** True, or the name of the round that the column is read in. */
+const held = z.optional(z.union([z.boolean(), text]));
+
+const mapSchema = z.strictObject({
+  about: z.optional(z.string()),
+  delimiter: z.optional(z.enum([",", ";", "\t"])),
+  decimal: z.optional(z.enum([".", ","])),
+  time: z.strictObject({
+    column: text,
+    unit: z.enum(timeUnits),
+    rows: z.optional(z.enum(["as-timed", "spread", "steady"])),
+    held,
+    note: z.optional(z.string()),
+  }),
+  columns: z.record(
+    text,
+    z.union([
+      z.strictObject({
+        channel: text,
+        unit: text,
+        held,
+        note: z.optional(z.string()),
+      }),
+      z.strictObject({ ignore: z.literal(true), note: z.optional(z.string()) }),
+    ]),
+  ),
+});
+
+export type ColumnMap = z.infer<typeof mapSchema>;
+
+/** A column that carries a channel, with what turns its numbers into the channel's own unit. */
+export interface MappedColumn {
+  readonly column: string;
+  readonly channel: string;
+  readonly unit: UnitId;
+  /** value = (number - offset) / factor */
+  readonly factor: number;
+  readonly offset: number;
+  /** The round it is re-read in, or null where every row is a reading. */
+  readonly round: string | null;
+}
+
+export interface ReadMap {
+  readonly delimiter: string;
+  readonly decimal: "." | ",";
+  readonly time: {
+    readonly column: string;
+    readonly unit: TimeUnit;
+    readonly rows: "as-timed" | "spread" | "steady";
+    readonly round: string | null;
+  };
+  readonly columns: readonly MappedColumn[];
+  readonly ignored: readonly string[];
+}
+
+/** Reads and checks a column map file; throws `file-missing`, `file-unreadable` or `map-invalid`. */
+export function readMapFile(path: string): ReadMap {
+  let content: string;
+  try {
+    content = readFileSync(path, "utf8");
+  } catch (error) {
+    throw unreadable(path, error);
+  }
+  let value: unknown;
+  try {
+    value = JSON.parse(content.replace(/^\uFEFF/, ""));
+  } catch (error) {
+    throw new CranksideError(
+      "map-invalid",
+      "not a column map",
+      { expected: "JSON", found: messageOf(error), where: path },
+      error,
+    );
+  }
+  return readMap(value, path);
+}
+
+/** Checks a column map; throws `map-invalid` that names the field. */
+export function readMap(value: unknown, where: string): ReadMap {
+  const checked = mapSchema.safeParse(value, { reportInput: true });
+  if (!checked.success) throw wrongShape(checked.error.issues, where);
+  const map = checked.data;
+  const columns: MappedColumn[] = [];
+  const ignored: string[] = [];
+  for (const [column, entry] of Object.entries(map.columns)) {
+    if ("ignore" in entry) ignored.push(headerName(column));
+    else columns.push(mapped(headerName(column), entry, `${where}, columns.${column}`));
+  }
+  if (columns.length === 0) {
+    throw invalid(`${where}, columns`, "at least one column with a channel", "none");
+  }
+  const twice = columns.find((c, i) => columns.findIndex((d) => d.channel === c.channel) < i);
+  if (twice !== undefined) {
+    throw invalid(`${where}, columns.${twice.column}.channel`, "each channel once", twice.channel);
+  }
+  return {
+    delimiter: map.delimiter ?? ",",
+    decimal: map.decimal ?? ".",
+    time: {
+      column: headerName(map.time.column),
+      unit: map.time.unit,
+      rows: map.time.rows ?? "as-timed",
+      round: roundName(map.time.held),
+    },
+    columns,
+    ignored,
+  };
+}
+
+/** A column's name without blanks around it and without the empty `()` that some loggers put behind it. */
+export function headerName(name: string): string {
+  return name.replace(/\s*\(\s*\)\s*$/, "").trim();
+}
+
+function roundName(value: boolean | string | undefined): string | null {
+  if (value === undefined || value === false) return null;
+  return value === true ? "" : value;
+}
+
+function mapped(
+  column: string,
+  entry: { channel: string; unit: string; held?: boolean | string | undefined },
+  where: string,
+): MappedColumn {
+  const info = channelInfo(entry.channel);
+  if (info === undefined)
+    throw invalid(`${where}.channel`, "a channel of the parameter table", shown(entry.channel));
+  const conversions = conversionsTo(info.unit);
+  const conversion = conversions.get(entry.unit);
+  if (conversion === undefined) {
+    throw invalid(`${where}.unit`, [...conversions.keys()].join(" or "), shown(entry.unit));
+  }
+  return { column, channel: entry.channel, unit: info.unit, ...conversion, round: roundName(entry.held) };
+}
+
+type Conversion = Pick<MappedColumn, "factor" | "offset">;
+
+/** Every unit that a column of this unit may be given in: its own, its US one; of pressures, all of them. */
+export function conversionsTo(unit: UnitId): ReadonlyMap<string, Conversion> {
+  const alike: readonly UnitId[] = unit === "kPa" || unit === "kPa fuel" ? ["kPa", "kPa fuel"] : [unit];
+  const found = new Map<string, Conversion>([[unit, { factor: 1, offset: 0 }]]);
+  for (const id of alike) {
+    const row: Unit = units[id];
+    if (row.symbol !== "") found.set(row.symbol, { factor: 1, offset: 0 });
+    if (row.us !== undefined) {
+      found.set(row.us.symbol, { factor: row.us.factor, offset: row.us.offset });
+    }
+  }
+  return found;
+}
+
+function invalid(where: string, expected: string, found: string): CranksideError {
+  return new CranksideError("map-invalid", "the column map is wrong", {
+    expected,
+    found,
+    where,
+    advice: "recordings/maps/README.md describes the map.",
+  });
+}
+
+type Issue = z.core.$ZodIssue;
+
+function wrongShape(issues: readonly Issue[], where: string): CranksideError {
+  const issue = deepest(issues);
+  const path = issue.path.map(String).join(".");
+  const place = path === "" ? where : `${where}, ${path}`;
+  switch (issue.code) {
+    case "unrecognized_keys":
+      return invalid(place, "only fields that are described", shown(issue.keys.join(", ")));
+    case "invalid_value":
+      return invalid(place, issue.values.map((v) => JSON.stringify(v)).join(" or "), shown(issue.input));
+    case "invalid_type":
+      return invalid(place, issue.expected, shown(issue.input));
+    default:
+      return invalid(place, "a value as described", shown(issue.input));
+  }
+}
+
+/** Of a choice of shapes, the one that was nearest to what is there tells most. */
+function deepest(issues: readonly Issue[]): Issue {
+  const [first] = issues;
+  if (first === undefined) throw new Error("a failed check without an issue");
+  if (first.code !== "invalid_union" || first.errors.length === 0) return first;
+  const nearest = [...first.errors].sort((a, b) => a.length - b.length)[0] ?? [];
+  if (nearest.length === 0) return first;
+  const inner = deepest(nearest);
+  return { ...inner, path: [...first.path, ...inner.path] };
+}
+
+function shown(value: unknown): string {
+  return value === undefined ? "nothing" : JSON.stringify(value).slice(0, 60);
+}
