@@ -52,6 +52,17 @@ export function readFrame(transport: Transport, digits: string): FrameResult {
   }
 }
 
+/**
+ * True for bytes that stand where this transport has its header, so that a line with a damaged first byte is not
+ * taken for a reply without a header. Null: any transport.
+ */
+export function hasHeaderPlace(transport: Transport | null, bytes: Uint8Array): boolean {
+  const second = bytes[1];
+  const threeBytes = transport === null || transport in headers;
+  if (threeBytes && (second === 0x6b || second === 0x6a)) return true;
+  return (transport === null || transport === "kwp") && second === tester && bytes.length > 3;
+}
+
 function withBytes(digits: string, read: (bytes: Uint8Array) => FrameResult): FrameResult {
   const bytes = bytesOf(digits);
   return bytes === null ? { problem: "odd number of digits" } : read(bytes);
@@ -72,8 +83,9 @@ function threeByteHeader(transport: keyof typeof headers, bytes: Uint8Array): Fr
   const end = bytes.length - 1;
   if (check(bytes.subarray(0, end)) === bytes[end])
     return { module: hex2(source), data: bytes.slice(3, end) };
-  // On PWM the receiver may answer inside the frame: its byte stands behind the checksum.
-  if (transport === "pwm" && end >= 5 && check(bytes.subarray(0, end - 1)) === bytes[end - 1]) {
+  // On PWM the receiver acknowledges inside the frame: the tester's address stands behind the checksum.
+  const acknowledged = transport === "pwm" && end >= 5 && bytes[end] === tester;
+  if (acknowledged && check(bytes.subarray(0, end - 1)) === bytes[end - 1]) {
     return { module: hex2(source), data: bytes.slice(3, end - 1) };
   }
   return wrongChecksum(bytes, check(bytes.subarray(0, end)));

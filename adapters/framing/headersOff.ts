@@ -4,6 +4,7 @@
  * ("00A") and numbered lines ("0: 46 3D ...", "1: ...").
  */
 import { parameterByPid } from "../../shared/parameters.ts";
+import { hasHeaderPlace, type Transport } from "./frames.ts";
 import { bytesOf, hex2, hexDigits } from "./hex.ts";
 import { discard, message, type PlacedLine, type PlacedPiece } from "./lines.ts";
 import { splitService01 } from "./service01.ts";
@@ -33,7 +34,9 @@ export interface TextLine extends PlacedLine {
   readonly text: string;
 }
 
-export function readHeadersOff(lines: readonly TextLine[], allowNumbered: boolean): PlacedPiece[] {
+/** `transport` null: not known. */
+export function readHeadersOff(lines: readonly TextLine[], transport: Transport | null): PlacedPiece[] {
+  const allowNumbered = transport === null || transport === "can11" || transport === "can29";
   const pieces: PlacedPiece[] = [];
   let open: OpenReply | null = null;
   const giveUp = (reason: string): void => {
@@ -60,7 +63,7 @@ export function readHeadersOff(lines: readonly TextLine[], allowNumbered: boolea
       }
     } else {
       giveUp("unfinished: another reply began");
-      pieces.push(oneLine(line));
+      pieces.push(oneLine(line, transport));
     }
   }
   giveUp("unfinished");
@@ -94,27 +97,28 @@ function finish(reply: OpenReply): PlacedPiece {
   return message(reply.lines, noModule, data);
 }
 
-function oneLine(line: TextLine): PlacedPiece {
+function oneLine(line: TextLine, transport: Transport | null): PlacedPiece {
   const hex = hexDigits(line.text);
   if ("problem" in hex) return discard([line], hex.problem);
   const data = bytesOf(hex.digits);
   if (data === null) return discard([line], "odd number of digits");
-  const problem = payloadProblem(data);
+  const problem = hasHeaderPlace(transport, data) ? "a damaged header" : payloadProblem(data);
   return problem === null ? message([line], noModule, data) : discard([line], problem);
 }
 
-/** Replies to services 01 to 0A, 21 and 22 have 40h added; 7F refuses one. */
-function isReplyService(service: number | undefined): boolean {
-  return (
-    service !== undefined &&
-    ((service >= 0x41 && service <= 0x4a) || service === 0x61 || service === 0x62 || service === 0x7f)
-  );
+/** Replies have 40h added to the service; 7F refuses one. Only services that the program may ask are here. */
+const replyServices: ReadonlySet<number> = new Set([
+  0x41, 0x42, 0x43, 0x44, 0x45, 0x46, 0x47, 0x49, 0x4a, 0x61, 0x62, 0x7f,
+]);
+
+function isReplyService(service: number | undefined): service is number {
+  return service !== undefined && replyServices.has(service);
 }
 
 /** What is wrong with a short reply by itself; null when its length fits what it claims to be. */
 function payloadProblem(data: Uint8Array): string | null {
   const [service, second = 0] = data;
-  if (service === undefined || !isReplyService(service)) return "neither a header nor the start of a reply";
+  if (!isReplyService(service)) return "neither a header nor the start of a reply";
   if (data.length > 7) return `${data.length} bytes without a header, at most 7 expected`;
   switch (service) {
     case 0x41:

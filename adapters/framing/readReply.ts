@@ -10,9 +10,15 @@ import type { Piece } from "./pieces.ts";
 /**
  * Takes a reply apart: messages by module, status words, and what had to be discarded with the reason. Every line
  * is in exactly one piece; pieces are in the order of their first lines. With `protocol` null the transport
- * is inferred from the lines that prove one (by identifier or checksum). Never throws.
+ * is inferred from the lines that prove one (by identifier or checksum). `headersOn`, where the caller knows it,
+ * says how lines begin; otherwise a reply without any header in it is believed when its lengths fit, with module
+ * "". Never throws.
  */
-export function readReply(lines: readonly string[], protocol: ProtocolId | null): Piece[] {
+export function readReply(
+  lines: readonly string[],
+  protocol: ProtocolId | null,
+  headersOn?: boolean,
+): Piece[] {
   const placed: PlacedPiece[] = [];
   const data: TextLine[] = [];
   lines.forEach((raw, at) => {
@@ -25,7 +31,7 @@ export function readReply(lines: readonly string[], protocol: ProtocolId | null)
     // Some adapters go on behind "SEARCHING..." on the same line.
     else data.push({ at, raw, text: text.replace(/^SEARCHING[\s.]*/i, "") });
   });
-  placed.push(...readData(data, protocol));
+  placed.push(...readData(data, protocol, headersOn));
   return placed.sort((a, b) => a.at - b.at).map(({ piece }) => piece);
 }
 
@@ -38,16 +44,23 @@ function isEcho(text: string, nextLine: string | undefined): boolean {
   return !(isLengthLine(text) && nextLine !== undefined && numberedLine(nextLine.trim())?.number === 0);
 }
 
-function readData(lines: readonly TextLine[], protocol: ProtocolId | null): PlacedPiece[] {
+function readData(
+  lines: readonly TextLine[],
+  protocol: ProtocolId | null,
+  headersOn: boolean | undefined,
+): PlacedPiece[] {
   if (lines.length === 0) return [];
+  if (headersOn === false) return readHeadersOff(lines, protocol === null ? null : transportOf(protocol));
   const transport = protocol === null ? infer(lines) : transportOf(protocol);
   const framed = lines.map((line) => ({ line, frame: frameOf(transport, line) }));
   if (framed.some(({ frame }) => !("problem" in frame))) {
     return transport === "can11" || transport === "can29" ? canPieces(framed) : framed.map(pieceOf);
   }
-  const numberedPossible = transport === null || transport === "can11" || transport === "can29";
-  const bare = readHeadersOff(lines, numberedPossible);
-  return bare.some(({ piece }) => piece.kind === "message") ? bare : framed.map(pieceOf);
+  if (headersOn !== true) {
+    const bare = readHeadersOff(lines, transport);
+    if (bare.some(({ piece }) => piece.kind === "message")) return bare;
+  }
+  return framed.map(pieceOf);
 }
 
 type FrameOrProblem = Frame | { readonly problem: string };

@@ -205,6 +205,7 @@ for (const kind of kinds) {
       const outcomes = await Promise.allSettled(writes);
       await closing;
       const rejections = outcomes.filter((outcome) => outcome.status === "rejected");
+      expect(rejections.length).toBeGreaterThan(0);
       expect(rejections.every(({ reason }) => isCranksideError(reason, "link-closed"))).toBe(true);
     });
 
