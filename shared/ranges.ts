@@ -1,3 +1,5 @@
+import type { UnitId } from "./units.ts";
+
 /**
  * What is plausible on a healthy engine, by regime, for the pale band behind a trace and for signs. One row a
  * channel and regime; a row for a group of regimes holds for each of them that has no row of its own. Every row
@@ -268,6 +270,255 @@ export const ranges: readonly Range[] = [
     source: "ISA: 101.3 kPa at sea level, 70.1 at 3000 m",
   },
 ];
+
+/** A figure that is worked out from readings, and what is plausible for it. */
+export interface FigureRange {
+  readonly of: string;
+  /** null is open. */
+  readonly low: number | null;
+  readonly high: number | null;
+  /** Inside the range, but closer to an edge than this, is near the edge. */
+  readonly margin: number;
+  readonly unit: UnitId;
+  readonly source: string;
+}
+
+export const figures = [
+  {
+    of: "rest-voltage",
+    low: 12.0,
+    high: 12.9,
+    margin: 0.1,
+    unit: "V",
+    source: "rest voltage table, ASE L1 study guide 2.3: 12.06 V a quarter charged, 12.65 V full",
+  },
+  {
+    of: "crank-voltage",
+    low: 9.6,
+    high: null,
+    margin: 0.3,
+    unit: "V",
+    source: "load-test table by temperature (service manual, 2004): 9.6 V from 20 °C up, 8.5 V at -18 °C",
+  },
+  {
+    of: "charging-voltage",
+    low: 13.2,
+    high: 14.8,
+    margin: 0.1,
+    unit: "V",
+    source: "class sheet on charging: never below 13.2 V, 13.8 to 14.8 V at 2000 rpm",
+  },
+  {
+    of: "feed-drop",
+    low: -0.5,
+    high: 0.5,
+    margin: 0.1,
+    unit: "V",
+    source: `${commonPractice}; a conductor may drop 0.2 V (ASE L1 study guide 2.3)`,
+  },
+  {
+    of: "crank-speed",
+    low: 150,
+    high: 300,
+    margin: 10,
+    unit: "rpm",
+    source: `${commonPractice}: 150 to 250 warm petrol; to 300 in an open data set of 18 starts`,
+  },
+  {
+    of: "crank-speed-diesel",
+    low: 180,
+    high: 300,
+    margin: 20,
+    unit: "rpm",
+    source: "diesel: 100 cold, 180 hot (service manual, 2002 and 2004)",
+  },
+  {
+    of: "crank-pull-down",
+    low: 6.8,
+    high: null,
+    margin: 3.4,
+    unit: "kPa",
+    source: "3 to 5 inHg with closed throttle (training text); 1 to 2 inHg weak, common practice",
+  },
+  {
+    of: "crank-throttle",
+    low: null,
+    high: 50,
+    margin: 15,
+    unit: "%",
+    source: `clear-flood cut from 50 to 85 % on, by vehicle (article, marine service manual)`,
+  },
+  {
+    of: "time-to-fire",
+    low: null,
+    high: 3,
+    margin: 1,
+    unit: "s",
+    source: commonPractice,
+  },
+  {
+    of: "key-on-manifold",
+    low: -5,
+    high: 5,
+    margin: 1,
+    unit: "kPa",
+    source: "within 5 kPa of barometric (service bulletin, 1981); today's limits from memory",
+  },
+  {
+    of: "altitude-pressure",
+    low: -4,
+    high: 4,
+    margin: 1,
+    unit: "kPa",
+    source: "ISA, with 4 kPa for the weather (from memory)",
+  },
+  {
+    of: "coolant-intake",
+    low: -15,
+    high: 15,
+    margin: 5,
+    unit: "°C",
+    source: "within 9 or 15 °C after 8 h off (service manuals of two models, 2007)",
+  },
+  {
+    of: "temperature",
+    low: -39,
+    high: 130,
+    margin: 10,
+    unit: "°C",
+    source: "valid -39 to 120 or 140 °C (service manual, 2007); open reads -40, from memory",
+  },
+  {
+    of: "coolant-warm",
+    low: 70,
+    high: 110,
+    margin: 5,
+    unit: "°C",
+    source: `${commonPractice}; open data set: 75 °C reached after 184 to 432 s`,
+  },
+  {
+    of: "throttle-rest",
+    low: 2,
+    high: 25,
+    margin: 3,
+    unit: "%",
+    source: `${commonPractice}: 10 to 20 % at closed, closed is not 0`,
+  },
+  {
+    of: "fuel-level",
+    low: 5,
+    high: null,
+    margin: 5,
+    unit: "%",
+    source: commonPractice,
+  },
+  {
+    of: "trim",
+    low: -10,
+    high: 10,
+    margin: 2,
+    unit: "%",
+    source: "±8 % normal, beyond ±10 % act (article on fuel trim diagnostics)",
+  },
+  {
+    of: "bank-difference",
+    low: -8,
+    high: 8,
+    margin: 2,
+    unit: "%",
+    source: commonPractice,
+  },
+  {
+    of: "unmetered-air",
+    low: -0.3,
+    high: 0.3,
+    margin: 0.05,
+    unit: "g/s",
+    source: "open data set: a healthy engine shows up to 0.15 g/s from zone offsets",
+  },
+  {
+    of: "metering-error",
+    low: -8,
+    high: 8,
+    margin: 1,
+    unit: "%",
+    source: "open data set: a healthy engine shows up to 6.2 % from zone offsets",
+  },
+  {
+    of: "delivery-loss",
+    low: null,
+    high: 8,
+    margin: 1,
+    unit: "%",
+    source: `${commonPractice}: lean that grows with load, at the greatest flow seen`,
+  },
+  {
+    of: "lambda",
+    low: 0.95,
+    high: 1.05,
+    margin: 0.02,
+    unit: "lambda",
+    source: `${commonPractice}: closed loop holds 1 within a few percent`,
+  },
+  {
+    of: "idle-speed",
+    low: 600,
+    high: 1000,
+    margin: 20,
+    unit: "rpm",
+    source: `${commonPractice}; open data set: warm idle 628 to 909`,
+  },
+  {
+    of: "idle-manifold",
+    low: 22,
+    high: 50,
+    margin: 4,
+    unit: "kPa",
+    source: "service manuals of four models: 26 to 52; an open data set never left 22 to 50 for 10 s",
+  },
+  {
+    of: "idle-air-flow",
+    low: 0.7,
+    high: 2.2,
+    margin: 0.2,
+    unit: "g/s",
+    source: `g/s per litre; ${commonPractice} 1, other texts 1 to 2`,
+  },
+  {
+    of: "roughness",
+    low: null,
+    high: 2.5,
+    margin: 0.7,
+    unit: "%",
+    source: "open data set: 265 half minutes of healthy idle at flat load, none above 1.5 %",
+  },
+  {
+    of: "misfire-1000",
+    low: null,
+    high: 1,
+    margin: 0.5,
+    unit: "%",
+    source: "13 CCR 1968.2(e)(3.2), from memory: a maker may use 1 % in 1000 revolutions",
+  },
+  {
+    of: "misfire-200",
+    low: null,
+    high: 5,
+    margin: 1,
+    unit: "%",
+    source: "13 CCR 1968.2(e)(3.2), from memory: 5 % in 200 revolutions where the map is lower",
+  },
+  {
+    of: "counter-step",
+    low: 0.7,
+    high: 1.3,
+    margin: 0.1,
+    unit: "ratio",
+    source: `${commonPractice}: a counter of turns steps in proportion to engine speed`,
+  },
+] as const satisfies readonly FigureRange[];
+
+export type Figure = (typeof figures)[number]["of"];
 
 const byChannel = new Map<string, Range[]>();
 for (const range of ranges) {

@@ -15,6 +15,25 @@ export const vehicleFactsSchema = z.strictObject({
   altitudeM: z.optional(z.number().check(z.gte(-500), z.lte(6000))),
   idleRpm: z.optional(z.number().check(z.gte(300), z.lte(2000))),
   odometerKm: z.optional(z.number().check(z.gte(0), z.lte(5_000_000))),
+  /** Fuel pressure by the vehicle's manual, gauge, kPa. */
+  fuelPressureKPa: z.optional(z.strictObject({ low: z.number(), high: z.number() })),
+  /** Ranges of this vehicle in place of the general ones of shared/ranges.ts. */
+  ranges: z.optional(
+    z
+      .array(
+        z.strictObject({
+          /** A channel, such as `manifold`, or a figure, such as `crank-speed`. */
+          of: z.string().check(z.minLength(1), z.maxLength(60)),
+          /** A regime or a group of them; left out, every one. */
+          regime: z.optional(z.string().check(z.maxLength(20))),
+          low: z.nullable(z.number()),
+          high: z.nullable(z.number()),
+          /** Where it is written: the manual's page. */
+          source: z.string().check(z.minLength(1), z.maxLength(200)),
+        }),
+      )
+      .check(z.maxLength(60)),
+  ),
 });
 
 export type VehicleFacts = z.infer<typeof vehicleFactsSchema>;
