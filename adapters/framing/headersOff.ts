@@ -6,7 +6,7 @@
 import { parameterByPid } from "../../shared/parameters.ts";
 import { hasHeaderPlace, type Transport } from "./frames.ts";
 import { bytesOf, hex2, hexDigits } from "./hex.ts";
-import { discard, message, type PlacedLine, type PlacedPiece } from "./lines.ts";
+import { discard, discardUnfinished, message, type PlacedLine, type PlacedPiece } from "./lines.ts";
 import { splitService01 } from "./service01.ts";
 
 const noModule = "";
@@ -40,7 +40,7 @@ export function readHeadersOff(lines: readonly TextLine[], transport: Transport 
   const pieces: PlacedPiece[] = [];
   let open: OpenReply | null = null;
   const giveUp = (reason: string): void => {
-    if (open !== null) pieces.push(discard(open.lines, reason));
+    if (open !== null) pieces.push(discardUnfinished(open.lines, reason));
     open = null;
   };
   for (const line of lines) {
@@ -93,7 +93,8 @@ function takeNumbered(
 
 function finish(reply: OpenReply): PlacedPiece {
   const data = Uint8Array.from(reply.bytes.slice(0, reply.total));
-  if (!isReplyService(data[0])) return discard(reply.lines, `service ${hex2(data[0] ?? 0)} is not a reply`);
+  const [service = 0] = data;
+  if (!isReplyService(service)) return discard(reply.lines, `service ${hex2(service)} is not a reply`);
   return message(reply.lines, noModule, data);
 }
 

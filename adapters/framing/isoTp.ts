@@ -2,7 +2,7 @@
  * ISO 15765-2 on classic CAN: 0L single frame, 1L LL first frame with a 12-bit length, 2N consecutive frame,
  * 3S flow control. Several modules may be interleaved; each has its own open message.
  */
-import { discard, message, type PlacedLine, type PlacedPiece } from "./lines.ts";
+import { discard, discardUnfinished, message, type PlacedLine, type PlacedPiece } from "./lines.ts";
 import { hex2 } from "./hex.ts";
 
 export interface CanLine extends PlacedLine {
@@ -30,7 +30,7 @@ export function joinCanFrames(frames: readonly CanLine[]): PlacedPiece[] {
   const giveUp = (module: string, reason: string, also: readonly CanLine[] = []): void => {
     const lines = [...(open.get(module)?.lines ?? []), ...also];
     open.delete(module);
-    if (lines.length > 0) pieces.push(discard(lines, reason));
+    if (lines.length > 0) pieces.push(discardUnfinished(lines, reason));
   };
   for (const frame of frames) {
     const { module, data } = frame;

@@ -1,4 +1,4 @@
-import type { Piece } from "./pieces.ts";
+import type { DiscardedPiece, Piece } from "./pieces.ts";
 
 /** A line with its place in the reply. */
 export interface PlacedLine {
@@ -12,11 +12,20 @@ export interface PlacedPiece {
   readonly piece: Piece;
 }
 
-export function discard(lines: readonly PlacedLine[], reason: string): PlacedPiece {
+export function discard(
+  lines: readonly PlacedLine[],
+  reason: string,
+): { readonly at: number; readonly piece: DiscardedPiece } {
   return {
     at: lines[0]?.at ?? 0,
     piece: { kind: "discarded", reason, lines: lines.map((line) => line.raw) },
   };
+}
+
+/** Lines of a message that did not come whole. */
+export function discardUnfinished(lines: readonly PlacedLine[], reason: string): PlacedPiece {
+  const { at, piece } = discard(lines, reason);
+  return { at, piece: { ...piece, unfinished: true } };
 }
 
 export function message(lines: readonly PlacedLine[], module: string, data: Uint8Array): PlacedPiece {

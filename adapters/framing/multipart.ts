@@ -2,7 +2,7 @@
  * Service 09 replies outside CAN come as messages of four data bytes, numbered from 1: 49, info type, number, data.
  * Source: SAE J1979 / ISO 15031-5, from memory.
  */
-import type { MessagePiece, Piece } from "./pieces.ts";
+import type { DiscardedPiece, MessagePiece, Piece } from "./pieces.ts";
 import { hex2 } from "./hex.ts";
 
 const partLength = 7;
@@ -62,11 +62,13 @@ function joinGroup(parts: readonly MessagePiece[]): Piece[] {
   }
   const count = Math.max(...byNumber.keys());
   for (let number = 1; number <= count; number++) {
-    if (!byNumber.has(number)) return [discarded(`part ${number} of ${count} is missing`, lines)];
+    if (!byNumber.has(number))
+      return [{ ...discarded(`part ${number} of ${count} is missing`, lines), unfinished: true }];
   }
   const shape = shapes.get(type) ?? { parts: 1, itemBytes: partCarries };
   if (byNumber.has(0) || count % shape.parts !== 0) {
-    return [discarded(`${byNumber.size} parts, expected a multiple of ${shape.parts}`, lines)];
+    const reason = `${byNumber.size} parts, expected a multiple of ${shape.parts}`;
+    return [{ ...discarded(reason, lines), unfinished: true }];
   }
   const data = new Uint8Array(3 + count * partCarries);
   data.set([0x49, type, Math.floor((count * partCarries) / shape.itemBytes)]);
@@ -74,6 +76,6 @@ function joinGroup(parts: readonly MessagePiece[]): Piece[] {
   return [{ kind: "message", module: head.module, data, lines }];
 }
 
-function discarded(reason: string, lines: readonly string[]): Piece {
+function discarded(reason: string, lines: readonly string[]): DiscardedPiece {
   return { kind: "discarded", reason, lines };
 }

@@ -22,5 +22,7 @@ export interface DiscardedPiece {
   readonly kind: "discarded";
   /** Why, in words: "checksum 3F, expected E3". */
   readonly reason: string;
+  /** Part of a longer message is missing: asking again may help. */
+  readonly unfinished?: true;
   readonly lines: readonly string[];
 }

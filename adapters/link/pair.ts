@@ -51,7 +51,10 @@ export function serialPair(program = "socat"): Promise<SerialPair> {
       });
     const cancel = realClock.after(madeWithinMs, () => failed(`nothing within ${madeWithinMs} ms: ${said}`));
     child.once("error", (error: NodeJS.ErrnoException) => {
-      if (error.code !== "ENOENT") return failed(messageOf(error));
+      if (error.code !== "ENOENT") {
+        failed(messageOf(error));
+        return;
+      }
       settle(() =>
         reject(
           new CranksideError(

@@ -34,10 +34,15 @@ const good: readonly (readonly [ProtocolId, readonly string[]])[] = [
   ["can11-250", ["014", "0: 49 02 01 31 4D 38", "1: 47 44 4D 39 41 58 4B", "2: 50 30 34 32 37 38 38"]],
 ];
 
+/** Plain ASCII only. */
+const characters = (text: string): string[] => Array.from(text);
+
 const hexLine = fc
-  .array(fc.constantFrom(..."0123456789ABCDEF 7E8"), { maxLength: 30 })
-  .map((characters) => characters.join(""));
-const numberedLine = fc.tuple(fc.constantFrom(..."0123F"), hexLine).map(([n, rest]) => `${n}: ${rest}`);
+  .array(fc.constantFrom(...characters("0123456789ABCDEF 7E8")), { maxLength: 30 })
+  .map((chosen) => chosen.join(""));
+const numberedLine = fc
+  .tuple(fc.constantFrom(...characters("0123F")), hexLine)
+  .map(([n, rest]) => `${n}: ${rest}`);
 const anyLine = fc.oneof(
   fc.string({ unit: "binary", maxLength: 40 }),
   hexLine,
@@ -61,7 +66,7 @@ test("random text: every line in exactly one piece, nothing thrown", () => {
 const damage = fc.record({
   at: fc.nat(),
   kind: fc.constantFrom("lose", "double", "change", "cut"),
-  by: fc.constantFrom(..."0123456789ABCDEF <?"),
+  by: fc.constantFrom(...characters("0123456789ABCDEF <?")),
 });
 
 test("damaged good replies: every line in exactly one piece, nothing thrown", () => {
