@@ -1,0 +1,138 @@
+import { addressText, parseAddress } from "../../../shared/address.ts";
+import {
+  readMessage,
+  recordingListSchema,
+  type BenchVehicleInfo,
+  type Failure,
+  type PortInfo,
+  type RecordingEntry,
+} from "../../../shared/messages.ts";
+import { failureOf } from "./failure.ts";
+import type { Session } from "./session.svelte.ts";
+
+export type Where = "serial" | "tcp" | "bench" | "file";
+
+export const usualBauds: readonly number[] = [9600, 38400, 115200, 230400, 500000];
+
+/** What is chosen on the first screen, and what there is to choose from. */
+export class Hookup {
+  readonly #session: Session;
+  /** null: what suits, until the person chooses. */
+  #where: Where | null = $state(null);
+  #ports: readonly PortInfo[] | null = $state.raw(null);
+  #portsFailure: Failure | null = $state.raw(null);
+  #recordings: readonly RecordingEntry[] | null = $state.raw(null);
+  #recordingsFailure: Failure | null = $state.raw(null);
+  #failure: Failure | null = $state.raw(null);
+  #busy = $state(false);
+  path = $state("");
+  /** Empty: found by trying. */
+  baud = $state("");
+  host = $state("");
+  vehicle = $state("");
+  fault = $state("");
+  severity = $state(1);
+
+  constructor(session: Session) {
+    this.#session = session;
+    this.host = session.settings.current.tcp;
+  }
+
+  /** The bench vehicle where no port is found. */
+  get where(): Where {
+    return this.#where ?? (this.#ports !== null && this.#ports.length > 0 ? "serial" : "bench");
+  }
+
+  set where(where: Where) {
+    this.#where = where;
+    this.#failure = null;
+  }
+
+  get ports(): readonly PortInfo[] | null {
+    return this.#ports;
+  }
+
+  get portsFailure(): Failure | null {
+    return this.#portsFailure;
+  }
+
+  get recordings(): readonly RecordingEntry[] | null {
+    return this.#recordings;
+  }
+
+  get recordingsFailure(): Failure | null {
+    return this.#recordingsFailure;
+  }
+
+  get vehicles(): readonly BenchVehicleInfo[] {
+    return this.#session.server.hello?.bench ?? [];
+  }
+
+  get benchVehicle(): BenchVehicleInfo | undefined {
+    return this.vehicles.find((v) => v.id === this.vehicle) ?? this.vehicles[0];
+  }
+
+  get busy(): boolean {
+    return this.#busy;
+  }
+
+  /** Why the last try failed. */
+  get failure(): Failure | null {
+    return this.#failure ?? this.#session.server.status.failure;
+  }
+
+  async lookForPorts(): Promise<void> {
+    const answer = await this.#session.server.ask({ type: "ports" });
+    this.#portsFailure = answer.ok ? null : answer.failure;
+    if (!answer.ok) return;
+    this.#ports = answer.ports;
+    if (this.path === "") this.path = answer.ports[0]?.path ?? "";
+  }
+
+  async lookForRecordings(): Promise<void> {
+    try {
+      const response = await fetch(new URL("api/recordings", document.baseURI), { cache: "no-store" });
+      const text = await response.text();
+      this.#recordings = readMessage(recordingListSchema, text);
+      this.#recordingsFailure = null;
+    } catch (error) {
+      this.#recordingsFailure = failureOf(error);
+    }
+  }
+
+  async connect(): Promise<void> {
+    this.#failure = null;
+    try {
+      const address = this.#address();
+      this.#busy = true;
+      const answer = await this.#session.connect(address);
+      if (!answer.ok) this.#failure = answer.failure;
+    } catch (error) {
+      this.#failure = failureOf(error);
+    } finally {
+      this.#busy = false;
+    }
+  }
+
+  /** Throws `wrong-address` for what cannot be one. */
+  #address(): string {
+    switch (this.where) {
+      case "serial":
+        return addressText(
+          parseAddress(`serial:${this.path.trim()}${this.baud === "" ? "" : `@${this.baud}`}`),
+        );
+      case "tcp": {
+        const text = addressText(parseAddress(`tcp:${this.host.trim()}`));
+        this.#session.settings.change({ tcp: this.host.trim() });
+        return text;
+      }
+      case "bench":
+      case "file": {
+        const fault = this.fault === "" ? "" : `,${this.fault}=${Math.round(this.severity * 100) / 100}`;
+        const text = `bench:${this.benchVehicle?.id ?? ""}${fault}`;
+        parseAddress(text);
+        return text;
+      }
+    }
+  }
+}

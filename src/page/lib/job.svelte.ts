@@ -1,0 +1,113 @@
+import type { Clock } from "../../../shared/clock.ts";
+import type { Failure } from "../../../shared/messages.ts";
+import type { JobFacts, VehicleFacts } from "../../../shared/vehicle.ts";
+import type { Answer } from "./server.svelte.ts";
+
+/** Where the facts of a job are kept; null while nothing is recorded yet. */
+export interface JobPlace {
+  readonly facts: JobFacts;
+  readonly readOnly: boolean;
+  save(facts: JobFacts): Promise<Answer>;
+}
+
+export type Saved = "kept" | "typing" | "saving" | "failed";
+
+const saveAfterMs = 700;
+
+/** The complaint and the vehicle facts as they are typed, saved a moment after the last key. */
+export class Job {
+  readonly #clock: Clock;
+  /** What was typed and is not known to be kept; null when nothing is. */
+  #draft: JobFacts | null = $state.raw(null);
+  /** Facts typed before there was a recording. */
+  #early: JobFacts = $state.raw({});
+  #place: JobPlace | null = $state.raw(null);
+  #saved: Saved = $state("kept");
+  #failure: Failure | null = $state.raw(null);
+  #cancel: (() => void) | null = null;
+
+  constructor(clock: Clock) {
+    this.#clock = clock;
+  }
+
+  get facts(): JobFacts {
+    return this.#draft ?? this.#place?.facts ?? this.#early;
+  }
+
+  get saved(): Saved {
+    return this.#saved;
+  }
+
+  get failure(): Failure | null {
+    return this.#failure;
+  }
+
+  get readOnly(): boolean {
+    return this.#place?.readOnly ?? false;
+  }
+
+  /** Turns to another recording's facts; what was typed for the one before is saved there first. */
+  turnTo(place: JobPlace | null): void {
+    if (this.#draft !== null) void this.#save();
+    this.#early = place === null ? this.facts : {};
+    this.#place = place;
+    this.#draft = null;
+    this.#saved = "kept";
+    this.#failure = null;
+  }
+
+  /** Begins with an empty sheet. */
+  clear(): void {
+    this.turnTo(null);
+    this.#early = {};
+  }
+
+  setComplaint(complaint: string): void {
+    const { complaint: _, ...rest } = this.facts;
+    this.#set(complaint.trim() === "" ? rest : { ...rest, complaint });
+  }
+
+  setVehicle<K extends keyof VehicleFacts>(key: K, value: VehicleFacts[K] | undefined): void {
+    const vehicle: VehicleFacts = { ...this.facts.vehicle };
+    if (value === undefined) delete vehicle[key];
+    else vehicle[key] = value;
+    this.#set({ ...this.facts, vehicle });
+  }
+
+  /** Saves at once, without waiting for more keys. */
+  async flush(): Promise<void> {
+    if (this.#cancel !== null) await this.#save();
+  }
+
+  #set(facts: JobFacts): void {
+    if (this.#place === null) {
+      this.#early = facts;
+      return;
+    }
+    this.#draft = facts;
+    this.#saved = "typing";
+    this.#cancel?.();
+    this.#cancel = this.#clock.after(saveAfterMs, () => void this.#save());
+  }
+
+  async #save(): Promise<void> {
+    this.#cancel?.();
+    this.#cancel = null;
+    const draft = this.#draft;
+    const place = this.#place;
+    if (draft === null || place === null) return;
+    this.#saved = "saving";
+    const answer = await place.save(draft);
+    if (this.#place !== place) return;
+    if (answer.ok) {
+      // Typed on meanwhile: then this save is overtaken, and the next one is due anyway.
+      if (this.#draft !== draft) return;
+      this.#draft = null;
+      this.#saved = "kept";
+      this.#failure = null;
+    } else {
+      this.#saved = "failed";
+      this.#failure = answer.failure;
+    }
+  }
+}

@@ -1,0 +1,95 @@
+/** Every key of the chart, for the dispatcher and for the help sheet alike. */
+export interface KeyRow {
+  readonly keys: readonly string[];
+  readonly does: string;
+}
+
+export interface KeyGroup {
+  readonly about: string;
+  readonly rows: readonly KeyRow[];
+}
+
+export const keyGroups: readonly KeyGroup[] = [
+  {
+    about: "Marks",
+    rows: [
+      {
+        keys: ["m"],
+        does: "drop a mark at the cursor, or at the live end; then type its name, Enter keeps it",
+      },
+      { keys: ["m held"], does: "mark the stretch for as long as the key is down" },
+      { keys: ["i"], does: "begin a marked stretch; again: end it" },
+      { keys: ["n", "p"], does: "go to the next mark, the one before" },
+    ],
+  },
+  {
+    about: "Time",
+    rows: [
+      { keys: ["←", "→"], does: "earlier, later" },
+      { keys: ["Shift ←", "Shift →"], does: "a whole screen earlier, later" },
+      { keys: ["+", "−"], does: "closer, wider" },
+      { keys: ["a"], does: "all of the recording" },
+      { keys: ["l"], does: "follow the live end" },
+      { keys: [",", "."], does: "cursor to the reading before, the next one" },
+      { keys: ["Esc"], does: "let go of the cursor; leave what is open" },
+    ],
+  },
+  {
+    about: "Recording and screen",
+    rows: [
+      { keys: ["r"], does: "stop the recording, or start a new one" },
+      { keys: ["f"], does: "far view: speed and volts fill the screen" },
+      { keys: ["g"], does: "choose lanes" },
+      { keys: ["u"], does: "metric or US units" },
+      { keys: ["h"], does: "hookup: connect, or open a recording" },
+      { keys: ["?"], does: "this sheet" },
+      { keys: ["c held"], does: "bench vehicle only: crank" },
+    ],
+  },
+];
+
+export type KeyAct =
+  | { readonly act: "mark" | "interval" | "whole" | "follow" | "release" | "record" }
+  | { readonly act: "far" | "lanes" | "units" | "hookup" | "help" | "crank" }
+  | { readonly act: "pan" | "zoom" | "next-mark" | "step"; readonly by: number };
+
+const plain: Readonly<Record<string, KeyAct>> = {
+  m: { act: "mark" },
+  i: { act: "interval" },
+  n: { act: "next-mark", by: 1 },
+  p: { act: "next-mark", by: -1 },
+  ArrowLeft: { act: "pan", by: -0.1 },
+  ArrowRight: { act: "pan", by: 0.1 },
+  "+": { act: "zoom", by: 0.7 },
+  "=": { act: "zoom", by: 0.7 },
+  "-": { act: "zoom", by: 1 / 0.7 },
+  a: { act: "whole" },
+  l: { act: "follow" },
+  End: { act: "follow" },
+  ",": { act: "step", by: -1 },
+  ".": { act: "step", by: 1 },
+  Escape: { act: "release" },
+  r: { act: "record" },
+  f: { act: "far" },
+  g: { act: "lanes" },
+  u: { act: "units" },
+  h: { act: "hookup" },
+  "?": { act: "help" },
+  c: { act: "crank" },
+};
+
+export interface KeyPress {
+  readonly key: string;
+  readonly shiftKey: boolean;
+  readonly ctrlKey: boolean;
+  readonly altKey: boolean;
+  readonly metaKey: boolean;
+}
+
+/** What a key means on the chart; null for one that is not ours. */
+export function keyAct(press: KeyPress): KeyAct | null {
+  if (press.ctrlKey || press.altKey || press.metaKey) return null;
+  if (press.shiftKey && press.key === "ArrowLeft") return { act: "pan", by: -1 };
+  if (press.shiftKey && press.key === "ArrowRight") return { act: "pan", by: 1 };
+  return Object.hasOwn(plain, press.key) ? (plain[press.key] ?? null) : null;
+}

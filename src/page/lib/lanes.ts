@@ -1,0 +1,87 @@
+/** Which channels stand in which lane. A lane holds channels of one unit; most hold one. */
+export type LaneSet = readonly (readonly string[])[];
+
+/** The usual lanes, in order; each is there if one of its channels is. */
+const usual: LaneSet = [
+  ["engine-speed"],
+  ["socket-voltage"],
+  ["manifold"],
+  ["air-flow"],
+  ["throttle"],
+  ["trim-short-b1", "trim-long-b1"],
+  ["trim-short-b2", "trim-long-b2"],
+  ["coolant", "intake-air"],
+  ["load"],
+  ["oxygen-b1s1"],
+  ["oxygen-b2s1"],
+  ["advance"],
+  ["vehicle-speed"],
+  ["module-voltage"],
+];
+
+/** Fixed colours keep a quantity's trace the same from one recording to the next. */
+const colours: Readonly<Record<string, number>> = {
+  "engine-speed": 0,
+  "socket-voltage": 1,
+  manifold: 2,
+  "air-flow": 2,
+  throttle: 3,
+  load: 3,
+  "trim-short-b1": 0,
+  "trim-long-b1": 1,
+  "trim-short-b2": 0,
+  "trim-long-b2": 1,
+  coolant: 4,
+  "intake-air": 2,
+  "module-voltage": 3,
+};
+
+/** More than this is not opened unasked: each lane needs its height. */
+const mostUsual = 7;
+
+export function usualLanes(channels: readonly string[]): LaneSet {
+  const there = new Set(channels);
+  const lanes = usual
+    .map((lane) => lane.filter((channel) => there.has(channel)))
+    .filter((lane) => lane.length > 0);
+  if (lanes.length > 0) return lanes.slice(0, mostUsual);
+  return channels.slice(0, mostUsual).map((channel) => [channel]);
+}
+
+/** The trace colours of a lane's channels, each its own. */
+export function laneColours(lane: readonly string[], at: number): number[] {
+  const taken = new Set<number>();
+  return lane.map((channel, i) => {
+    let colour = colours[channel] ?? (at + i) % 5;
+    while (taken.has(colour) && taken.size < 5) colour = (colour + 1) % 5;
+    taken.add(colour);
+    return colour;
+  });
+}
+
+export function withChannel(lanes: LaneSet, channel: string): LaneSet {
+  return lanes.some((lane) => lane.includes(channel)) ? lanes : [...lanes, [channel]];
+}
+
+export function withoutChannel(lanes: LaneSet, channel: string): LaneSet {
+  return lanes.map((lane) => lane.filter((c) => c !== channel)).filter((lane) => lane.length > 0);
+}
+
+/** The lane moved up (-1) or down (1); at the end it stays. */
+export function moved(lanes: LaneSet, at: number, by: -1 | 1): LaneSet {
+  const lane = lanes[at];
+  const other = lanes[at + by];
+  if (lane === undefined || other === undefined) return lanes;
+  return lanes.map((l, i) => (i === at ? other : i === at + by ? lane : l));
+}
+
+/** All channels of all lanes, once each. */
+export function channelsOf(lanes: LaneSet): string[] {
+  return [...new Set(lanes.flat())];
+}
+
+/** Share of the height: what is read most gets more. */
+export function laneWeight(lane: readonly string[]): number {
+  if (lane.includes("engine-speed")) return 1.7;
+  return lane.includes("socket-voltage") ? 1.25 : 1;
+}

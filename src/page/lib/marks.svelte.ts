@@ -1,0 +1,160 @@
+import type { MarkEvent } from "../../../shared/recording/format.ts";
+import type { Answer } from "./server.svelte.ts";
+
+export interface Mark {
+  readonly id: string;
+  readonly at: number;
+  readonly until?: number;
+  readonly label: string;
+}
+
+export interface MarkPlace {
+  readonly marks: readonly MarkEvent[];
+  readonly readOnly: boolean;
+  save(mark: Mark & { readonly removed?: true }): Promise<Answer>;
+}
+
+/** Labels for what is commonly done at an engine, ready to be picked. */
+export const readyLabels: readonly string[] = [
+  "fuel added at the intake",
+  "throttle opened",
+  "relay swapped",
+  "plug and wiring wiggled",
+  "cylinder 1 unplugged",
+  "jump pack on",
+];
+
+type Unsaved = Mark & { readonly removed?: true };
+
+/** The marks of the recording that is shown: dropped at once, named afterwards. */
+export class Marks {
+  readonly #place: MarkPlace;
+  readonly #say: (text: string) => void;
+  /** Marks whose keeping is not confirmed yet, by id. */
+  #unsaved: ReadonlyMap<string, Unsaved> = $state.raw(new Map());
+  #naming: string | null = $state(null);
+  #openSince: { readonly id: string; readonly at: number } | null = $state.raw(null);
+  readonly #all: readonly Mark[] = $derived.by(() => {
+    const byId = new Map<string, Unsaved>(this.#place.marks.map((m) => [m.id, m]));
+    for (const [id, mark] of this.#unsaved) byId.set(id, mark);
+    return [...byId.values()].filter((m) => m.removed !== true).sort((a, b) => a.at - b.at);
+  });
+
+  constructor(place: MarkPlace, say: (text: string) => void) {
+    this.#place = place;
+    this.#say = say;
+  }
+
+  get all(): readonly Mark[] {
+    return this.#all;
+  }
+
+  /** The mark that is being named. */
+  get naming(): Mark | null {
+    return this.#all.find((m) => m.id === this.#naming) ?? null;
+  }
+
+  /** Beginning of an interval that is still open. */
+  get openSince(): number | null {
+    return this.#openSince?.at ?? null;
+  }
+
+  get readOnly(): boolean {
+    return this.#place.readOnly;
+  }
+
+  /** Drops a mark on an instant. Returns its id, or null where marks cannot be kept. */
+  drop(at: number): string | null {
+    if (this.#refused()) return null;
+    const mark: Mark = { id: newId(), at: roundedTime(at), label: this.#nextName() };
+    void this.#save(mark);
+    return mark.id;
+  }
+
+  /** First call: an interval begins. Second call: it ends, and is named. */
+  interval(at: number): void {
+    if (this.#refused()) return;
+    const open = this.#openSince;
+    if (open === null) {
+      this.#openSince = { id: newId(), at: roundedTime(at) };
+      return;
+    }
+    this.#openSince = null;
+    this.#keepInterval(open.id, open.at, at);
+  }
+
+  /** Makes a dropped mark an interval: its key was held until now. */
+  stretchTo(id: string, at: number): void {
+    const mark = this.#all.find((m) => m.id === id);
+    if (mark !== undefined) this.#keepInterval(id, mark.at, at, mark.label);
+  }
+
+  name(id: string): void {
+    this.#naming = id;
+  }
+
+  /** Ends the naming; an empty text keeps the label as it is. */
+  keepName(id: string, label: string): void {
+    this.#naming = null;
+    const mark = this.#all.find((m) => m.id === id);
+    const text = label.trim().slice(0, 400);
+    if (mark !== undefined && text !== "" && text !== mark.label) void this.#save({ ...mark, label: text });
+  }
+
+  stopNaming(): void {
+    this.#naming = null;
+  }
+
+  giveUpInterval(): void {
+    this.#openSince = null;
+  }
+
+  remove(id: string): void {
+    if (this.#naming === id) this.#naming = null;
+    const mark = this.#all.find((m) => m.id === id);
+    if (mark !== undefined && !this.#refused()) void this.#save({ ...mark, removed: true });
+  }
+
+  #keepInterval(id: string, from: number, to: number, label = this.#nextName()): void {
+    const at = roundedTime(Math.min(from, to));
+    const until = roundedTime(Math.max(from, to));
+    this.#naming = id;
+    void this.#save(until > at ? { id, at, until, label } : { id, at, label });
+  }
+
+  #nextName(): string {
+    const numbers = this.#all.map((m) => Number(/^mark (\d+)$/.exec(m.label)?.[1] ?? 0));
+    return `mark ${Math.max(0, ...numbers) + 1}`;
+  }
+
+  #refused(): boolean {
+    if (this.#place.readOnly)
+      this.#say("A sample that ships with the program is read only: no marks are kept in it.");
+    return this.#place.readOnly;
+  }
+
+  async #save(mark: Unsaved): Promise<void> {
+    this.#unsaved = new Map(this.#unsaved).set(mark.id, mark);
+    const { id, at, until, label, removed } = mark;
+    const answer = await this.#place.save({
+      id,
+      at,
+      label,
+      ...(until === undefined ? {} : { until }),
+      ...(removed === undefined ? {} : { removed }),
+    });
+    if (!answer.ok) this.#say(`The mark was not kept: ${answer.failure.message}`);
+    if (this.#unsaved.get(mark.id) !== mark) return;
+    const rest = new Map(this.#unsaved);
+    rest.delete(mark.id);
+    this.#unsaved = rest;
+  }
+}
+
+function newId(): string {
+  return [...crypto.getRandomValues(new Uint8Array(6))].map((b) => b.toString(16).padStart(2, "0")).join("");
+}
+
+function roundedTime(ms: number): number {
+  return Math.max(0, Math.round(ms));
+}

@@ -1,0 +1,233 @@
+import { CranksideError } from "../../../shared/errors.ts";
+import type { Failure } from "../../../shared/messages.ts";
+import type { Clock } from "../../../shared/clock.ts";
+import { Reading } from "../../reading/index.ts";
+import { regimeSpans } from "../../interpret/regimes.ts";
+import type { Frames, RegimeSpan } from "./chart/index.ts";
+import { failureOf } from "./failure.ts";
+import { ByteJoin } from "./join.ts";
+
+export interface RecordingOptions {
+  readonly file: string;
+  readonly live: boolean;
+  readonly bundled: boolean;
+  readonly clock: Clock;
+  readonly frames: Frames;
+  /** Where recordings are served, with a slash at the end. */
+  readonly base: string;
+}
+
+export type Phase = "reading" | "live" | "whole" | "failed";
+
+/** Queued live text beyond this is let go: the file has it, and is asked again. */
+const mostQueuedBytes = 4 * 1024 * 1024;
+/** Parsing gives way to the screen after this long. */
+const breathAfterMs = 24;
+
+/**
+ * One recording on the page: a file that is read, and goes on being read while it grows. What has been drawn stays
+ * when the program behind the page goes away.
+ */
+export class RecordingView {
+  readonly file: string;
+  readonly bundled: boolean;
+  readonly reading: Reading;
+  readonly #options: RecordingOptions;
+  readonly #join = new ByteJoin();
+  readonly #abort = new AbortController();
+  #phase: Phase = $state("reading");
+  #failure: Failure | null = $state.raw(null);
+  #bytes = $state(0);
+  #version = $state(0);
+  #spans: readonly RegimeSpan[] = $state.raw([]);
+  #isLive: boolean;
+  #fetching: Promise<void> | null = null;
+  #again = false;
+  #queue: { from: number; bytes: Uint8Array }[] = [];
+  #queuedBytes = 0;
+  #encoder = new TextEncoder();
+  /** clock.now() minus the recording's time, at the promptest arrival so far. */
+  #lag = Number.POSITIVE_INFINITY;
+  #spansDueAt = 0;
+
+  constructor(options: RecordingOptions) {
+    this.file = options.file;
+    this.bundled = options.bundled;
+    this.reading = new Reading(options.file);
+    this.#options = options;
+    this.#isLive = options.live;
+  }
+
+  get phase(): Phase {
+    return this.#phase;
+  }
+
+  get failure(): Failure | null {
+    return this.#failure;
+  }
+
+  /** Bytes read so far. */
+  get bytes(): number {
+    return this.#bytes;
+  }
+
+  /** Grows with each frame in which the reading changed: what is computed from `reading` depends on it. */
+  get version(): number {
+    return this.#version;
+  }
+
+  get spans(): readonly RegimeSpan[] {
+    return this.#spans;
+  }
+
+  /** It is still being written. */
+  get live(): boolean {
+    return this.#phase === "live";
+  }
+
+  /** The recording's time now, while it is live; else its end. Milliseconds. */
+  now(): number {
+    const { lastTime } = this.reading;
+    if (!this.#isLive || !Number.isFinite(this.#lag)) return lastTime;
+    return Math.max(lastTime, this.#options.clock.now() - this.#lag);
+  }
+
+  /** Reads what the file holds beyond what is known. */
+  catchUp(): Promise<void> {
+    if (this.#fetching !== null) {
+      this.#again = true;
+      return this.#fetching;
+    }
+    this.#fetching = this.#fetchAll().finally(() => {
+      this.#fetching = null;
+    });
+    return this.#fetching;
+  }
+
+  /** Live lines, which stand at byte `from` of the file. */
+  lines(from: number, text: string): void {
+    const bytes = this.#encoder.encode(text);
+    if (this.#fetching !== null) {
+      this.#enqueue(from, bytes);
+      return;
+    }
+    if (!this.#take(from, bytes)) {
+      this.#enqueue(from, bytes);
+      void this.catchUp();
+    }
+  }
+
+  /** The recording has ended: reads its last lines and takes it as whole. */
+  async ended(): Promise<void> {
+    this.#isLive = false;
+    await this.catchUp();
+  }
+
+  close(): void {
+    this.#abort.abort();
+  }
+
+  /** Regimes are worked out anew a few times a second at most, less often where that takes long. */
+  renewSpans(): void {
+    const now = this.#options.clock.now();
+    if (now < this.#spansDueAt) return;
+    this.#spans = regimeSpans(this.reading.channels, this.reading.lastTime, idleOf(this.reading));
+    const took = this.#options.clock.now() - now;
+    this.#spansDueAt = now + Math.max(240, took * 20);
+  }
+
+  async #fetchAll(): Promise<void> {
+    try {
+      do {
+        this.#again = false;
+        await this.#fetchOnce();
+        this.#drainQueue();
+      } while (this.#again);
+      if (this.#isLive) this.#phase = "live";
+      else {
+        this.reading.finish();
+        this.#phase = "whole";
+      }
+      this.#failure = null;
+    } catch (error) {
+      if (this.#abort.signal.aborted) return;
+      this.#failure = failureOf(error);
+      // What was read stays; only a file of which nothing was understood is a failure as a whole.
+      if (this.reading.header === null) this.#phase = "failed";
+    }
+    this.#spansDueAt = 0;
+    this.#changed();
+  }
+
+  async #fetchOnce(): Promise<void> {
+    const { base, clock } = this.#options;
+    // What came before the pause says nothing of how late lines come after it.
+    this.#lag = Number.POSITIVE_INFINITY;
+    let from = this.#join.offset;
+    const url = `${base}${encodeURIComponent(this.file)}?from=${from}`;
+    const response = await fetch(url, { signal: this.#abort.signal, cache: "no-store" });
+    if (!response.ok || response.body === null)
+      throw new CranksideError("file-unreadable", (await response.text()).trim() || "no answer", {
+        where: url,
+      });
+    const reader = response.body.getReader();
+    let breathAt = clock.now() + breathAfterMs;
+    for (;;) {
+      const { done, value } = await reader.read();
+      if (done) break;
+      const text = this.#join.take(from, value);
+      from += value.length;
+      if (text !== null && text !== "") this.reading.push(text);
+      if (clock.now() < breathAt) continue;
+      this.#bytes = this.#join.offset;
+      await new Promise<void>((resolve) => {
+        clock.after(0, resolve);
+      });
+      breathAt = clock.now() + breathAfterMs;
+    }
+    this.#bytes = this.#join.offset;
+  }
+
+  #enqueue(from: number, bytes: Uint8Array): void {
+    this.#queue.push({ from, bytes });
+    this.#queuedBytes += bytes.length;
+    while (this.#queuedBytes > mostQueuedBytes) {
+      this.#queuedBytes -= this.#queue.shift()?.bytes.length ?? this.#queuedBytes;
+    }
+  }
+
+  #drainQueue(): void {
+    const queue = this.#queue;
+    this.#queue = [];
+    this.#queuedBytes = 0;
+    for (const { from, bytes } of queue) {
+      // A hole that the file could not fill yet is filled when the next lines come.
+      if (!this.#take(from, bytes)) break;
+    }
+  }
+
+  #take(from: number, bytes: Uint8Array): boolean {
+    const text = this.#join.take(from, bytes);
+    if (text === null) return false;
+    if (text === "") return true;
+    this.reading.push(text);
+    this.#bytes = this.#join.offset;
+    this.#lag = Math.min(this.#lag, this.#options.clock.now() - this.reading.lastTime);
+    this.#changed();
+    return true;
+  }
+
+  #changed(): void {
+    this.#options.frames.update(this.#bump);
+  }
+
+  readonly #bump = (): void => {
+    this.renewSpans();
+    this.#version += 1;
+  };
+}
+
+function idleOf({ facts }: Reading): { idleRpm?: number } {
+  const idleRpm = facts.vehicle?.idleRpm;
+  return idleRpm === undefined ? {} : { idleRpm };
+}

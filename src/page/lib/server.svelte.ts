@@ -1,0 +1,140 @@
+import {
+  readMessage,
+  serverMessageSchema,
+  type Failure,
+  type PageRequest,
+  type PortInfo,
+  type ServerMessage,
+  type Status,
+} from "../../../shared/messages.ts";
+import type { Clock } from "../../../shared/clock.ts";
+import { failureOf } from "./failure.ts";
+import { Socket } from "./socket.ts";
+
+type WithoutId<T> = T extends unknown ? Omit<T, "id"> : never;
+export type Ask = WithoutId<PageRequest>;
+export type Answer =
+  | { readonly ok: true; readonly ports: readonly PortInfo[] }
+  | { readonly ok: false; readonly failure: Failure };
+
+type Hello = Extract<ServerMessage, { type: "hello" }>;
+type Lines = Extract<ServerMessage, { type: "lines" }>;
+
+export interface ServerHandlers {
+  /** The socket is open again: whatever was missed meanwhile can be asked for. */
+  joined(): void;
+  status(status: Status): void;
+  lines(lines: Lines): void;
+}
+
+const nothing: Status = {
+  link: "none",
+  address: null,
+  doing: "",
+  failure: null,
+  adapter: null,
+  protocol: null,
+  modules: [],
+  recording: null,
+  channels: [],
+  bench: null,
+};
+
+/** The program behind the page: what it says of itself, and a way to ask it for things. */
+export class Server {
+  #joined: "not yet" | "yes" | "gone" = $state("not yet");
+  #hello: Hello | null = $state.raw(null);
+  #status: Status = $state.raw(nothing);
+  /** The last message that could not be read, and how many there were. */
+  #unread: { readonly count: number; readonly last: string } | null = $state.raw(null);
+  readonly #waiting = new Map<number, (answer: Answer) => void>();
+  readonly #handlers: ServerHandlers;
+  readonly #socket: Socket;
+  #nextId = 1;
+
+  constructor(url: string, clock: Clock, handlers: ServerHandlers) {
+    this.#handlers = handlers;
+    this.#socket = new Socket(url, clock, {
+      opened: () => {
+        this.#joined = "yes";
+        handlers.joined();
+      },
+      text: (text) => this.#text(text),
+      gone: () => this.#gone(),
+    });
+  }
+
+  get joined(): "not yet" | "yes" | "gone" {
+    return this.#joined;
+  }
+
+  get hello(): Hello | null {
+    return this.#hello;
+  }
+
+  get status(): Status {
+    return this.#status;
+  }
+
+  get unread(): { readonly count: number; readonly last: string } | null {
+    return this.#unread;
+  }
+
+  /** Never rejects: a lost connection is an answer too. */
+  ask(ask: Ask): Promise<Answer> {
+    const id = this.#nextId++;
+    return new Promise((resolve) => {
+      this.#waiting.set(id, resolve);
+      if (!this.#socket.send(JSON.stringify({ ...ask, id }))) this.#settle(id, { ok: false, failure: away });
+    });
+  }
+
+  close(): void {
+    this.#socket.close();
+    this.#gone();
+  }
+
+  #gone(): void {
+    this.#joined = "gone";
+    for (const id of [...this.#waiting.keys()]) this.#settle(id, { ok: false, failure: away });
+  }
+
+  #settle(id: number, answer: Answer): void {
+    const resolve = this.#waiting.get(id);
+    this.#waiting.delete(id);
+    resolve?.(answer);
+  }
+
+  #text(text: string): void {
+    let message: ServerMessage;
+    try {
+      message = readMessage(serverMessageSchema, text);
+    } catch (error) {
+      this.#unread = { count: (this.#unread?.count ?? 0) + 1, last: failureOf(error).message };
+      return;
+    }
+    switch (message.type) {
+      case "hello":
+        this.#hello = message;
+        break;
+      case "status":
+        this.#status = message.status;
+        this.#handlers.status(message.status);
+        break;
+      case "lines":
+        this.#handlers.lines(message);
+        break;
+      case "done":
+        this.#settle(message.id, { ok: true, ports: message.ports ?? [] });
+        break;
+      case "failed":
+        this.#settle(message.id, { ok: false, failure: message.failure });
+        break;
+    }
+  }
+}
+
+const away: Failure = {
+  code: "link-closed",
+  message: "Crankside itself does not answer. Look whether the program still runs where it was started.",
+};

@@ -1,0 +1,338 @@
+import { flushSync } from "svelte";
+import type { BenchAct, Status } from "../../../shared/messages.ts";
+import { parameterByPid } from "../../../shared/parameters.ts";
+import { socketVoltage } from "../../../shared/decode.ts";
+import { Frames } from "./chart/index.ts";
+import { pageClock } from "./clock.ts";
+import { Hookup } from "./hookup.svelte.ts";
+import { Job } from "./job.svelte.ts";
+import { channelsOf, usualLanes, type LaneSet } from "./lanes.ts";
+import { Marks } from "./marks.svelte.ts";
+import { RecordingView } from "./recording.svelte.ts";
+import { Server, type Answer } from "./server.svelte.ts";
+import { SettingsState } from "./settings.svelte.ts";
+import { Tone } from "./tone.svelte.ts";
+import { View } from "./view.svelte.ts";
+
+export type Screen = "hookup" | "chart";
+
+/** A recording that is on the screen, with how it is looked at. */
+export interface Shown {
+  readonly recording: RecordingView;
+  readonly view: View;
+  readonly marks: Marks;
+}
+
+/** Time goes on without readings too: ages and the live end are renewed this often. */
+const beatMs = 250;
+const saidForMs = 7000;
+
+/** All that the page knows and can do; components read it and call it. */
+export class Session {
+  readonly clock = pageClock;
+  readonly settings = new SettingsState();
+  readonly tone = new Tone();
+  readonly frames = new Frames(flushSync);
+  readonly job = new Job(pageClock);
+  readonly server: Server;
+  readonly hookup: Hookup;
+  readonly #base: string;
+  #live: Shown | null = $state.raw(null);
+  #shown: Shown | null = $state.raw(null);
+  #screen: Screen = $state("hookup");
+  /** Speed and volts fill the screen. */
+  far = $state(false);
+  dialog: "none" | "help" | "lanes" = $state("none");
+  #beat = $state(0);
+  #said = $state("");
+  #unsay: (() => void) | null = null;
+  #stopBeat: (() => void) | null = null;
+  /** There is a live recording that was not shown yet. */
+  #unseen = false;
+  /** The person asked for the live recording, and it is shown as soon as it is there. */
+  #wantsLive = true;
+  /** As text, so that the lanes stay the same objects while their channels do. */
+  readonly #usual: string = $derived.by(() => {
+    void this.#beat;
+    return this.#usualOfShown()
+      .map((lane) => lane.join(" "))
+      .join("\n");
+  });
+  readonly #lanes: LaneSet = $derived.by(() => {
+    const own = this.settings.current.lanes;
+    if (own !== null && own.length > 0) return own;
+    return this.#usual === "" ? [] : this.#usual.split("\n").map((lane) => lane.split(" "));
+  });
+
+  /** `place` is the page's own address: the program answers beside it. */
+  constructor(place: string) {
+    this.hookup = new Hookup(this);
+    this.#base = new URL("api/recordings/", place).href;
+    const socket = new URL("ws", place);
+    socket.protocol = socket.protocol === "https:" ? "wss:" : "ws:";
+    this.server = new Server(socket.href, pageClock, {
+      joined: () => {
+        void this.hookup.lookForPorts();
+        void this.hookup.lookForRecordings();
+        void this.#live?.recording.catchUp();
+      },
+      status: (status) => this.#follow(status),
+      lines: ({ file, from, text }) => {
+        if (this.#live?.recording.file === file) this.#live.recording.lines(from, text);
+      },
+    });
+    this.#beatOn();
+  }
+
+  get live(): Shown | null {
+    return this.#live;
+  }
+
+  get shown(): Shown | null {
+    return this.#shown;
+  }
+
+  get screen(): Screen {
+    return this.#screen;
+  }
+
+  /** Changes four times a second; what ages depends on it. */
+  get beat(): number {
+    return this.#beat;
+  }
+
+  /** A short word to the person about what just happened. */
+  get said(): string {
+    return this.#said;
+  }
+
+  get lanes(): LaneSet {
+    return this.#lanes;
+  }
+
+  /** Invented data is named on every screen that shows it. */
+  get invented(): boolean {
+    if (this.#screen === "chart" && this.#shown !== null && this.#shown !== this.#live) {
+      void this.#shown.recording.version;
+      return this.#shown.recording.reading.invented;
+    }
+    return this.server.status.bench !== null;
+  }
+
+  /** Channels that can stand in a lane: all that were read, and while live all that could be. */
+  get possibleChannels(): string[] {
+    const shown = this.#shown;
+    if (shown === null) return [];
+    void shown.recording.version;
+    const found = new Set(shown.recording.reading.channels.channels);
+    if (shown === this.#live) {
+      found.add(socketVoltage);
+      for (const { pids } of this.server.status.modules) {
+        for (const pid of pids)
+          for (const value of parameterByPid.get(pid)?.values ?? []) found.add(value.channel);
+      }
+    }
+    return [...found].filter((channel) => !channel.startsWith("support-"));
+  }
+
+  goTo(screen: Screen): void {
+    this.#screen = screen;
+  }
+
+  /** Where a mark goes: at the cursor, else at the live end or at the end of what is seen. */
+  markTime(): number {
+    const view = this.#shown?.view;
+    if (view === undefined) return 0;
+    return view.cursor ?? (view.following ? (this.#shown?.recording.now() ?? 0) : view.readingTime);
+  }
+
+  goToMark(by: number): void {
+    if (this.#shown === null) return;
+    const { view, marks } = this.#shown;
+    const here = view.cursor ?? (by > 0 ? -1 : Number.POSITIVE_INFINITY);
+    const next =
+      by > 0 ? marks.all.find((m) => m.at > here + 0.5) : marks.all.findLast((m) => m.at < here - 0.5);
+    if (next !== undefined) view.goTo(next.at, next.until);
+  }
+
+  /** The cursor to the next or previous reading of the first lane. */
+  stepCursor(by: number): void {
+    if (this.#shown === null) return;
+    const { view, recording } = this.#shown;
+    const series = recording.reading.channels.find(this.lanes[0]?.[0] ?? "");
+    if (series === undefined || series.length === 0) return;
+    const at = series.indexAt(view.readingTime);
+    const index = Math.min(Math.max(at + by, 0), series.length - 1);
+    view.goTo(series.times[index] ?? 0);
+  }
+
+  /** False when there is nothing to start or stop. */
+  toggleRecording(): boolean {
+    const { status } = this.server;
+    if (status.recording !== null && status.link !== "connecting") void this.stopRecording();
+    else if (status.link === "paused" || status.link === "listening") void this.startRecording();
+    else return false;
+    return true;
+  }
+
+  say(text: string): void {
+    this.#said = text;
+    this.#unsay?.();
+    this.#unsay = text === "" ? null : this.clock.after(saidForMs, () => (this.#said = ""));
+  }
+
+  connect(address: string): Promise<Answer> {
+    this.#wantsLive = true;
+    return this.server.ask({ type: "connect", address, facts: this.job.facts });
+  }
+
+  async disconnect(): Promise<void> {
+    await this.job.flush();
+    this.#report(await this.server.ask({ type: "disconnect" }));
+  }
+
+  async stopRecording(): Promise<void> {
+    await this.job.flush();
+    this.#report(await this.server.ask({ type: "stop" }));
+  }
+
+  async startRecording(): Promise<void> {
+    this.#wantsLive = true;
+    this.#report(await this.server.ask({ type: "start", facts: this.job.facts }));
+  }
+
+  async bench(act: BenchAct): Promise<void> {
+    this.#report(await this.server.ask({ type: "bench", act }));
+  }
+
+  /** Own lanes, or null for the usual ones; while live, what they show is also asked of the vehicle. */
+  async arrangeLanes(lanes: LaneSet | null): Promise<void> {
+    this.settings.change({ lanes });
+    if (this.#shown !== this.#live || this.#live === null) return;
+    const channels = lanes === null ? [] : channelsOf(lanes).slice(0, 64);
+    this.#report(await this.server.ask({ type: "channels", channels }));
+  }
+
+  /** Shows a finished recording; the live one, if any, goes on beside it. */
+  open(file: string, bundled: boolean): void {
+    if (this.#live?.recording.file === file) return this.backToLive();
+    this.#letGo();
+    const shown = this.#view(file, { live: false, bundled });
+    void shown.recording.catchUp();
+    this.#show(shown);
+  }
+
+  backToLive(): void {
+    if (this.#live === null) return;
+    this.#unseen = false;
+    if (this.#shown !== this.#live) this.#letGo();
+    this.#show(this.#live);
+    this.#live.view.follow();
+  }
+
+  #follow(status: Status): void {
+    const file = status.recording?.file ?? null;
+    const before = this.#live;
+    if (before !== null && before.recording.file !== file) {
+      this.#live = null;
+      this.#unseen = false;
+      void before.recording.ended();
+      if (this.#shown !== before) before.recording.close();
+    }
+    if (file !== null && this.#live === null) {
+      this.#live = this.#view(file, { live: true, bundled: false });
+      void this.#live.recording.catchUp();
+      this.#unseen = true;
+    }
+    // While the adapter is being set up the hookup tells how it goes; the chart comes with the first readings.
+    const flows = status.link === "listening" || status.link === "lost";
+    if (this.#unseen && flows && (this.#wantsLive || this.#screen === "hookup")) this.backToLive();
+  }
+
+  #show(shown: Shown): void {
+    this.#shown = shown;
+    this.#screen = "chart";
+    this.#wantsLive = false;
+    const { recording } = shown;
+    const isLive = (): boolean => this.#live?.recording === recording;
+    this.job.turnTo({
+      get facts() {
+        void recording.version;
+        return recording.reading.facts;
+      },
+      readOnly: recording.bundled,
+      save: async (facts) => {
+        const target = isLive() ? null : recording.file;
+        const answer = await this.server.ask({ type: "facts", recording: target, facts });
+        if (answer.ok) await recording.catchUp();
+        return answer;
+      },
+    });
+  }
+
+  #letGo(): void {
+    if (this.#shown !== null && this.#shown !== this.#live) this.#shown.recording.close();
+  }
+
+  #view(file: string, { live, bundled }: { live: boolean; bundled: boolean }): Shown {
+    const recording = new RecordingView({
+      file,
+      live,
+      bundled,
+      clock: this.clock,
+      frames: this.frames,
+      base: this.#base,
+    });
+    const view = new View(recording, this.settings.current.span * 1000);
+    const marks = new Marks(
+      {
+        get marks() {
+          void recording.version;
+          return recording.reading.marks;
+        },
+        readOnly: bundled,
+        save: async (mark) => {
+          const target = this.#live?.recording === recording ? null : file;
+          const answer = await this.server.ask({ type: "mark", recording: target, mark: { ...mark } });
+          if (answer.ok) await recording.catchUp();
+          return answer;
+        },
+      },
+      (text) => this.say(text),
+    );
+    return { recording, view, marks };
+  }
+
+  #usualOfShown(): LaneSet {
+    const shown = this.#shown;
+    if (shown === null) return [];
+    const { channels } = shown.recording.reading;
+    const answered = channels.channels.filter((channel) => (channels.find(channel)?.answered ?? 0) > 0);
+    const asked = shown === this.#live ? this.server.status.channels : [];
+    return usualLanes([...new Set([...answered, ...asked])]);
+  }
+
+  /** Lets go of the program and of everything that still comes from it. */
+  close(): void {
+    this.#stopBeat?.();
+    this.#unsay?.();
+    this.server.close();
+    this.#live?.recording.close();
+    this.#shown?.recording.close();
+  }
+
+  #report(answer: Answer): void {
+    if (!answer.ok) this.say(answer.failure.message);
+  }
+
+  #beatOn(): void {
+    this.#stopBeat = this.clock.after(beatMs, () => {
+      this.#beat += 1;
+      if (this.#live !== null) {
+        this.#live.recording.renewSpans();
+        this.#live.view.beat();
+      }
+      this.#beatOn();
+    });
+  }
+}

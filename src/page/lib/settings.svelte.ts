@@ -1,0 +1,34 @@
+import { readSettings, rememberLabel, type Settings } from "./settings.ts";
+
+const key = "crankside";
+
+/** Storage may be switched off or full: then the settings live as long as the page does. */
+function stored(): string | null {
+  try {
+    return localStorage.getItem(key);
+  } catch {
+    // Reading is refused: the usual settings apply.
+    return null;
+  }
+}
+
+export class SettingsState {
+  #current: Settings = $state.raw(readSettings(stored()));
+
+  get current(): Settings {
+    return this.#current;
+  }
+
+  change(part: Partial<Settings>): void {
+    this.#current = { ...this.#current, ...part };
+    try {
+      localStorage.setItem(key, JSON.stringify(this.#current));
+    } catch {
+      // Writing is refused: kept for this visit only.
+    }
+  }
+
+  rememberLabel(label: string): void {
+    this.change({ labels: rememberLabel(this.#current.labels, label) });
+  }
+}

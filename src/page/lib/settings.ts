@@ -1,0 +1,63 @@
+import { z } from "zod/mini";
+
+/** What the page remembers from one visit to the next. */
+export interface Settings {
+  readonly units: "metric" | "us";
+  readonly tone: "system" | "light" | "dark" | "sunlight";
+  /** Channels by lane, as the person arranged them; null takes the usual ones. */
+  readonly lanes: readonly (readonly string[])[] | null;
+  /** Labels the person typed for marks, latest first. */
+  readonly labels: readonly string[];
+  /** Width of the live view, seconds. */
+  readonly span: number;
+  readonly sheet: "open" | "folded";
+  readonly tcp: string;
+}
+
+export const usualSettings: Settings = {
+  units: "metric",
+  tone: "system",
+  lanes: null,
+  labels: [],
+  span: 45,
+  sheet: "open",
+  tcp: "",
+};
+
+const channel = z.string().check(z.minLength(1), z.maxLength(60));
+const fields = {
+  units: z.enum(["metric", "us"]),
+  tone: z.enum(["system", "light", "dark", "sunlight"]),
+  lanes: z.nullable(z.array(z.array(channel).check(z.minLength(1), z.maxLength(8))).check(z.maxLength(32))),
+  labels: z.array(z.string().check(z.minLength(1), z.maxLength(120))).check(z.maxLength(12)),
+  span: z.number().check(z.gte(2), z.lte(3600)),
+  sheet: z.enum(["open", "folded"]),
+  tcp: z.string().check(z.maxLength(200)),
+};
+
+/** Reads what was stored: whatever is missing or wrong falls back to the usual, field by field. */
+export function readSettings(text: string | null): Settings {
+  let stored: unknown = null;
+  try {
+    stored = text === null ? null : JSON.parse(text);
+  } catch {
+    // Not ours, or cut short: the usual settings are as good as any.
+    return usualSettings;
+  }
+  if (typeof stored !== "object" || stored === null) return usualSettings;
+  const kept: Record<string, unknown> = { ...usualSettings };
+  for (const [name, schema] of Object.entries(fields)) {
+    if (!Object.hasOwn(stored, name)) continue;
+    const result = schema.safeParse((stored as Record<string, unknown>)[name]);
+    if (result.success) kept[name] = result.data;
+  }
+  // Each field was either checked just above or is the usual one.
+  return kept as unknown as Settings;
+}
+
+/** The label put first, without doubles, the oldest dropped. */
+export function rememberLabel(labels: readonly string[], label: string): string[] {
+  const text = label.trim();
+  if (text === "" || /^mark \d+$/.test(text)) return [...labels];
+  return [text, ...labels.filter((l) => l !== text)].slice(0, 12);
+}

@@ -1,0 +1,61 @@
+import type { Status } from "../../../shared/messages.ts";
+
+/** A length of time, milliseconds in: "0:41", "12:05", "1:02:03". */
+export function clockText(ms: number): string {
+  const total = Math.max(0, Math.floor(ms / 1000));
+  const seconds = String(total % 60).padStart(2, "0");
+  const minutes = Math.floor(total / 60) % 60;
+  const hours = Math.floor(total / 3600);
+  return hours > 0 ? `${hours}:${String(minutes).padStart(2, "0")}:${seconds}` : `${minutes}:${seconds}`;
+}
+
+/** How long ago a reading was taken: "0.06 s old", "12 s old", "4 min old". */
+export function ageText(ms: number): string {
+  const s = Math.max(0, ms) / 1000;
+  if (s < 0.995) return `${s.toFixed(2)} s old`;
+  if (s < 9.95) return `${s.toFixed(1)} s old`;
+  if (s < 99.5) return `${Math.round(s)} s old`;
+  return s < 5970 ? `${Math.round(s / 60)} min old` : `${(s / 3600).toFixed(1)} h old`;
+}
+
+/** Readings a second: "9.6/s"; a slow one as "every 12 s"; null when there is no telling. */
+export function rateText(perSecond: number): string | null {
+  if (!(perSecond > 0)) return null;
+  if (perSecond >= 99.5) return `${Math.round(perSecond)}/s`;
+  if (perSecond >= 0.5) return `${perSecond.toFixed(1)}/s`;
+  return `every ${Math.round(1 / perSecond)} s`;
+}
+
+export function bytesText(bytes: number): string {
+  if (bytes < 1000) return `${bytes} B`;
+  if (bytes < 1e6) return `${Math.round(bytes / 1000)} kB`;
+  return bytes < 1e9 ? `${(bytes / 1e6).toFixed(1)} MB` : `${(bytes / 1e9).toFixed(2)} GB`;
+}
+
+export function linkWords(status: Status): string {
+  switch (status.link) {
+    case "none":
+      return "not connected";
+    case "connecting":
+      return "connecting";
+    case "listening":
+      return status.recording === null ? "listening, not recording" : "recording";
+    case "paused":
+      return "connected, not recording";
+    case "lost":
+      return "link lost";
+  }
+}
+
+/** "3 modules", "1 module". */
+export function count(n: number, one: string, many = `${one}s`): string {
+  return `${n} ${n === 1 ? one : many}`;
+}
+
+/** Wall time of a recording's start as a person says it, in the reader's zone. */
+export function whenText(iso: string | null): string {
+  if (iso === null) return "time unknown";
+  const date = new Date(iso);
+  if (Number.isNaN(date.getTime())) return "time unknown";
+  return date.toLocaleString(undefined, { dateStyle: "medium", timeStyle: "short" });
+}
