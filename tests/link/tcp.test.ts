@@ -1,3 +1,4 @@
+import { createServer, type AddressInfo, type Socket } from "node:net";
 import { expect, test } from "vitest";
 import { listenTcp, openTcp, VirtualClock } from "../../adapters/link/index.ts";
 import { isCranksideError } from "../../shared/errors.ts";
@@ -42,4 +43,30 @@ test("a listener that is closed takes its ends along", async () => {
   await near.write(Uint8Array.of(1));
   await listener.close();
   expect(isCranksideError(await lost, "link-failed")).toBe(true);
+});
+
+test("a peer that resets the connection is a loss, told once", async () => {
+  let connected: (socket: Socket) => void = () => undefined;
+  const accepted = new Promise<Socket>((resolve) => {
+    connected = resolve;
+  });
+  const server = createServer((socket) => connected(socket));
+  await new Promise<void>((resolve) => {
+    server.listen(0, "127.0.0.1", resolve);
+  });
+  const near = await openTcp({ host: "127.0.0.1", port: (server.address() as AddressInfo).port });
+  const reports: unknown[] = [];
+  const lost = new Promise<void>((resolve) => {
+    near.onClose((why) => {
+      reports.push(why);
+      resolve();
+    });
+  });
+  await near.write(Uint8Array.of(1));
+  const reset = new Promise((resolve) => server.close(resolve));
+  (await accepted).resetAndDestroy();
+  await lost;
+  await reset;
+  await near.close();
+  expect(reports.map((why) => isCranksideError(why, "link-failed"))).toEqual([true]);
 });
