@@ -239,6 +239,7 @@ export class RecordingWriter implements EventSink {
     const advice =
       "What was recorded before is unharmed; new events are kept in memory and written when it works again.";
     this.#failure = unwritable(this.#path, error, advice);
+    this.#arm();
   }
 
   #note(): void {
