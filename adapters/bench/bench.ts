@@ -55,8 +55,9 @@ export class Bench {
     this.#clock = options.clock;
     const random = new Random(this.seed);
     const damage = damageOf(this.#faults, this.vehicle);
-    const ambient = 20;
-    this.engine = new Engine(this.vehicle, damage, random, options.coldStartC ?? ambient, ambient);
+    const ambientC = 20;
+    const startC = options.coldStartC ?? ambientC;
+    this.engine = new Engine({ vehicle: this.vehicle, damage, random, startC, ambientC });
     this.module = new ControlModule(this.vehicle, this.engine, random);
     this.#startedAt = options.clock.now();
   }

@@ -27,7 +27,7 @@ export const benchFaults: readonly BenchFaultRow[] = [
     broken: "charge lost and plates sulphated: less voltage, more resistance",
     apply: (damage, severity) => {
       damage.batteryCharge -= 0.7 * severity;
-      damage.batteryOhmFactor *= 1 + 1.6 * severity;
+      damage.batteryOhmFactor *= 1 + 2.2 * severity;
     },
   },
   {

@@ -40,6 +40,8 @@ export interface BenchVehicle {
   readonly starterOhm: number;
   readonly starterInertia: number;
   readonly alternatorAmp: number;
+  /** Current of the running vehicle without pump, fan and accessory, A. */
+  readonly runningAmp: number;
   /** Warm idle, rpm, and what it becomes while the accessory runs. */
   readonly idleRpm: number;
   readonly idleLoadedRpm: number;
@@ -95,10 +97,11 @@ export const benchVehicles: readonly BenchVehicle[] = [
     railPressure: 380,
     batteryAh: 70,
     batteryOhm: 0.0055,
-    starterK: 0.41,
+    starterK: 0.47,
     starterOhm: 0.013,
     starterInertia: 0.35,
     alternatorAmp: 130,
+    runningAmp: 20,
     idleRpm: 650,
     idleLoadedRpm: 740,
     accessoryTorque: 15,
@@ -170,16 +173,17 @@ export const benchVehicles: readonly BenchVehicle[] = [
     railPressure: 300,
     batteryAh: 45,
     batteryOhm: 0.0075,
-    starterK: 0.32,
+    starterK: 0.42,
     starterOhm: 0.021,
     starterInertia: 0.2,
-    alternatorAmp: 70,
+    alternatorAmp: 85,
+    runningAmp: 14,
     idleRpm: 690,
     idleLoadedRpm: 850,
     accessoryTorque: 9,
     accessoryOnS: 16,
     accessoryOffS: 20,
-    heatCapacity: 26_000,
+    heatCapacity: 29_000,
     thermostatC: 87,
     trimLimit: 25,
     obdRule: 6,

@@ -33,6 +33,9 @@ export interface ExchangeSettings {
 const canErrorMs = 35;
 const silenceMs = 120;
 
+/** Request bytes, and how many replies to wait for (0: until time runs out). */
+type Ask = readonly [bytes: readonly number[], count: number];
+
 export class Exchange {
   readonly #s: ExchangeSettings;
   #sending: Sending | null = null;
@@ -59,19 +62,23 @@ export class Exchange {
       const attempt = bus.start(protocol);
       this.#s.part(protocol === "kwp-fast" ? "BUS INIT: " : "BUS INIT: ...");
       this.#later(attempt.ms, () => {
-        if (!attempt.works || !bus.anyoneAwake) return this.#finish(protocol, ["ERROR"]);
+        if (!attempt.works || !bus.anyoneAwake) {
+          this.#finish(protocol, ["ERROR"]);
+          return;
+        }
         bus.opened();
         this.#s.line("OK");
-        this.#ask(protocol, bytes, count, (lines) => this.#finish(protocol, lines));
+        this.#ask(protocol, [bytes, count], (lines) => this.#finish(protocol, lines));
       });
       return;
     }
     if (protocol !== bus.protocol) {
       const can = family === "can";
       const lines = [can ? "CAN ERROR" : "NO DATA"];
-      return this.#later(can ? canErrorMs : this.#s.noReplyMs, () => this.#finish(protocol, lines));
+      this.#later(can ? canErrorMs : this.#s.noReplyMs, () => this.#finish(protocol, lines));
+      return;
     }
-    this.#ask(protocol, bytes, count, (lines) => this.#finish(protocol, lines));
+    this.#ask(protocol, [bytes, count], (lines) => this.#finish(protocol, lines));
   }
 
   /** Through the protocols in this order until one is answered. */
@@ -85,24 +92,29 @@ export class Exchange {
     const protocol = order[at];
     if (protocol === undefined) {
       this.#s.line("");
-      return this.#finish(null, ["UNABLE TO CONNECT"]);
+      this.#finish(null, ["UNABLE TO CONNECT"]);
+      return;
     }
     const next = (): void => this.#try(order, at + 1, bytes, count);
     const family = protocols[protocol].family;
     const attempt = bus.start(protocol);
     if (!attempt.works) {
       const ms = attempt.ms > 0 ? attempt.ms : family === "can" ? canErrorMs : silenceMs;
-      return this.#later(ms, next);
+      this.#later(ms, next);
+      return;
     }
     this.#later(attempt.ms, () => {
       bus.opened();
       let told = false;
       const ending = (lines: readonly string[]): void => {
         // A module that keeps silent to this request does not prove the protocol.
-        if (this.#answerMs === null) return next();
+        if (this.#answerMs === null) {
+          next();
+          return;
+        }
         this.#finish(protocol, lines);
       };
-      this.#ask(protocol, bytes, count, ending, () => {
+      this.#ask(protocol, [bytes, count], ending, () => {
         if (!told) this.#s.line("");
         told = true;
       });
@@ -111,8 +123,7 @@ export class Exchange {
 
   #ask(
     protocol: ProtocolId,
-    bytes: readonly number[],
-    count: number,
+    [bytes, count]: Ask,
     ending: (lines: readonly string[]) => void,
     first?: () => void,
   ): void {
@@ -123,7 +134,10 @@ export class Exchange {
       this.#cancel?.();
       this.#later(ms, () => {
         this.#sending?.stop();
-        if (got > 0) return ending([]);
+        if (got > 0) {
+          ending([]);
+          return;
+        }
         ending(["NO DATA"]);
       });
     };
@@ -132,7 +146,10 @@ export class Exchange {
     this.#sending = bus.send(bytes, {
       frame: (frame) => {
         if (this.#over) return;
-        if (this.#s.dipped()) return this.#finish(protocol, []);
+        if (this.#s.dipped()) {
+          this.#finish(protocol, []);
+          return;
+        }
         first?.();
         for (const line of printed(frame, print)) this.#s.line(line);
         this.#answerMs = Math.max(this.#answerMs ?? 0, clock.now() - waitFrom);
@@ -143,7 +160,8 @@ export class Exchange {
         if (count > 0 && got >= count && !more) {
           this.#cancel?.();
           this.#sending?.stop();
-          return ending([]);
+          ending([]);
+          return;
         }
         wait(this.#s.waitMs);
       },

@@ -141,9 +141,15 @@ class Front {
       volts: this.#bench.socketVolts(),
       ignition: this.#bench.state().key !== "off",
     }));
-    if (outcome.effect === "none") return this.#settle(settingMs, [outcome.text]);
+    if (outcome.effect === "none") {
+      this.#settle(settingMs, [outcome.text]);
+      return;
+    }
     this.#bus.closed();
-    if (outcome.effect === "close") return this.#settle(settingMs, [outcome.text]);
+    if (outcome.effect === "close") {
+      this.#settle(settingMs, [outcome.text]);
+      return;
+    }
     this.#settings = defaults();
     this.#learnedMs = 120;
     this.#settle(outcome.effect === "reset" ? resetMs : warmStartMs, ["", "", outcome.text]);

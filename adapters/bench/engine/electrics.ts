@@ -11,6 +11,17 @@ export function restVoltage(charge: number): number {
   return low + ((restVolts[i + 1] ?? 12.65) - low) * (x - i);
 }
 
+export interface ElectricLoad {
+  /** What the vehicle draws, A. */
+  loadAmp: number;
+  /** The starter's speed at the crankshaft while it is switched on, rad/s; NaN when not. */
+  starterOmega: number;
+  rpm: number;
+  /** What the regulator aims at, V. */
+  setVolts: number;
+  tempC: number;
+}
+
 /**
  * Battery, starter and alternator on one node. The battery is a voltage behind a resistance and one slow
  * polarisation stage (first-order equivalent circuit, common practice); the starter a permanent-magnet motor.
@@ -33,35 +44,24 @@ export class Electrics {
     this.volts = restVoltage(charge);
   }
 
-  /**
-   * One step. `loadAmp` is what the vehicle draws, `starterOmega` the starter's speed at the crankshaft when it
-   * is switched on (null when not), `setVolts` what the regulator aims at.
-   */
-  step(
-    dt: number,
-    loadAmp: number,
-    starterOmega: number | null,
-    rpm: number,
-    setVolts: number,
-    tempC: number,
-    damage: Damage,
-  ): void {
+  step(dt: number, load: ElectricLoad, damage: Damage): void {
     const v = this.#vehicle;
-    const ohm = this.ohm(tempC, damage);
+    const { loadAmp, starterOmega, rpm } = load;
+    const ohm = this.ohm(load.tempC, damage);
     const source = restVoltage(this.charge) + this.polarisation;
     this.#excitedS = rpm > 420 ? this.#excitedS + dt : 0;
     let volts = source - loadAmp * ohm;
     this.starterAmp = 0;
     this.alternatorAmp = 0;
-    if (starterOmega !== null) {
+    if (!Number.isNaN(starterOmega)) {
       const emf = v.starterK * starterOmega;
       volts = (volts + (emf * ohm) / v.starterOhm) / (1 + ohm / v.starterOhm);
       this.starterAmp = Math.max(0, (volts - emf) / v.starterOhm);
       if (this.starterAmp === 0) volts = source - loadAmp * ohm;
     }
     if (this.#excitedS > 0) {
-      const most = v.alternatorAmp * (1 - Math.exp(-(rpm - 300) / 900)) * Math.min(1, this.#excitedS / 3);
-      this.alternatorAmp = Math.min(most, Math.max(0, (setVolts - volts) / ohm));
+      const most = v.alternatorAmp * (1 - Math.exp(-(rpm - 200) / 700)) * Math.min(1, this.#excitedS / 3);
+      this.alternatorAmp = Math.min(most, Math.max(0, (load.setVolts - volts) / ohm));
       volts += this.alternatorAmp * ohm;
     }
     this.volts = volts;

@@ -2,7 +2,7 @@ import type { Damage } from "../damage.ts";
 import type { Random } from "../random.ts";
 import type { BenchVehicle } from "../vehicles.ts";
 import { fillShare, gasConstant, pressureAt, psi } from "./air.ts";
-import { Electrics } from "./electrics.ts";
+import { Electrics, type ElectricLoad } from "./electrics.ts";
 import { Exhaust } from "./exhaust.ts";
 import { burnShape, compressionTable, cycleDegrees, intakeRate, volumeRate } from "./geometry.ts";
 import { Heat } from "./heat.ts";
@@ -35,6 +35,15 @@ const degree = 180 / Math.PI;
 /** Indicated share of the fuel's energy with the best spark, warm. Heywood gives 0.3 to 0.4 for spark engines. */
 const bestEfficiency = 0.36;
 const petrolEnergy = 43e6;
+
+export interface EngineOptions {
+  readonly vehicle: BenchVehicle;
+  readonly damage: Damage;
+  readonly random: Random;
+  /** Coolant and oil at the start, and the air around, °C. */
+  readonly startC: number;
+  readonly ambientC: number;
+}
 
 /**
  * The engine: crankshaft, gas and heat, advanced in steps of a millisecond. Crank-angle resolved in torque and
@@ -87,8 +96,10 @@ export class Engine {
   #fill = 0.7;
   #friction = 0;
   #slow = 0;
+  /** Written anew each step rather than made, for speed. */
+  readonly #load: ElectricLoad = { loadAmp: 0, starterOmega: Number.NaN, rpm: 0, setVolts: 14.2, tempC: 20 };
 
-  constructor(vehicle: BenchVehicle, damage: Damage, random: Random, startC: number, ambientC: number) {
+  constructor({ vehicle, damage, random, startC, ambientC }: EngineOptions) {
     this.vehicle = vehicle;
     this.damage = damage;
     this.#random = random;
@@ -123,16 +134,13 @@ export class Engine {
     if (this.#slow === 0) this.#slowParts(dt * 5);
     this.#slow = (this.#slow + 1) % 5;
     const starting = this.starterOn;
-    const spinning = starting ? this.starterOmega : null;
-    this.electrics.step(
-      dt,
-      this.orders.loadAmp,
-      spinning,
-      this.rpm,
-      this.orders.chargeVolts,
-      this.heat.batteryC,
-      this.damage,
-    );
+    const load = this.#load;
+    load.loadAmp = this.orders.loadAmp;
+    load.starterOmega = starting ? this.starterOmega : Number.NaN;
+    load.rpm = this.rpm;
+    load.setVolts = this.orders.chargeVolts;
+    load.tempC = this.heat.batteryC;
+    this.electrics.step(dt, load, this.damage);
     if (this.omega === 0 && !starting && this.starterOmega === 0) {
       this.turned = 0;
       this.#fillManifold(dt, 0);
@@ -315,8 +323,8 @@ export class Engine {
     this.#fill = fillShare(rpm, this.manifold, this.exhaust.pressure, v.compression);
     // Motored friction: Heywood 13.6 (Barnes-Moss), its pumping taken off, times a cold-oil factor (common practice).
     const krpm = rpm / 1000;
-    const bar = 0.62 + 0.15 * krpm + 0.05 * krpm * krpm;
-    const oil = 1 + 1.25 * Math.exp(-(this.heat.oilC + 10) / 38);
+    const bar = 0.7 + 0.15 * krpm + 0.05 * krpm * krpm;
+    const oil = 1 + 1.5 * Math.exp(-(this.heat.oilC + 10) / 38);
     this.#friction = (bar * 1e5 * oil * v.displacementL * 1e-3) / (4 * Math.PI);
   }
 }

@@ -157,7 +157,13 @@ export class ControlModule implements CycleControl {
     if (rpm === 0) this.#crankedDegrees = 0;
     const released = this.pedal < 0.02;
     this.#accessorise(dt);
-    this.idle.step(dt, this.sinceStart, rpm, this.coolantC, released, this.accessory);
+    this.idle.step(dt, {
+      sinceStart: this.sinceStart,
+      rpm,
+      coolantC: this.coolantC,
+      released,
+      loaded: this.accessory,
+    });
     // Fuel is cut on overrun and comes back above idle (common practice).
     if (!released || rpm < this.idle.targetRpm + 650) this.#cut = false;
     else if (this.sinceStart > 4 && rpm > this.idle.targetRpm + 1500) this.#cut = true;
@@ -270,7 +276,7 @@ export class ControlModule implements CycleControl {
     return mass / flow + deadTime(this.volts);
   }
 
-  spark(_position: number): number {
+  spark(): number {
     return this.crank.synced && this.awake ? this.advance : Number.NaN;
   }
 
@@ -299,7 +305,7 @@ export class ControlModule implements CycleControl {
         ? 0.03
         : 5.5 +
           (orders.pump ? 6 : 0) +
-          (this.running ? 14 : 0) +
+          (this.running ? v.runningAmp - 5.5 : 0) +
           (heat.fan && this.running ? 14 : 0) +
           (this.accessory ? 4 : 0);
   }

@@ -1,5 +1,16 @@
 import type { BenchVehicle } from "../vehicles.ts";
 
+export interface IdleInputs {
+  /** Seconds since the engine ran by itself, negative before that. */
+  readonly sinceStart: number;
+  readonly rpm: number;
+  readonly coolantC: number;
+  /** Foot off the pedal. */
+  readonly released: boolean;
+  /** The accessory runs. */
+  readonly loaded: boolean;
+}
+
 /** Idle air and idle speed: a feed-forward from temperature, a slow correction, and extra air after the start. */
 export class IdleControl {
   targetRpm: number;
@@ -15,15 +26,7 @@ export class IdleControl {
     this.area = vehicle.idleAreaMin;
   }
 
-  /** `sinceStart` s since the engine ran by itself, negative before that. */
-  step(
-    dt: number,
-    sinceStart: number,
-    rpm: number,
-    coolantC: number,
-    released: boolean,
-    loaded: boolean,
-  ): void {
+  step(dt: number, { sinceStart, rpm, coolantC, released, loaded }: IdleInputs): void {
     const v = this.#vehicle;
     const cold = Math.min(1, Math.max(0, (62 - coolantC) / 62));
     const warmIdle = loaded ? v.idleLoadedRpm : v.idleRpm;
@@ -45,6 +48,10 @@ export class IdleControl {
       }
     }
     const fast = released && sinceStart > 0.5 ? (this.targetRpm - rpm) * unit * 7e-4 : 0;
+    if (sinceStart < 0) {
+      this.area = Math.max(v.idleAreaMin, unit * (1.8 + 0.5 * cold));
+      return;
+    }
     const wanted = base + this.#extra + this.#correction + Math.max(-0.5 * unit, Math.min(unit, fast));
     this.area = Math.min(v.idleAreaMax, Math.max(v.idleAreaMin, wanted));
   }
