@@ -18,6 +18,8 @@ export interface BaudSearch {
   readonly options?: Partial<DialogueOptions>;
   /** Said before each try. */
   readonly onDoing?: (words: string) => void;
+  /** Told of each dialogue that is tried, so that the search can be broken off by closing it. */
+  readonly onDialogue?: (dialogue: Dialogue) => void;
 }
 
 export interface BaudFound {
@@ -49,6 +51,7 @@ export async function findBaud(search: BaudSearch): Promise<BaudFound> {
         continue;
       }
       const dialogue = new Dialogue(end, search.clock, { ...search.options, sink: search.sink ?? null });
+      search.onDialogue?.(dialogue);
       const seen = await probe(dialogue, waitMs);
       if (seen.some(isReadable)) return { dialogue, baud };
       await dialogue.close();

@@ -8,6 +8,7 @@ import { protocolByNumber, protocols, type ProtocolId } from "../../shared/proto
 import type { AdapterIdentity } from "../../shared/recording/format.ts";
 import type { Exchange, ExchangeLimits } from "./machine.ts";
 import type { Plan } from "./plan.ts";
+import { isReset } from "./words.ts";
 
 /** A full reset tests its lamps and restarts: about a second. */
 const resetWaits: Partial<ExchangeLimits> = { silenceMs: 2500 };
@@ -24,17 +25,16 @@ const resetTries = 3;
 /** Echo off, linefeeds off, spaces off, headers on, adaptive timing on. Nothing works worse for a refused one but the headers. */
 export const settings = ["ATE0", "ATL0", "ATS0", "ATH1", "ATAT1"] as const;
 
-/** Order in which protocols are tried one by one: what answers or fails fast comes first. */
-export const protocolOrder: readonly ProtocolId[] = [
-  "can11-500",
-  "can29-500",
-  "can11-250",
-  "can29-250",
-  "vpw",
-  "pwm",
-  "kwp-fast",
-  "iso9141",
-  "kwp-slow",
+/**
+ * Protocols in the order in which they are tried one by one: what answers or fails fast comes first. Those of a
+ * group together take no longer than one of the next.
+ */
+export const protocolGroups: readonly (readonly ProtocolId[])[] = [
+  ["can11-500", "can29-500", "can11-250", "can29-250"],
+  ["vpw", "pwm"],
+  ["kwp-fast"],
+  ["iso9141"],
+  ["kwp-slow"],
 ];
 
 export interface Prepared {
@@ -64,13 +64,16 @@ export function* prepareAdapter(where: string, known: AdapterIdentity | null = n
   return { identity: { says, ...(refuses.size === 0 ? {} : { refuses: [...refuses] }) }, volts };
 }
 
-/** After a reset by itself: the settings again and the protocol that was in use, without a search. */
+/**
+ * After a reset by itself: the settings again and the protocol that was in use, without a search. False when the
+ * adapter accepted nothing, or began anew meanwhile.
+ */
 export function* restoreSettings(identity: AdapterIdentity, protocol: ProtocolId | null): Plan<boolean> {
   const refuses = new Set<string>(identity.refuses ?? []);
   const seen: Exchange[] = [];
   const accepted = yield* sendSettings(refuses, seen);
-  if (protocol !== null) yield* choose(protocol);
-  return accepted > 0;
+  if (protocol !== null) seen.push(yield* choose(protocol));
+  return accepted > 0 && !seen.some(({ err }) => isReset(err));
 }
 
 /** What the adapter says on restarting, or null when no reset was answered with a prompt. */
@@ -149,14 +152,14 @@ export function* findProtocol(
     return yield* tryEach(refuses);
   }
   const fixed = yield* choose(protocol);
-  if (!fixed) refuses.add(`ATSP${protocols[protocol].number}`);
+  if (!isOk(fixed)) refuses.add(`ATSP${protocols[protocol].number}`);
   return { protocol, reply };
 }
 
 /** One protocol and one question. */
 export function* tryProtocol(protocol: ProtocolId, refuses: Set<string>): Plan<ProtocolFound | NothingFound> {
   const chosen = yield* choose(protocol);
-  if (!chosen) {
+  if (!isOk(chosen)) {
     refuses.add(`ATSP${protocols[protocol].number}`);
     return { protocol: null, said: "?" };
   }
@@ -166,7 +169,7 @@ export function* tryProtocol(protocol: ProtocolId, refuses: Set<string>): Plan<P
 
 function* tryEach(refuses: Set<string>): Plan<ProtocolFound | NothingFound> {
   const said = new Set<string>();
-  for (const protocol of protocolOrder) {
+  for (const protocol of protocolGroups.flat()) {
     const found = yield* tryProtocol(protocol, refuses);
     if (found.protocol !== null) return found;
     said.add(found.said);
@@ -174,9 +177,9 @@ function* tryEach(refuses: Set<string>): Plan<ProtocolFound | NothingFound> {
   return { protocol: null, said: [...said].join(" / ") };
 }
 
-function* choose(protocol: ProtocolId): Plan<boolean> {
-  const reply = yield { ask: `ATSP${protocols[protocol].number}`, waits: settingWaits };
-  return isOk(reply);
+/** Fixes a protocol; no bus traffic yet. */
+export function* choose(protocol: ProtocolId): Plan<Exchange> {
+  return yield { ask: `ATSP${protocols[protocol].number}`, waits: settingWaits };
 }
 
 /** The error for a vehicle that does not answer. The adapter is fine and is kept. */

@@ -1,0 +1,22 @@
+/** The room's door. */
+export { isPermitted, mayBeDefined, permit, type DefinedReads } from "./allowed.ts";
+export { findBaud, usualBauds, type BaudFound, type BaudSearch } from "./baud.ts";
+export { Dialogue, dialogueDefaults, type DialogueOptions } from "./dialogue.ts";
+export { bytesOf, type Exchange, type ExchangeLimits } from "./machine.ts";
+export { follow, type Plan, type PlannedAsk } from "./plan.ts";
+export {
+  choose,
+  findProtocol,
+  noVehicle,
+  prepareAdapter,
+  printable,
+  protocolGroups,
+  readVolts,
+  restoreSettings,
+  tryProtocol,
+  vehicleAnswered,
+  type NothingFound,
+  type Prepared,
+  type ProtocolFound,
+} from "./setup.ts";
+export { isReset } from "./words.ts";

@@ -1,0 +1,197 @@
+import { CranksideError } from "../../shared/errors.ts";
+import type { ProtocolId } from "../../shared/protocols.ts";
+import type { AdapterIdentity, LinkEvent, LinkState } from "../../shared/recording/format.ts";
+import type { EventSink } from "../../shared/recording/sink.ts";
+import {
+  choose,
+  Dialogue,
+  findBaud,
+  isReset,
+  prepareAdapter,
+  restoreSettings,
+  type Exchange,
+  type ExchangeLimits,
+  type Plan,
+} from "../dialogue/index.ts";
+import type { SessionOptions } from "./options.ts";
+import type { Rest } from "./rest.ts";
+
+/** A reset of the adapter by itself, as it goes into the recording. */
+export interface SelfReset {
+  readonly state: Extract<LinkState, "reset" | "low-voltage">;
+  readonly why: string;
+}
+
+/** Times that settings are sent again before the adapter counts as silent: a dip seldom comes alone. */
+const putBackTries = 4;
+
+/** The adapter on its line, opened as often as need be; and the sink that everything about it goes into. */
+export class AdapterLine {
+  readonly #options: SessionOptions;
+  readonly #rest: Rest;
+  #sink: EventSink | null;
+  #dialogue: Dialogue | null = null;
+  #identity: AdapterIdentity | null = null;
+  #baud: number | undefined;
+  #selfReset: SelfReset | null = null;
+  /** Told what is being done, in words. */
+  onDoing: (words: string) => void = () => undefined;
+  /** Told when the line goes away by itself. */
+  onGone: (why: CranksideError) => void = () => undefined;
+
+  constructor(options: SessionOptions, rest: Rest) {
+    this.#options = options;
+    this.#rest = rest;
+    this.#sink = options.sink;
+    this.#baud = options.baud;
+  }
+
+  get identity(): AdapterIdentity | null {
+    return this.#identity;
+  }
+
+  get sink(): EventSink | null {
+    return this.#sink;
+  }
+
+  get open(): boolean {
+    return this.#dialogue !== null && !this.#dialogue.closed;
+  }
+
+  /** The adapter began anew and its settings were not put back yet. */
+  get selfReset(): SelfReset | null {
+    return this.#selfReset;
+  }
+
+  setSink(sink: EventSink | null): void {
+    this.#sink = sink;
+    this.#dialogue?.setSink(sink);
+  }
+
+  emit(state: LinkState, more: Omit<LinkEvent, "k" | "t" | "state"> = {}): void {
+    const sink = this.#sink;
+    sink?.append({ k: "link", t: Math.max(0, this.#options.clock.now() - sink.zeroMs), state, ...more });
+  }
+
+  notice(text: string): void {
+    const sink = this.#sink;
+    sink?.append({ k: "notice", t: Math.max(0, this.#options.clock.now() - sink.zeroMs), text });
+  }
+
+  /** Opens the line, finding the baud rate the first time if need be. */
+  async connect(): Promise<void> {
+    const { clock, address, findBaud: mayFind, reads, dialogue: waits = {} } = this.#options;
+    this.onDoing(`opening ${address}`);
+    const shared = { sink: this.#sink, ...(reads === undefined ? {} : { reads }) };
+    if (this.#baud === undefined && mayFind === true) {
+      const found = await findBaud({
+        ...shared,
+        open: (baud) => this.#openEnd(baud),
+        clock,
+        options: waits,
+        onDoing: (words) => this.onDoing(words),
+        onDialogue: (dialogue) => this.#keep(dialogue),
+      });
+      this.#baud = found.baud;
+    } else this.#keep(new Dialogue(await this.#openEnd(this.#baud), clock, { ...waits, ...shared }));
+    this.#selfReset = null;
+    this.emit("opened");
+  }
+
+  /** Resets the adapter and learns who it is; one that was set up before is started warm. */
+  async setUp(): Promise<void> {
+    const known = this.#identity;
+    const { identity } = await this.follow(prepareAdapter(this.#options.address, known));
+    const baud = this.#baud;
+    this.#identity = { ...identity, ...(baud === undefined ? {} : { baud }) };
+    this.#selfReset = null;
+    if (known?.says !== identity.says) this.emit("identified", { adapter: this.#identity });
+  }
+
+  /** What was refused later than in the set-up. */
+  noteRefusals(refuses: ReadonlySet<string>): void {
+    const identity = this.#identity;
+    if (identity === null || [...refuses].every((command) => identity.refuses?.includes(command))) return;
+    this.#identity = { ...identity, refuses: [...new Set([...(identity.refuses ?? []), ...refuses])] };
+    this.emit("identified", { adapter: this.#identity });
+  }
+
+  async chooseProtocol(protocol: ProtocolId): Promise<void> {
+    await this.follow(choose(protocol));
+  }
+
+  /** Settings and protocol again, on the same line and without a search; false when the adapter does not take them. */
+  async putBack(protocol: ProtocolId | null): Promise<boolean> {
+    for (let tries = 0; tries < putBackTries; tries++) {
+      this.#dialogue?.mistrust();
+      if (await this.follow(restoreSettings(this.#identity ?? { says: "" }, protocol))) {
+        this.#selfReset = null;
+        return true;
+      }
+    }
+    return false;
+  }
+
+  /** One command; sees when the adapter began anew. Rejects with `link-closed` when there is no line. */
+  async ask(command: string, waits?: Partial<ExchangeLimits>): Promise<Exchange> {
+    const dialogue = this.#dialogue;
+    if (dialogue === null) throw this.#noLine();
+    const exchange = await dialogue.ask(command, waits);
+    this.#noticeReset(exchange);
+    return exchange;
+  }
+
+  /** Walks a plan; whoever waits for a moment between two exchanges gets it. */
+  async follow<Result>(plan: Plan<Result>): Promise<Result> {
+    let turn = plan.next();
+    while (turn.done !== true) {
+      const { ask, waits, doing } = turn.value;
+      if (doing !== undefined) this.onDoing(doing);
+      const exchange = await this.ask(ask, waits);
+      this.#rest.runActs();
+      turn = plan.next(exchange);
+    }
+    return turn.value;
+  }
+
+  /** Something came that does not fit the request. */
+  mistrust(): void {
+    this.#dialogue?.mistrust();
+  }
+
+  async close(): Promise<void> {
+    const dialogue = this.#dialogue;
+    this.#dialogue = null;
+    await dialogue?.close();
+  }
+
+  #openEnd(baud: number | undefined) {
+    return this.#rest.orEnd(this.#options.open(baud), (late) => {
+      // Nobody waits for it any more, nor for what becomes of it.
+      late.close().catch(() => undefined);
+    });
+  }
+
+  #keep(dialogue: Dialogue): void {
+    this.#dialogue = dialogue;
+    dialogue.onClose((why) => {
+      if (why !== null && this.#dialogue === dialogue) this.onGone(why);
+    });
+  }
+
+  #noticeReset(exchange: Exchange): void {
+    const says = this.#identity?.says ?? "";
+    const asked =
+      exchange.ask === "" || exchange.ask === "ATI" || exchange.ask === "ATZ" || exchange.ask === "ATWS";
+    const named = !asked && says !== "" && exchange.answer.some((line) => line.trim() === says);
+    if (!isReset(exchange.err) && !named) return;
+    this.#selfReset =
+      exchange.err === "LV RESET"
+        ? { state: "low-voltage", why: "the adapter's supply fell too low (LV RESET)" }
+        : { state: "reset", why: "the adapter began anew by itself" };
+  }
+
+  #noLine(): CranksideError {
+    return new CranksideError("link-closed", "there is no line", { where: this.#options.address });
+  }
+}

@@ -1,0 +1,233 @@
+/**
+ * The reading of channels on a vehicle that is known: which command comes next, and what its reply teaches. Holds
+ * no line and no timer: commands go out and exchanges come in through whoever owns the dialogue.
+ */
+import { parameterByPid } from "../../shared/parameters.ts";
+import type { ProtocolId } from "../../shared/protocols.ts";
+import { decodeParameter, socketVoltage } from "../../shared/decode.ts";
+import { readVolts, type Exchange } from "../dialogue/index.ts";
+import { Expectations } from "./expect.ts";
+import { firstFocus, foldFocus, type Focus, type FocusInput, type FocusState } from "./focus.ts";
+import { hear, type Heard } from "./heard.ts";
+import {
+  commandOf,
+  nextRequest,
+  nothingAsked,
+  singlesOnly,
+  usualChannels,
+  wantedOf,
+  type Modules,
+  type Request,
+  type ScheduleState,
+  type Wanted,
+} from "./schedule.ts";
+
+const speedPid = 0x0c;
+
+/** Unanswered requests in a row after which the vehicle counts as silent. */
+const quietAfter = 3;
+
+/** Times in a row that one parameter must fail, with an answer to another just before each, to be given up. */
+const barrenAfter = 5;
+
+/** A silent vehicle is asked after this many voltage readings, so that the voltage goes on. */
+const quietVoltsBetween = 1;
+
+export interface Vehicle {
+  readonly protocol: ProtocolId;
+  readonly modules: Modules;
+}
+
+export interface Asking {
+  readonly command: string;
+  readonly request: Request;
+  readonly replies: number | null;
+}
+
+/** What one exchange meant. */
+export interface Learned {
+  /** Something of the vehicle was heard. */
+  readonly answered: boolean;
+  /** The reply belongs to another request. */
+  readonly foreign: boolean;
+  /** The vehicle fell silent, or answers again, with this exchange. */
+  readonly turned: "silent" | "answering" | null;
+}
+
+export class Poller {
+  #vehicle: Vehicle | null = null;
+  #expect = new Expectations(new Map());
+  #schedule: ScheduleState = nothingAsked;
+  #focus: FocusState = firstFocus;
+  #channels: readonly string[] = [];
+  #pinned: ReadonlySet<string> = new Set();
+  #volts = true;
+  #wanted: { readonly focus: Focus; readonly list: readonly Wanted[] } | null = null;
+  #unanswered = 0;
+  #turnQuiet = 0;
+  readonly #counts = new Map<string, number>();
+  readonly #misses = new Map<number, number>();
+
+  get vehicle(): Vehicle | null {
+    return this.#vehicle;
+  }
+
+  get focus(): Focus {
+    return this.#focus.focus;
+  }
+
+  get armed(): boolean {
+    return this.#focus.armed;
+  }
+
+  /** The vehicle is known and does not answer at present. */
+  get quiet(): boolean {
+    return this.#vehicle !== null && this.#unanswered >= quietAfter;
+  }
+
+  /** False when the adapter refuses counted requests. */
+  get counts(): boolean {
+    return this.#expect.counts;
+  }
+
+  /** Channels that are being read, by what the modules support. */
+  get channels(): readonly string[] {
+    if (this.#channels.length > 0) return this.#channels;
+    return this.#vehicle === null ? [socketVoltage] : usualChannels(this.#vehicle.modules);
+  }
+
+  setVehicle(vehicle: Vehicle): void {
+    this.#vehicle = vehicle;
+    this.#expect = new Expectations(vehicle.modules);
+    this.#unanswered = 0;
+    this.#misses.clear();
+    this.#wanted = null;
+  }
+
+  /** Empty: the usual channels. */
+  setChannels(channels: readonly string[], pinned: readonly string[] = []): void {
+    this.#channels = [...channels];
+    this.#pinned = new Set(pinned);
+    this.#wanted = null;
+  }
+
+  /** False for an adapter that does not tell the supply voltage. */
+  setVolts(possible: boolean): void {
+    this.#volts = possible;
+    this.#wanted = null;
+  }
+
+  arm(armed: boolean, now: number): void {
+    this.#see({ kind: "arm", now, armed });
+  }
+
+  /** After a gap everything is due, as at the beginning. */
+  forgetTimes(): void {
+    this.#schedule = nothingAsked;
+  }
+
+  /** The next command, or null when there is nothing to ask. */
+  next(now: number): Asking | null {
+    const vehicle = this.#vehicle;
+    if (vehicle === null || (this.quiet && this.#turnQuiet < quietVoltsBetween && this.#volts)) {
+      this.#turnQuiet += 1;
+      return this.#volts ? { command: "ATRV", request: { kind: "volts" }, replies: null } : null;
+    }
+    this.#turnQuiet = 0;
+    const means = this.quiet ? singlesOnly : this.#expect.means(vehicle.protocol);
+    const next = nextRequest(this.#wantedNow(vehicle), this.#schedule, { now, focus: this.focus, means });
+    if (next === null) return null;
+    this.#schedule = next.state;
+    const { request } = next;
+    if (request.kind === "volts") return { command: "ATRV", request, replies: null };
+    const replies = this.#expect.repliesTo(request.pids, now);
+    return { command: commandOf(request.pids, replies), request, replies };
+  }
+
+  /** Takes the exchange that came of `next`. */
+  learn(asking: Asking, exchange: Exchange, now: number): Learned {
+    const { request, replies } = asking;
+    if (request.kind === "volts") {
+      const volts = readVolts(exchange.answer);
+      if (volts !== null) {
+        this.#count(socketVoltage);
+        this.#see({ kind: "volts", now, volts });
+      }
+      return { answered: false, foreign: false, turned: null };
+    }
+    const vehicle = this.#vehicle;
+    if (vehicle === null) return { answered: false, foreign: false, turned: null };
+    const heard = hear(exchange.answer, request.pids, vehicle.protocol);
+    if (exchange.end !== null) this.#expect.learn(request.pids, replies, heard, now);
+    for (const { pid, data } of heard.answers) this.#take(pid, data, now);
+    if (request.pids.includes(speedPid) && !heard.answers.some(({ pid }) => pid === speedPid)) {
+      this.#see({ kind: "speed", now, rpm: null });
+    }
+    return {
+      answered: heard.answers.length > 0,
+      foreign: heard.foreign,
+      turned: this.#turn(request.pids, heard),
+    };
+  }
+
+  /** Readings by channel since the last call. */
+  takeCounts(): ReadonlyMap<string, number> {
+    const counts = new Map(this.#counts);
+    this.#counts.clear();
+    return counts;
+  }
+
+  #turn(pids: readonly number[], heard: Heard): Learned["turned"] {
+    const before = this.#unanswered;
+    if (heard.answers.length > 0) {
+      this.#unanswered = 0;
+      for (const { pid } of heard.answers) this.#misses.delete(pid);
+      return before >= quietAfter ? "answering" : null;
+    }
+    if (heard.trouble === "refused") return null;
+    const [pid] = pids;
+    if (before === 0 && pids.length === 1 && pid !== undefined) this.#missed(pid);
+    this.#unanswered = before + 1;
+    return this.#unanswered === quietAfter ? "silent" : null;
+  }
+
+  /** A parameter that is announced and never comes, while others do, is left out. */
+  #missed(pid: number): void {
+    const misses = (this.#misses.get(pid) ?? 0) + 1;
+    this.#misses.set(pid, misses);
+    if (misses === barrenAfter) this.#wanted = null;
+  }
+
+  #take(pid: number, data: Uint8Array, now: number): void {
+    const row = parameterByPid.get(pid);
+    if (row === undefined) return;
+    for (const { value, number } of decodeParameter(row, data)) {
+      this.#count(value.channel);
+      if (pid === speedPid) this.#see({ kind: "speed", now, rpm: number });
+    }
+  }
+
+  #count(channel: string): void {
+    this.#counts.set(channel, (this.#counts.get(channel) ?? 0) + 1);
+  }
+
+  #see(input: FocusInput): void {
+    this.#focus = foldFocus(this.#focus, input);
+  }
+
+  #wantedNow(vehicle: Vehicle): readonly Wanted[] {
+    const { focus } = this;
+    if (this.#wanted?.focus !== focus) {
+      const list = wantedOf({
+        channels: this.#channels,
+        pinned: this.#pinned,
+        modules: vehicle.modules,
+        focus,
+        volts: this.#volts,
+      });
+      const barren = (pid: number | null): boolean => (this.#misses.get(pid ?? -1) ?? 0) >= barrenAfter;
+      this.#wanted = { focus, list: list.filter(({ pid }) => !barren(pid)) };
+    }
+    return this.#wanted.list;
+  }
+}

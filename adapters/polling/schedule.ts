@@ -1,0 +1,189 @@
+/**
+ * What to ask next. Pure: what is wanted, when it was last asked, and the time go in; a request comes out.
+ * An item's claim is its age times its share; one that is older than its longest age goes before all that are not,
+ * so none starves. Nothing is asked that no module supports.
+ */
+import { channelInfo, socketVoltage } from "../../shared/decode.ts";
+import { narrowSensorsFourBanks, parameterByPid } from "../../shared/parameters.ts";
+import { focusStyles, focusTable, weightOf, type Focus } from "./focus.ts";
+
+/** Parameters that each module announced, by its address. */
+export type Modules = ReadonlyMap<string, ReadonlySet<number>>;
+
+/** One thing that is read again and again: a parameter, or the supply voltage by the adapter itself. */
+export interface Wanted {
+  readonly pid: number | null;
+  readonly share: number;
+  readonly maxAgeMs: number;
+  readonly leads: boolean;
+  /** In a reply: number and data. */
+  readonly bytes: number;
+}
+
+export type Request =
+  { readonly kind: "volts" } | { readonly kind: "parameters"; readonly pids: readonly number[] };
+
+export interface ScheduleState {
+  /** When each was last asked, by parameter, null for the voltage; milliseconds. */
+  readonly lastMs: ReadonlyMap<number | null, number>;
+  readonly last: Request["kind"] | null;
+  /** Requests that the leading channel has in hand. */
+  readonly leadCredit: number;
+}
+
+export const nothingAsked: ScheduleState = { lastMs: new Map(), last: null, leadCredit: 1 };
+
+/** What a bus and its adapter allow. */
+export interface Means {
+  /** Most parameters in one request. */
+  readonly mostPids: number;
+  /** This parameter may share a request. */
+  readonly mayShare: (pid: number) => boolean;
+  /** The bus has to be left alone for a while after each reply, and the voltage can be read meanwhile. */
+  readonly voltsAreFree: boolean;
+}
+
+export const singlesOnly: Means = { mostPids: 1, mayShare: () => false, voltsAreFree: false };
+
+/** With a free voltage it is read between requests, but not more often than this. */
+const freeVoltsEveryMs = 60;
+
+/** Channels the table has and these modules support; the voltage is always among them. */
+export function usualChannels(modules: Modules): string[] {
+  return focusTable
+    .map(({ channel }) => channel)
+    .filter((channel) => channel === socketVoltage || pidOf(channel, modules) !== undefined);
+}
+
+/** The parameter that carries a channel on these modules; undefined when no module supports it. */
+export function pidOf(channel: string, modules: Modules): number | undefined {
+  const usual = channelInfo(channel)?.pid;
+  for (const pids of modules.values()) {
+    if (pids.has(0x1d) && !pids.has(0x13)) {
+      const row = narrowSensorsFourBanks.find((p) => p.values.some((v) => v.channel === channel));
+      if (row !== undefined && pids.has(row.pid)) return row.pid;
+    } else if (usual !== undefined && pids.has(usual)) return usual;
+  }
+  // A module with the four-bank numbering may still have the other channels under their usual number.
+  const numberedOtherwise = usual !== undefined && usual >= 0x14 && usual <= 0x1b;
+  if (usual === undefined || numberedOtherwise) return undefined;
+  return [...modules.values()].some((pids) => pids.has(usual)) ? usual : undefined;
+}
+
+export interface WantedOptions {
+  /** Empty: the usual ones. */
+  readonly channels: readonly string[];
+  readonly pinned?: ReadonlySet<string>;
+  readonly modules: Modules;
+  readonly focus: Focus;
+  /** False for an adapter that does not tell the supply voltage. */
+  readonly volts: boolean;
+}
+
+/** Each parameter once, however many of its channels are wanted; the voltage belongs to every set. */
+export function wantedOf({ channels, pinned, modules, focus, volts }: WantedOptions): Wanted[] {
+  const chosen = channels.length === 0 ? usualChannels(modules) : [...new Set([...channels, socketVoltage])];
+  const leading = focusStyles[focus].leads?.channel;
+  const byPid = new Map<number | null, Wanted>();
+  for (const channel of chosen) {
+    const pid = channel === socketVoltage ? null : pidOf(channel, modules);
+    if (pid === undefined || (pid === null && !volts)) continue;
+    const weight = weightOf(channel, focus, pinned?.has(channel) === true);
+    const before = byPid.get(pid);
+    byPid.set(pid, {
+      pid,
+      share: Math.max(weight.share, before?.share ?? 0),
+      maxAgeMs: Math.min(weight.maxAgeMs, before?.maxAgeMs ?? Number.POSITIVE_INFINITY),
+      leads: channel === leading || before?.leads === true,
+      bytes: pid === null ? 0 : 1 + (parameterByPid.get(pid)?.bytes ?? 4),
+    });
+  }
+  return [...byPid.values()];
+}
+
+export interface Next {
+  readonly request: Request;
+  readonly state: ScheduleState;
+}
+
+/** The next request, or null when nothing is wanted. */
+export function nextRequest(
+  wanted: readonly Wanted[],
+  state: ScheduleState,
+  { now, focus, means }: { readonly now: number; readonly focus: Focus; readonly means: Means },
+): Next | null {
+  const volts = wanted.find(({ pid }) => pid === null);
+  const voltsAge = ageOf(null, state, now);
+  const freeVolts = means.voltsAreFree && state.last === "parameters" && voltsAge >= freeVoltsEveryMs;
+  if (volts !== undefined && freeVolts) return ask({ kind: "volts" }, state, now, state.leadCredit);
+
+  const lead = wanted.find(({ leads }) => leads);
+  const part = lead === undefined ? 0 : (focusStyles[focus].leads?.part ?? 0);
+  const credit = state.leadCredit + part;
+  const others = wanted.filter((item) => item !== lead && !(means.voltsAreFree && item.pid === null));
+  const order = byClaim(others, state, now);
+  const [first] = order;
+  const leadsNow = lead !== undefined && (credit >= 1 || first === undefined);
+  if (first === undefined && lead === undefined) {
+    return volts === undefined ? null : ask({ kind: "volts" }, state, now, state.leadCredit);
+  }
+  if (!leadsNow && first?.pid === null) return ask({ kind: "volts" }, state, now, credit);
+  const head = leadsNow ? [lead] : first === undefined ? [] : [first];
+  const rest = order.filter((item) => item.pid !== null && !head.includes(item));
+  // A shared request holds the leading channel anyway: it costs three bytes.
+  const candidates = leadsNow || lead === undefined ? rest : [lead, ...rest];
+  const pids = fill(head, candidates, means, focusStyles[focus].mostBytes);
+  const holdsLead = lead?.pid !== undefined && lead.pid !== null && pids.includes(lead.pid);
+  return ask({ kind: "parameters", pids }, state, now, holdsLead ? Math.max(0, credit - 1) : credit);
+}
+
+function ask(request: Request, state: ScheduleState, now: number, leadCredit: number): Next {
+  const lastMs = new Map(state.lastMs);
+  for (const pid of request.kind === "volts" ? [null] : request.pids) lastMs.set(pid, now);
+  return { request, state: { lastMs, last: request.kind, leadCredit } };
+}
+
+function ageOf(pid: number | null, state: ScheduleState, now: number): number {
+  const last = state.lastMs.get(pid);
+  return last === undefined ? Number.POSITIVE_INFINITY : now - last;
+}
+
+/** Overdue ones by how many times their longest age they are old, then the rest by age times share. */
+function byClaim(items: readonly Wanted[], state: ScheduleState, now: number): Wanted[] {
+  const claims = items.map((item, place) => {
+    const age = ageOf(item.pid, state, now);
+    const overdue = age >= item.maxAgeMs;
+    return { item, place, overdue, claim: overdue ? age / item.maxAgeMs : age * item.share };
+  });
+  claims.sort((a, b) => {
+    if (a.overdue !== b.overdue) return a.overdue ? -1 : 1;
+    return a.claim === b.claim ? a.place - b.place : b.claim - a.claim;
+  });
+  return claims.map(({ item }) => item);
+}
+
+/** Adds what else fits into the same request, in the order of claim. */
+function fill(
+  head: readonly Wanted[],
+  candidates: readonly Wanted[],
+  means: Means,
+  mostBytes: number,
+): number[] {
+  const pids = head.flatMap(({ pid }) => (pid === null ? [] : [pid]));
+  if (!pids.every((pid) => means.mayShare(pid))) return pids;
+  let bytes = 1 + head.reduce((sum, item) => sum + item.bytes, 0);
+  for (const { pid, bytes: more } of candidates) {
+    if (pids.length >= means.mostPids) break;
+    if (pid === null || bytes + more > mostBytes || !means.mayShare(pid)) continue;
+    pids.push(pid);
+    bytes += more;
+  }
+  return pids;
+}
+
+/** `010C0B1`: service 01, the parameters, and how many replies to wait for, if that is known. */
+export function commandOf(pids: readonly number[], replies: number | null): string {
+  const digits = pids.map((pid) => pid.toString(16).toUpperCase().padStart(2, "0")).join("");
+  const count = replies !== null && replies >= 1 && replies <= 15 ? replies.toString(16).toUpperCase() : "";
+  return `01${digits}${count}`;
+}

@@ -1,0 +1,394 @@
+import { CranksideError, isCranksideError, messageOf } from "../../shared/errors.ts";
+import type { EventSink } from "../../shared/recording/sink.ts";
+import type { Survey } from "../../shared/survey.ts";
+import {
+  findProtocol,
+  noVehicle,
+  protocolGroups,
+  tryProtocol,
+  type ProtocolFound,
+} from "../dialogue/index.ts";
+import { AdapterLine } from "./line.ts";
+import { sessionDefaults, type SessionOptions, type SessionStatus, type SessionWaits } from "./options.ts";
+import { Poller } from "./poller.ts";
+import { Rest } from "./rest.ts";
+import { announced, askSupport } from "./support.ts";
+import { surveyPlan } from "./surveyPlan.ts";
+
+export type { SessionOptions, SessionStatus, SessionWaits } from "./options.ts";
+
+/** A silent adapter is called with this wait for its answer. */
+const callWaits = { silenceMs: 300, workingMs: 300 };
+
+/** One link to one vehicle: opens, sets up, polls, survives what happens to the line, and records all of it. */
+export class Session {
+  readonly #options: SessionOptions;
+  readonly #waits: SessionWaits;
+  readonly #poller = new Poller();
+  readonly #rest: Rest;
+  readonly #line: AdapterLine;
+  readonly #listeners = new Set<(status: SessionStatus) => void>();
+  readonly #jobs: (() => Promise<void>)[] = [];
+  #link: SessionStatus["link"] = "connecting";
+  #doing = "";
+  #failure: CranksideError | null = null;
+  #rates: ReadonlyMap<string, number> = new Map();
+  #polling = false;
+  #begun = false;
+  #closing = false;
+  /** Why the link is lost; null while it stands. */
+  #lostBecause: string | null = null;
+  #silentRun = 0;
+  #lastWasVolts = false;
+  #seekGroup = 0;
+  #soughtMs = Number.NEGATIVE_INFINITY;
+  #reportedMs = 0;
+  #conducting: Promise<void> = Promise.resolve();
+
+  constructor(options: SessionOptions) {
+    this.#options = options;
+    this.#waits = { ...sessionDefaults, ...options.waits };
+    this.#rest = new Rest(options.clock);
+    this.#line = new AdapterLine(options, this.#rest);
+    this.#line.onDoing = (words) => {
+      if (this.#link === "connecting") this.#become("connecting", words);
+    };
+    this.#line.onGone = (why) => {
+      // While connecting, the one who waits is told by the rejection.
+      if (this.#link !== "connecting" && !this.#closing) this.#lose(why.message);
+      this.#rest.nudge();
+    };
+    this.#poller.setChannels(options.channels ?? []);
+  }
+
+  /** Calls back with the status now and on each change; returns what ends that. */
+  onStatus(listener: (status: SessionStatus) => void): () => void {
+    this.#listeners.add(listener);
+    listener(this.status);
+    return () => this.#listeners.delete(listener);
+  }
+
+  get status(): SessionStatus {
+    const vehicle = this.#poller.vehicle;
+    const failure = this.#failure;
+    return {
+      link: this.#link,
+      doing: this.#doing,
+      failure: failure === null ? null : { code: failure.code, message: failure.message },
+      adapter: this.#line.identity,
+      protocol: vehicle?.protocol ?? null,
+      modules: vehicle?.modules ?? new Map(),
+      rates: this.#rates,
+      focus: this.#poller.focus,
+      armed: this.#poller.armed,
+    };
+  }
+
+  /**
+   * Opens the line, sets the adapter up, finds the protocol and asks each module what it supports. A vehicle that
+   * does not answer is a failure in the status, not an error here: the voltage can be read, and polling looks on.
+   * Rejects with what opening or the adapter's set-up throws, or `link-closed`; then the session is closed.
+   */
+  async connect(): Promise<void> {
+    if (this.#begun) throw new CranksideError("wrong-use", "a session connects once");
+    this.#begun = true;
+    try {
+      if (this.#closing) throw this.#closedError();
+      await this.#line.connect();
+      await this.#setUp();
+      const refuses = new Set<string>();
+      const found = await this.#line.follow(findProtocol(null, refuses));
+      this.#line.noteRefusals(refuses);
+      if (found.protocol === null) this.#failure = noVehicle(found.said, this.#options.address);
+      else await this.#adopt(found);
+    } catch (error) {
+      if (this.#closing) throw this.#closedError();
+      await this.#fail(error);
+      throw error;
+    }
+    if (!this.#polling)
+      this.#become("paused", this.#failure === null ? "ready" : "the vehicle does not answer");
+    else this.#become("listening", "listening");
+    this.#conducting = this.#conduct();
+  }
+
+  /** Begins polling into this sink; a new one is first told all that is known. Throws `link-closed` once closed. */
+  start(sink: EventSink): void {
+    if (this.#closing) throw this.#closedError();
+    void this.#rest.act(() => {
+      if (sink !== this.#line.sink) {
+        this.#line.setSink(sink);
+        this.#tellAll();
+      }
+      this.#polling = true;
+      this.#poller.forgetTimes();
+      if (this.#link === "paused") this.#become("listening", "listening");
+    });
+  }
+
+  /** Stops after the running exchange and keeps the link; nothing is recorded any more when it resolves. */
+  async pause(): Promise<void> {
+    if (this.#closing) return;
+    await this.#rest.act(() => {
+      this.#polling = false;
+      this.#line.setSink(null);
+      if (this.#link === "listening") this.#become("paused", "paused");
+    });
+  }
+
+  /** From the next request on. Empty: the usual channels. */
+  setChannels(channels: readonly string[], pinned: readonly string[] = []): void {
+    this.#poller.setChannels(channels, pinned);
+    this.#rest.nudge();
+  }
+
+  /** Cranking focus from now on, until one crank is over; or no longer. */
+  arm(armed = true): void {
+    this.#poller.arm(armed, this.#options.clock.now());
+    this.#tell();
+  }
+
+  /** Asks every module once what it has to say; all of it is in the recording too. Rejects with `no-vehicle`. */
+  survey(): Promise<Survey> {
+    return new Promise((resolve, reject) => {
+      const job = async (): Promise<void> => {
+        try {
+          const vehicle = this.#poller.vehicle;
+          if (this.#closing) throw this.#closedError();
+          if (vehicle === null) throw this.#failure ?? noVehicle("", this.#options.address);
+          resolve(await this.#line.follow(surveyPlan(vehicle)));
+        } catch (error) {
+          // The one who asked hears of it; a lost line is seen by the conductor at its next turn.
+          reject(error instanceof Error ? error : new Error(messageOf(error)));
+        }
+      };
+      if (this.#closing) void job();
+      else this.#jobs.push(job);
+      this.#rest.nudge();
+    });
+  }
+
+  /** Rejects what is pending with `link-closed`. */
+  async close(): Promise<void> {
+    if (!this.#closing) await this.#end(null);
+    await this.#conducting;
+  }
+
+  async #conduct(): Promise<void> {
+    while (!this.#closing) {
+      try {
+        await this.#turn();
+      } catch (error) {
+        // A line that went away is seen at the next turn; anything else is a fault that ends the session.
+        if (!this.#isClosing() && !isCranksideError(error, "link-closed")) await this.#fail(error);
+      }
+    }
+  }
+
+  async #turn(): Promise<void> {
+    this.#rest.runActs();
+    if (!this.#line.open) return this.#regain();
+    if (this.#line.selfReset !== null) return this.#restore();
+    const job = this.#jobs.shift();
+    if (job !== undefined) return job();
+    if (!this.#polling) return this.#rest.sleep(null);
+    if (this.#poller.vehicle === null && this.#seekDue()) return this.#seek();
+    return this.#poll();
+  }
+
+  async #poll(): Promise<void> {
+    const { clock } = this.#options;
+    const asking = this.#poller.next(clock.now());
+    if (asking === null) return this.#rest.sleep(4 * this.#waits.voltsPaceMs);
+    const isVolts = asking.request.kind === "volts";
+    if (isVolts && this.#lastWasVolts) await this.#rest.sleep(this.#waits.voltsPaceMs);
+    this.#lastWasVolts = isVolts;
+    const focus = this.#poller.focus;
+    const exchange = await this.#line.ask(asking.command);
+    const learned = this.#poller.learn(asking, exchange, clock.now());
+    if (learned.foreign) this.#line.mistrust();
+    if (learned.turned === "silent") {
+      this.#vehicleTurned(`the vehicle does not answer: ${exchange.err ?? "nothing that fits came"}`);
+    } else if (learned.turned === "answering") this.#vehicleTurned("the vehicle answers again");
+    if (!this.#poller.counts) this.#line.noteRefusals(new Set(["reply count"]));
+    if (this.#poller.focus !== focus) this.#tell();
+    this.#report();
+    this.#silentRun = exchange.end === null ? this.#silentRun + 1 : 0;
+    if (this.#silentRun >= this.#waits.silentExchanges) await this.#call();
+  }
+
+  /** The vehicle, not the adapter, fell silent or came back. */
+  #vehicleTurned(words: string): void {
+    this.#line.notice(words);
+    this.#become(this.#link, words);
+  }
+
+  /** The adapter lost its settings: the same again, without a search. */
+  async #restore(): Promise<void> {
+    const reset = this.#line.selfReset;
+    if (reset === null) return;
+    this.#line.emit(reset.state, { why: reset.why });
+    this.#become(this.#link, `${reset.why}; setting it up again`);
+    if (await this.#line.putBack(this.#poller.vehicle?.protocol ?? null)) this.#settle();
+    else await this.#call();
+  }
+
+  /** The line is there and the adapter is silent: it is called on it for a while, then the line is opened anew. */
+  async #call(): Promise<void> {
+    const { clock } = this.#options;
+    this.#lose("the adapter does not answer");
+    this.#silentRun = 0;
+    const until = clock.now() + this.#waits.sameLineMs;
+    while (clock.now() < until) {
+      this.#rest.runActs();
+      const reply = await this.#line.ask("ATI", callWaits);
+      if (reply.end !== null && (await this.#line.putBack(this.#poller.vehicle?.protocol ?? null))) {
+        this.#regained();
+        return;
+      }
+      await this.#rest.sleepFully(2 * this.#waits.voltsPaceMs);
+    }
+    await this.#line.close();
+  }
+
+  /** The line is gone: opened again and again, at growing distances, and set up as it was. */
+  async #regain(): Promise<void> {
+    this.#lose("the line went away");
+    for (let wait = this.#waits.reopenFirstMs; ; wait = Math.min(2 * wait, this.#waits.reopenMostMs)) {
+      await this.#rest.sleepFully(wait);
+      if (this.#closing) return;
+      try {
+        await this.#line.connect();
+        await this.#setUp();
+        const protocol = this.#poller.vehicle?.protocol;
+        if (protocol !== undefined) await this.#line.chooseProtocol(protocol);
+        this.#regained();
+        return;
+      } catch (error) {
+        if (this.#isClosing()) return;
+        await this.#line.close();
+        if (!isCranksideError(error)) throw error;
+        this.#failure = error;
+        this.#tell();
+      }
+    }
+  }
+
+  #lose(why: string): void {
+    if (this.#lostBecause !== null) return;
+    this.#lostBecause = why;
+    this.#line.emit("lost", { why });
+    this.#become("lost", why);
+  }
+
+  #regained(): void {
+    this.#lostBecause = null;
+    this.#failure = null;
+    this.#silentRun = 0;
+    this.#poller.forgetTimes();
+    this.#line.emit("back");
+    this.#settle();
+  }
+
+  #settle(): void {
+    if (this.#polling) this.#become("listening", "listening");
+    else this.#become("paused", "paused");
+  }
+
+  async #setUp(): Promise<void> {
+    await this.#line.setUp();
+    this.#poller.setVolts(this.#line.identity?.refuses?.includes("ATRV") !== true);
+    this.#tell();
+  }
+
+  /** A vehicle that answered for the first time. */
+  async #adopt({ protocol, reply }: ProtocolFound): Promise<void> {
+    this.#line.emit("protocol", { protocol });
+    const modules = await this.#line.follow(askSupport(protocol, reply));
+    this.#poller.setVehicle({ protocol, modules });
+    this.#failure = null;
+    this.#line.emit("modules", { modules: announced(modules) });
+    this.#tell();
+  }
+
+  #seekDue(): boolean {
+    return this.#options.clock.now() - this.#soughtMs >= this.#waits.seekEveryMs;
+  }
+
+  /** The vehicle was never heard: a few protocols at a time, so that the voltage is read in between. */
+  async #seek(): Promise<void> {
+    const group = protocolGroups[this.#seekGroup % protocolGroups.length] ?? [];
+    this.#seekGroup += 1;
+    this.#become(this.#link, "the vehicle does not answer; reading the supply voltage and asking again");
+    for (const protocol of group) {
+      const found = await this.#line.follow(tryProtocol(protocol, new Set()));
+      if (found.protocol === null) continue;
+      await this.#adopt(found);
+      this.#settle();
+      return;
+    }
+    this.#soughtMs = this.#options.clock.now();
+  }
+
+  #report(): void {
+    const now = this.#options.clock.now();
+    const since = now - this.#reportedMs;
+    if (since < this.#waits.reportEveryMs) return;
+    this.#reportedMs = now;
+    this.#rates = new Map(
+      [...this.#poller.takeCounts()].map(([name, count]) => [name, (count * 1000) / since]),
+    );
+    this.#tell();
+  }
+
+  /** A recording that begins now stands alone. */
+  #tellAll(): void {
+    const { identity } = this.#line;
+    const { vehicle } = this.#poller;
+    if (identity !== null) this.#line.emit("identified", { adapter: identity });
+    if (vehicle !== null) {
+      this.#line.emit("protocol", { protocol: vehicle.protocol });
+      this.#line.emit("modules", { modules: announced(vehicle.modules) });
+    }
+    if (this.#lostBecause !== null) this.#line.emit("lost", { why: this.#lostBecause });
+  }
+
+  #become(link: SessionStatus["link"], doing: string): void {
+    if (this.#link === link && this.#doing === doing) return;
+    this.#link = link;
+    this.#doing = doing;
+    this.#tell();
+  }
+
+  #tell(): void {
+    const { status } = this;
+    for (const listener of this.#listeners) listener(status);
+  }
+
+  async #fail(error: unknown): Promise<void> {
+    this.#failure = isCranksideError(error)
+      ? error
+      : new CranksideError("link-failed", "the session broke off", { found: messageOf(error) }, error);
+    await this.#end(this.#failure.message);
+  }
+
+  /** `why` null: closed by us. */
+  async #end(why: string | null): Promise<void> {
+    this.#closing = true;
+    this.#rest.end(this.#closedError());
+    await this.#line.close();
+    this.#line.emit("closed", why === null ? {} : { why });
+    this.#become("closed", why ?? "closed");
+    // Each settles at once: a survey that did not begin is rejected.
+    await Promise.all(this.#jobs.splice(0).map((job) => job()));
+  }
+
+  /** Asked behind an await, where `#closing` may have changed. */
+  #isClosing(): boolean {
+    return this.#closing;
+  }
+
+  #closedError(): CranksideError {
+    return new CranksideError("link-closed", "the session is closed", { where: this.#options.address });
+  }
+}

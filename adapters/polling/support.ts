@@ -1,0 +1,62 @@
+/** Which parameters each module supports: asked of all at once, map by map. */
+import { supportedPids } from "../../shared/decode.ts";
+import type { ProtocolId } from "../../shared/protocols.ts";
+import type { Exchange, Plan } from "../dialogue/index.ts";
+import { hear } from "./heard.ts";
+import type { Modules } from "./schedule.ts";
+
+const mapBases = [0x00, 0x20, 0x40, 0x60, 0x80, 0xa0, 0xc0] as const;
+
+/** Tries for a map that a module announced and that did not come. */
+const mapTries = 2;
+
+/**
+ * Asks 0100, 0120 ... as far as any module announces. `first` is an answer to 0100 that came before; the question
+ * is put again all the same, because a search shows only who was quickest.
+ */
+export function* askSupport(protocol: ProtocolId, first: Exchange | null): Plan<Modules> {
+  const modules = new Map<string, Set<number>>();
+  if (first !== null) take(modules, first, { base: 0, protocol });
+  for (const base of mapBases) {
+    const waiting = (): string[] =>
+      [...modules]
+        .filter(([, pids]) => base !== 0 && pids.has(base) && !hasBeyond(pids, base))
+        .map(([a]) => a);
+    if (base !== 0 && waiting().length === 0) break;
+    for (let tries = 0; tries < mapTries; tries++) {
+      const ask = `01${base.toString(16).toUpperCase().padStart(2, "0")}`;
+      const reply = yield { ask, doing: "asking each module what it supports" };
+      const answered = take(modules, reply, { base, protocol });
+      if (base === 0 ? answered.size > 0 : waiting().every((address) => answered.has(address))) break;
+    }
+  }
+  return modules;
+}
+
+function hasBeyond(pids: ReadonlySet<number>, base: number): boolean {
+  for (const pid of pids) if (pid > base) return true;
+  return false;
+}
+
+function take(
+  modules: Map<string, Set<number>>,
+  reply: Exchange,
+  { base, protocol }: { readonly base: number; readonly protocol: ProtocolId },
+): Set<string> {
+  const answered = new Set<string>();
+  for (const { module, data } of hear(reply.answer, [base], protocol).answers) {
+    if (data.length < 4) continue;
+    const pids = modules.get(module) ?? new Set<number>();
+    for (const pid of supportedPids(base, data)) pids.add(pid);
+    modules.set(module, pids);
+    answered.add(module);
+  }
+  return answered;
+}
+
+/** For a recording: sorted lists by address. */
+export function announced(modules: Modules): Record<string, number[]> {
+  return Object.fromEntries(
+    [...modules].map(([address, pids]) => [address, [...pids].sort((a, b) => a - b)]),
+  );
+}
