@@ -5,12 +5,14 @@
  * The rule, for the columns that are read in one round:
  * - A row in which a column's value differs from the row before is a real reading of that column, and so is the
  *   first row of all columns.
- * - A round ends at the first row in which a column that already changed in this round changes again: no column
- *   is read twice in a round.
+ * - The column that changes most often beats the time: from one of its changes to the next is a round. Where it
+ *   kept its value through a round, the others tell: a column that changes twice between two beats was read in two
+ *   rounds, so the stretch is divided evenly into as many rounds as that takes.
  * - Between two changes of a column that lie n rounds apart it was read n - 1 times with the same value. These
  *   readings are placed a round apart, in the rows nearest to that.
  *
- * Limits: the place of such an unchanged reading is good to about a row, its value is exact. Where nothing at all
+ * Limits: the place of such an unchanged reading is good to about a row, its value is exact; for a
+ * column that never changes only the count is known. Where nothing at all
  * changes there is no sign of a round, and no readings are assumed. Columns that are read at different paces must
  * be given different round names, or the slower ones get too many readings.
  */
@@ -18,8 +20,7 @@
 /** Rows of real readings by column. Values may be NaN (no value): such rows are never readings. */
 export function realReadings(columns: readonly (readonly number[])[], rows: number): number[][] {
   const changes = columns.map((column) => changedRows(column, rows));
-  const starts = roundStarts(changes, rows);
-  const places = roundPlaces(starts, rows);
+  const places = roundPlaces(changes, rows);
   return columns.map((column, c) =>
     fill(changes[c] ?? [], places).filter((row) => !Number.isNaN(column[row] ?? Number.NaN)),
   );
@@ -33,54 +34,73 @@ function changedRows(column: readonly number[], rows: number): number[] {
   return changed;
 }
 
-/** Rows at which a round begins. The first row belongs to a round in which everything was read. */
-export function roundStarts(changes: readonly (readonly number[])[], rows: number): number[] {
+/** Each row's place on a scale of rounds: 3.25 is a quarter into the fourth round. */
+function roundPlaces(changes: readonly (readonly number[])[], rows: number): number[] {
+  const beats = changes.reduce((most, changed) => (changed.length > most.length ? changed : most), [0]);
+  const lengths = beats.slice(1, -1).map((row, i) => (beats[i + 2] ?? row) - row);
+  const usual = lengths.toSorted((a, b) => a - b)[lengths.length >> 1] ?? 0;
   const byRow: number[][] = Array.from({ length: rows }, () => []);
   changes.forEach((changed, column) => {
     for (const row of changed) byRow[row]?.push(column);
   });
-  const starts = [0];
-  let seen = new Set(changes.keys());
-  for (let row = 1; row < rows; row++) {
-    const now = byRow[row] ?? [];
-    if (now.some((column) => seen.has(column))) {
-      starts.push(row);
-      seen = new Set();
-    }
-    for (const column of now) seen.add(column);
-  }
-  return starts;
-}
-
-/** Each row's place on a scale of rounds: 3.25 is a quarter into the fourth round. */
-function roundPlaces(starts: readonly number[], rows: number): number[] {
   const places: number[] = [];
-  starts.forEach((start, round) => {
-    const next = starts[round + 1];
-    // How long the last round would have been is not known: as long as the one before, but it stays one round.
-    const length =
-      next === undefined ? Math.max(rows - start, start - (starts[round - 1] ?? start)) : next - start;
-    for (let row = start; row < (next ?? rows); row++) places.push(round + (row - start) / length);
+  let round = 0;
+  beats.forEach((start, i) => {
+    const next = beats[i + 1] ?? rows;
+    const count = roundsWithin(byRow, start, next);
+    // The file begins and ends somewhere within a round: those two are as long as the others, and partly outside.
+    const isEdge = i === 0 || next === rows;
+    const length = isEdge ? Math.max((next - start) / count, usual) : (next - start) / count;
+    const missing = i === 0 ? count * length - (next - start) : 0;
+    for (let row = start; row < next; row++) places.push(round + (missing + row - start) / length);
+    round += count;
   });
   return places;
+}
+
+/** At least how many rounds lie between two beats: no column is read twice in one. */
+function roundsWithin(byRow: readonly (readonly number[])[], start: number, next: number): number {
+  let rounds = 1;
+  let seen = new Set<number>();
+  for (let row = start + 1; row < next; row++) {
+    const now = byRow[row] ?? [];
+    const again = now.filter((column) => seen.has(column));
+    if (again.length > 0) {
+      rounds += 1;
+      // The others of this row may have been the last of the old round: only these are surely of the new one.
+      seen = new Set(again);
+    } else for (const column of now) seen.add(column);
+  }
+  return rounds;
 }
 
 /** The column's changes, with the unchanged readings between and after them. */
 function fill(changed: readonly number[], places: readonly number[]): number[] {
   const readings: number[] = [];
+  const placeOf = (row: number): number => places[row] ?? 0;
+  /** What rounding to whole rounds left over, so that it cannot add up. */
+  let carry = 0;
   changed.forEach((from, i) => {
     readings.push(from);
-    const to = changed[i + 1] ?? places.length;
-    const begin = places[from] ?? 0;
-    const end = i + 1 < changed.length ? (places[to] ?? 0) : (places.at(-1) ?? 0);
-    const closed = i + 1 < changed.length;
-    const span = end - begin;
-    // Towards the end of the file there is no next change to lie between: a reading a round while rounds last.
-    const rounds = closed ? Math.round(span) : Math.floor(span + 0.5) + 1;
-    const step = closed ? span / rounds : 1;
+    const to = changed[i + 1];
+    const begin = placeOf(from);
+    const span = placeOf(to ?? places.length - 1) - begin;
+    let wanted: number[];
+    if (to === undefined) {
+      // After the last change there is a reading a round for as long as rounds last.
+      wanted = upTo(Math.floor(span)).map((n) => begin + n);
+    } else if (i === 0) {
+      // What stands in the first row was read at some time before it, so only the change behind gives the beat.
+      const between = Math.ceil(span) - 1;
+      wanted = upTo(between).map((n) => begin + span - (between + 1 - n));
+    } else {
+      const rounds = Math.max(1, Math.round(span + carry));
+      carry += span - rounds;
+      wanted = upTo(rounds - 1).map((n) => begin + (n * span) / rounds);
+    }
     let row = from;
-    for (let n = 1; n < rounds; n++) {
-      row = nearestRow(places, begin + n * step, row + 1, to - 1);
+    for (const place of wanted) {
+      row = nearestRow(places, place, row + 1, (to ?? places.length) - 1);
       if (row < 0) break;
       readings.push(row);
     }
@@ -88,11 +108,16 @@ function fill(changed: readonly number[], places: readonly number[]): number[] {
   return readings;
 }
 
+/** 1, 2, ... count. */
+function upTo(count: number): number[] {
+  return Array.from({ length: Math.max(0, count) }, (_, i) => i + 1);
+}
+
 /** The row within low..high whose place is nearest, or -1 where there is no such row. */
 function nearestRow(places: readonly number[], place: number, low: number, high: number): number {
   if (low > high) return -1;
+  const away = (row: number): number => Math.abs((places[row] ?? 0) - place);
   let row = low;
-  while (row < high && Math.abs((places[row + 1] ?? 0) - place) <= Math.abs((places[row] ?? 0) - place))
-    row += 1;
+  while (row < high && away(row + 1) <= away(row)) row += 1;
   return row;
 }
