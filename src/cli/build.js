@@ -61,7 +61,7 @@ async function locked(work) {
 async function build() {
   const { build: viteBuild } = await import("vite");
   const quiet = { logLevel: "error" };
-  await viteBuild({ root, configFile: join(root, "vite.config.ts"), ...quiet });
+  await viteBuild({ configFile: join(root, "vite.config.ts"), ...quiet });
   await viteBuild({
     root,
     configFile: false,

@@ -70,6 +70,8 @@ export class Reading {
   #adapter: AdapterIdentity | null = null;
   #lastTime = 0;
   #ended = false;
+  /** Headers were seen once: from then on a line without one is a damaged line. */
+  #headersOn: true | undefined;
 
   /** `where` names the file in error messages. */
   constructor(where: string) {
@@ -203,12 +205,13 @@ export class Reading {
     }
     if (what.kind === "other") return;
     const answeredPids = new Set<number>();
-    for (const piece of readReply(event.lines, this.#protocol)) {
+    for (const piece of readReply(event.lines, this.#protocol, this.#headersOn)) {
       if (piece.kind === "discarded") {
         this.discarded.set(piece.reason, (this.discarded.get(piece.reason) ?? 0) + 1);
         continue;
       }
       if (piece.kind === "status") continue;
+      if (piece.module !== "") this.#headersOn = true;
       if (what.kind === "service") {
         this.answers.push({ t, module: piece.module, ask: event.ask, data: piece.data });
         continue;
