@@ -1,13 +1,14 @@
 import { svelte } from "@sveltejs/vite-plugin-svelte";
+import { join } from "node:path";
 import { defineConfig } from "vite";
 
 /** While developing, the program itself answers here: `crankside --no-open --port 4173`. */
 const program = `http://127.0.0.1:${process.env["PORT"] ?? "4173"}`;
 
 export default defineConfig({
-  root: "src/page",
+  root: join(import.meta.dirname, "src/page"),
   base: "./",
-  plugins: [svelte()],
+  plugins: [svelte({ configFile: false })],
   build: {
     outDir: "../../dist/page",
     emptyOutDir: true,

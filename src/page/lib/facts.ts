@@ -1,8 +1,11 @@
 /** The vehicle facts a person may give, as a form shows them. */
 import { vehicleFactsSchema, type VehicleFacts } from "../../../shared/vehicle.ts";
 
+/** Facts that are one number, word or text. */
+export type SimpleFact = Exclude<keyof VehicleFacts, "ranges" | "fuelPressureKPa">;
+
 interface FieldBase {
-  readonly key: keyof VehicleFacts;
+  readonly key: SimpleFact;
   readonly label: string;
   readonly unit?: string;
 }
@@ -42,10 +45,7 @@ export const factFields: readonly FactField[] = [
 ];
 
 /** What was typed as a value of the field: undefined for nothing, null for what it cannot be. */
-export function factValue<K extends keyof VehicleFacts>(
-  key: K,
-  text: string,
-): VehicleFacts[K] | undefined | null {
+export function factValue<K extends SimpleFact>(key: K, text: string): VehicleFacts[K] | undefined | null {
   const trimmed = text.trim();
   if (trimmed === "") return undefined;
   const field = factFields.find((f) => f.key === key);

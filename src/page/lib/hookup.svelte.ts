@@ -8,6 +8,7 @@ import {
   type RecordingEntry,
 } from "../../../shared/messages.ts";
 import { failureOf } from "./failure.ts";
+import { placesBeside } from "./places.ts";
 import type { Session } from "./session.svelte.ts";
 
 export type Where = "serial" | "tcp" | "bench" | "file";
@@ -91,7 +92,7 @@ export class Hookup {
 
   async lookForRecordings(): Promise<void> {
     try {
-      const response = await fetch(new URL("api/recordings", document.baseURI), { cache: "no-store" });
+      const response = await fetch(placesBeside(document.baseURI).recordingList, { cache: "no-store" });
       const text = await response.text();
       this.#recordings = readMessage(recordingListSchema, text);
       this.#recordingsFailure = null;

@@ -63,14 +63,18 @@ export class Job {
   }
 
   setComplaint(complaint: string): void {
-    const { complaint: _, ...rest } = this.facts;
-    this.#set(complaint.trim() === "" ? rest : { ...rest, complaint });
+    const { vehicle } = this.facts;
+    this.#set({
+      ...(complaint.trim() === "" ? {} : { complaint }),
+      ...(vehicle === undefined ? {} : { vehicle }),
+    });
   }
 
   setVehicle<K extends keyof VehicleFacts>(key: K, value: VehicleFacts[K] | undefined): void {
-    const vehicle: VehicleFacts = { ...this.facts.vehicle };
-    if (value === undefined) delete vehicle[key];
-    else vehicle[key] = value;
+    const others = Object.entries(this.facts.vehicle ?? {}).filter(([name]) => name !== key);
+    const vehicle: VehicleFacts = Object.fromEntries(
+      value === undefined ? others : [...others, [key, value]],
+    );
     this.#set({ ...this.facts, vehicle });
   }
 

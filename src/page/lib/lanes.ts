@@ -1,3 +1,7 @@
+import { socketVoltage } from "../../../shared/decode.ts";
+import type { Status } from "../../../shared/messages.ts";
+import { parameterByPid } from "../../../shared/parameters.ts";
+
 /** Which channels stand in which lane. A lane holds channels of one unit; most hold one. */
 export type LaneSet = readonly (readonly string[])[];
 
@@ -46,6 +50,15 @@ export function usualLanes(channels: readonly string[]): LaneSet {
     .filter((lane) => lane.length > 0);
   if (lanes.length > 0) return lanes.slice(0, mostUsual);
   return channels.slice(0, mostUsual).map((channel) => [channel]);
+}
+
+/** Channels that can stand in a lane: what was read, and what the modules say they could be asked for. */
+export function readableChannels(read: readonly string[], modules: Status["modules"]): string[] {
+  const found = new Set([...read, socketVoltage]);
+  for (const { pids } of modules)
+    for (const pid of pids)
+      for (const value of parameterByPid.get(pid)?.values ?? []) found.add(value.channel);
+  return [...found].filter((channel) => !channel.startsWith("support-"));
 }
 
 /** The trace colours of a lane's channels, each its own. */

@@ -1,12 +1,8 @@
 import type { MarkEvent } from "../../../shared/recording/format.ts";
+import { mergeMarks, type Mark, type Unsaved } from "./markList.ts";
 import type { Answer } from "./server.svelte.ts";
 
-export interface Mark {
-  readonly id: string;
-  readonly at: number;
-  readonly until?: number;
-  readonly label: string;
-}
+export type { Mark };
 
 export interface MarkPlace {
   readonly marks: readonly MarkEvent[];
@@ -24,21 +20,15 @@ export const readyLabels: readonly string[] = [
   "jump pack on",
 ];
 
-type Unsaved = Mark & { readonly removed?: true };
-
 /** The marks of the recording that is shown: dropped at once, named afterwards. */
 export class Marks {
   readonly #place: MarkPlace;
   readonly #say: (text: string) => void;
-  /** Marks whose keeping is not confirmed yet, by id. */
-  #unsaved: ReadonlyMap<string, Unsaved> = $state.raw(new Map());
+  /** Marks whose keeping is not confirmed yet, one an id. */
+  #unsaved: readonly Unsaved[] = $state.raw([]);
   #naming: string | null = $state(null);
   #openSince: { readonly id: string; readonly at: number } | null = $state.raw(null);
-  readonly #all: readonly Mark[] = $derived.by(() => {
-    const byId = new Map<string, Unsaved>(this.#place.marks.map((m) => [m.id, m]));
-    for (const [id, mark] of this.#unsaved) byId.set(id, mark);
-    return [...byId.values()].filter((m) => m.removed !== true).sort((a, b) => a.at - b.at);
-  });
+  readonly #all: readonly Mark[] = $derived.by(() => mergeMarks(this.#place.marks, this.#unsaved));
 
   constructor(place: MarkPlace, say: (text: string) => void) {
     this.#place = place;
@@ -134,7 +124,7 @@ export class Marks {
   }
 
   async #save(mark: Unsaved): Promise<void> {
-    this.#unsaved = new Map(this.#unsaved).set(mark.id, mark);
+    this.#unsaved = [...this.#unsaved.filter((m) => m.id !== mark.id), mark];
     const { id, at, until, label, removed } = mark;
     const answer = await this.#place.save({
       id,
@@ -144,10 +134,8 @@ export class Marks {
       ...(removed === undefined ? {} : { removed }),
     });
     if (!answer.ok) this.#say(`The mark was not kept: ${answer.failure.message}`);
-    if (this.#unsaved.get(mark.id) !== mark) return;
-    const rest = new Map(this.#unsaved);
-    rest.delete(mark.id);
-    this.#unsaved = rest;
+    // A later change of the same mark is a thing of its own, and stays until it is kept too.
+    this.#unsaved = this.#unsaved.filter((m) => m !== mark);
   }
 }
 

@@ -1,6 +1,8 @@
 import { CranksideError } from "../../../shared/errors.ts";
 import type { Failure } from "../../../shared/messages.ts";
+import type { JobFacts } from "../../../shared/vehicle.ts";
 import type { Clock } from "../../../shared/clock.ts";
+import { VehicleRanges } from "../../interpret/ranges.ts";
 import { Reading } from "../../reading/index.ts";
 import { regimeSpans } from "../../interpret/regimes.ts";
 import type { Frames, RegimeSpan } from "./chart/index.ts";
@@ -31,18 +33,27 @@ const breathAfterMs = 24;
 export class RecordingView {
   readonly file: string;
   readonly bundled: boolean;
-  readonly reading: Reading;
+  readonly #reading: Reading;
   readonly #options: RecordingOptions;
   readonly #join = new ByteJoin();
   readonly #abort = new AbortController();
   #phase: Phase = $state("reading");
   #failure: Failure | null = $state.raw(null);
   #bytes = $state(0);
-  #version = $state(0);
+  /** The reading in a new wrapper for each frame that changed it: whoever reads it is brought up to date. */
+  #seen: { readonly reading: Reading } = $state.raw({ reading: new Reading("") });
+  /** The same, renewed a few times a second only. */
+  #calm: { readonly reading: Reading; readonly end: number } = $state.raw({
+    reading: new Reading(""),
+    end: 0,
+  });
+  #end = $state(0);
   #spans: readonly RegimeSpan[] = $state.raw([]);
+  readonly #facts: JobFacts = $derived(this.#seen.reading.facts);
+  readonly #ranges = $derived(new VehicleRanges(this.#facts.vehicle ?? {}));
   #isLive: boolean;
   #fetching: Promise<void> | null = null;
-  #again = false;
+  #next: Promise<void> | null = null;
   #queue: { from: number; bytes: Uint8Array }[] = [];
   #queuedBytes = 0;
   #encoder = new TextEncoder();
@@ -53,7 +64,9 @@ export class RecordingView {
   constructor(options: RecordingOptions) {
     this.file = options.file;
     this.bundled = options.bundled;
-    this.reading = new Reading(options.file);
+    this.#reading = new Reading(options.file);
+    this.#seen = { reading: this.#reading };
+    this.#calm = { reading: this.#reading, end: 0 };
     this.#options = options;
     this.#isLive = options.live;
   }
@@ -71,9 +84,24 @@ export class RecordingView {
     return this.#bytes;
   }
 
-  /** Grows with each frame in which the reading changed: what is computed from `reading` depends on it. */
-  get version(): number {
-    return this.#version;
+  /** What was read so far; changes with each frame in which something came. */
+  get reading(): Reading {
+    return this.#seen.reading;
+  }
+
+  /** What was read so far; changes a few times a second, for figures that a person reads. */
+  get calm(): { readonly reading: Reading; readonly end: number } {
+    return this.#calm;
+  }
+
+  /** The recording's time as of this frame: the live end, or the end of a finished one. Milliseconds. */
+  get end(): number {
+    return this.#end;
+  }
+
+  /** What is plausible for this vehicle, with its own facts taken in. */
+  get ranges(): VehicleRanges {
+    return this.#ranges;
   }
 
   get spans(): readonly RegimeSpan[] {
@@ -85,18 +113,22 @@ export class RecordingView {
     return this.#phase === "live";
   }
 
-  /** The recording's time now, while it is live; else its end. Milliseconds. */
+  /** The recording's time at this very moment, while it is live; else its end. Milliseconds. */
   now(): number {
-    const { lastTime } = this.reading;
+    const { lastTime } = this.#reading;
     if (!this.#isLive || !Number.isFinite(this.#lag)) return lastTime;
     return Math.max(lastTime, this.#options.clock.now() - this.#lag);
   }
 
   /** Reads what the file holds beyond what is known. */
   catchUp(): Promise<void> {
+    // The file may have grown after a running fetch began: one more follows it, and serves all who asked.
     if (this.#fetching !== null) {
-      this.#again = true;
-      return this.#fetching;
+      this.#next ??= this.#fetching.then(() => {
+        this.#next = null;
+        return this.catchUp();
+      });
+      return this.#next;
     }
     this.#fetching = this.#fetchAll().finally(() => {
       this.#fetching = null;
@@ -127,25 +159,29 @@ export class RecordingView {
     this.#abort.abort();
   }
 
+  /** Time went on, with or without readings. */
+  beat(): void {
+    this.#renewSpans();
+    this.#end = this.now();
+    this.#calm = { reading: this.#reading, end: this.#end };
+  }
+
   /** Regimes are worked out anew a few times a second at most, less often where that takes long. */
-  renewSpans(): void {
+  #renewSpans(): void {
     const now = this.#options.clock.now();
     if (now < this.#spansDueAt) return;
-    this.#spans = regimeSpans(this.reading.channels, this.reading.lastTime, idleOf(this.reading));
+    this.#spans = regimeSpans(this.#reading.channels, this.#reading.lastTime, idleOf(this.#reading));
     const took = this.#options.clock.now() - now;
     this.#spansDueAt = now + Math.max(240, took * 20);
   }
 
   async #fetchAll(): Promise<void> {
     try {
-      do {
-        this.#again = false;
-        await this.#fetchOnce();
-        this.#drainQueue();
-      } while (this.#again);
+      await this.#fetchOnce();
+      this.#drainQueue();
       if (this.#isLive) this.#phase = "live";
       else {
-        this.reading.finish();
+        this.#reading.finish();
         this.#phase = "whole";
       }
       this.#failure = null;
@@ -153,7 +189,7 @@ export class RecordingView {
       if (this.#abort.signal.aborted) return;
       this.#failure = failureOf(error);
       // What was read stays; only a file of which nothing was understood is a failure as a whole.
-      if (this.reading.header === null) this.#phase = "failed";
+      if (this.#reading.header === null) this.#phase = "failed";
     }
     this.#spansDueAt = 0;
     this.#changed();
@@ -177,7 +213,7 @@ export class RecordingView {
       if (done) break;
       const text = this.#join.take(from, value);
       from += value.length;
-      if (text !== null && text !== "") this.reading.push(text);
+      if (text !== null && text !== "") this.#reading.push(text);
       if (clock.now() < breathAt) continue;
       this.#bytes = this.#join.offset;
       await new Promise<void>((resolve) => {
@@ -210,9 +246,9 @@ export class RecordingView {
     const text = this.#join.take(from, bytes);
     if (text === null) return false;
     if (text === "") return true;
-    this.reading.push(text);
+    this.#reading.push(text);
     this.#bytes = this.#join.offset;
-    this.#lag = Math.min(this.#lag, this.#options.clock.now() - this.reading.lastTime);
+    this.#lag = Math.min(this.#lag, this.#options.clock.now() - this.#reading.lastTime);
     this.#changed();
     return true;
   }
@@ -222,8 +258,10 @@ export class RecordingView {
   }
 
   readonly #bump = (): void => {
-    this.renewSpans();
-    this.#version += 1;
+    this.#renewSpans();
+    this.#end = this.now();
+    this.#seen = { reading: this.#reading };
+    if (!this.#isLive) this.#calm = { reading: this.#reading, end: this.#end };
   };
 }
 

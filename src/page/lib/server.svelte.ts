@@ -10,6 +10,7 @@ import {
 import type { Clock } from "../../../shared/clock.ts";
 import { failureOf } from "./failure.ts";
 import { Socket } from "./socket.ts";
+import { Waiting } from "./waiting.ts";
 
 type WithoutId<T> = T extends unknown ? Omit<T, "id"> : never;
 export type Ask = WithoutId<PageRequest>;
@@ -47,10 +48,9 @@ export class Server {
   #status: Status = $state.raw(nothing);
   /** The last message that could not be read, and how many there were. */
   #unread: { readonly count: number; readonly last: string } | null = $state.raw(null);
-  readonly #waiting = new Map<number, (answer: Answer) => void>();
+  readonly #waiting = new Waiting<Answer>();
   readonly #handlers: ServerHandlers;
   readonly #socket: Socket;
-  #nextId = 1;
 
   constructor(url: string, clock: Clock, handlers: ServerHandlers) {
     this.#handlers = handlers;
@@ -82,11 +82,10 @@ export class Server {
 
   /** Never rejects: a lost connection is an answer too. */
   ask(ask: Ask): Promise<Answer> {
-    const id = this.#nextId++;
-    return new Promise((resolve) => {
-      this.#waiting.set(id, resolve);
-      if (!this.#socket.send(JSON.stringify({ ...ask, id }))) this.#settle(id, { ok: false, failure: away });
-    });
+    const { id, answer } = this.#waiting.begin();
+    if (!this.#socket.send(JSON.stringify({ ...ask, id })))
+      this.#waiting.settle(id, { ok: false, failure: away });
+    return answer;
   }
 
   close(): void {
@@ -96,13 +95,7 @@ export class Server {
 
   #gone(): void {
     this.#joined = "gone";
-    for (const id of [...this.#waiting.keys()]) this.#settle(id, { ok: false, failure: away });
-  }
-
-  #settle(id: number, answer: Answer): void {
-    const resolve = this.#waiting.get(id);
-    this.#waiting.delete(id);
-    resolve?.(answer);
+    this.#waiting.settleAll({ ok: false, failure: away });
   }
 
   #text(text: string): void {
@@ -125,10 +118,10 @@ export class Server {
         this.#handlers.lines(message);
         break;
       case "done":
-        this.#settle(message.id, { ok: true, ports: message.ports ?? [] });
+        this.#waiting.settle(message.id, { ok: true, ports: message.ports ?? [] });
         break;
       case "failed":
-        this.#settle(message.id, { ok: false, failure: message.failure });
+        this.#waiting.settle(message.id, { ok: false, failure: message.failure });
         break;
     }
   }

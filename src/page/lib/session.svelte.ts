@@ -1,16 +1,15 @@
 import { flushSync } from "svelte";
 import type { BenchAct, Status } from "../../../shared/messages.ts";
-import { parameterByPid } from "../../../shared/parameters.ts";
-import { socketVoltage } from "../../../shared/decode.ts";
 import { Frames } from "./chart/index.ts";
 import { pageClock } from "./clock.ts";
 import { Hookup } from "./hookup.svelte.ts";
 import { Job } from "./job.svelte.ts";
-import { channelsOf, usualLanes, type LaneSet } from "./lanes.ts";
+import { channelsOf, readableChannels, usualLanes, type LaneSet } from "./lanes.ts";
 import { Marks } from "./marks.svelte.ts";
 import { RecordingView } from "./recording.svelte.ts";
 import { Server, type Answer } from "./server.svelte.ts";
 import { SettingsState } from "./settings.svelte.ts";
+import { placesBeside, type Places } from "./places.ts";
 import { Tone } from "./tone.svelte.ts";
 import { View } from "./view.svelte.ts";
 
@@ -36,14 +35,13 @@ export class Session {
   readonly job = new Job(pageClock);
   readonly server: Server;
   readonly hookup: Hookup;
-  readonly #base: string;
+  readonly #places: Places;
   #live: Shown | null = $state.raw(null);
   #shown: Shown | null = $state.raw(null);
   #screen: Screen = $state("hookup");
   /** Speed and volts fill the screen. */
   far = $state(false);
   dialog: "none" | "help" | "lanes" = $state("none");
-  #beat = $state(0);
   #said = $state("");
   #unsay: (() => void) | null = null;
   #stopBeat: (() => void) | null = null;
@@ -53,7 +51,6 @@ export class Session {
   #wantsLive = true;
   /** As text, so that the lanes stay the same objects while their channels do. */
   readonly #usual: string = $derived.by(() => {
-    void this.#beat;
     return this.#usualOfShown()
       .map((lane) => lane.join(" "))
       .join("\n");
@@ -67,10 +64,8 @@ export class Session {
   /** `place` is the page's own address: the program answers beside it. */
   constructor(place: string) {
     this.hookup = new Hookup(this);
-    this.#base = new URL("api/recordings/", place).href;
-    const socket = new URL("ws", place);
-    socket.protocol = socket.protocol === "https:" ? "wss:" : "ws:";
-    this.server = new Server(socket.href, pageClock, {
+    this.#places = placesBeside(place);
+    this.server = new Server(this.#places.socket, pageClock, {
       joined: () => {
         void this.hookup.lookForPorts();
         void this.hookup.lookForRecordings();
@@ -96,11 +91,6 @@ export class Session {
     return this.#screen;
   }
 
-  /** Changes four times a second; what ages depends on it. */
-  get beat(): number {
-    return this.#beat;
-  }
-
   /** A short word to the person about what just happened. */
   get said(): string {
     return this.#said;
@@ -113,7 +103,6 @@ export class Session {
   /** Invented data is named on every screen that shows it. */
   get invented(): boolean {
     if (this.#screen === "chart" && this.#shown !== null && this.#shown !== this.#live) {
-      void this.#shown.recording.version;
       return this.#shown.recording.reading.invented;
     }
     return this.server.status.bench !== null;
@@ -123,16 +112,8 @@ export class Session {
   get possibleChannels(): string[] {
     const shown = this.#shown;
     if (shown === null) return [];
-    void shown.recording.version;
-    const found = new Set(shown.recording.reading.channels.channels);
-    if (shown === this.#live) {
-      found.add(socketVoltage);
-      for (const { pids } of this.server.status.modules) {
-        for (const pid of pids)
-          for (const value of parameterByPid.get(pid)?.values ?? []) found.add(value.channel);
-      }
-    }
-    return [...found].filter((channel) => !channel.startsWith("support-"));
+    const read = shown.recording.calm.reading.channels.channels;
+    return shown === this.#live ? readableChannels(read, this.server.status.modules) : read;
   }
 
   goTo(screen: Screen): void {
@@ -178,7 +159,7 @@ export class Session {
   say(text: string): void {
     this.#said = text;
     this.#unsay?.();
-    this.#unsay = text === "" ? null : this.clock.after(saidForMs, () => (this.#said = ""));
+    this.#unsay = text === "" ? null : this.clock.after(saidForMs, () => this.say(""));
   }
 
   connect(address: string): Promise<Answer> {
@@ -215,7 +196,10 @@ export class Session {
 
   /** Shows a finished recording; the live one, if any, goes on beside it. */
   open(file: string, bundled: boolean): void {
-    if (this.#live?.recording.file === file) return this.backToLive();
+    if (this.#live?.recording.file === file) {
+      this.backToLive();
+      return;
+    }
     this.#letGo();
     const shown = this.#view(file, { live: false, bundled });
     void shown.recording.catchUp();
@@ -257,7 +241,6 @@ export class Session {
     const isLive = (): boolean => this.#live?.recording === recording;
     this.job.turnTo({
       get facts() {
-        void recording.version;
         return recording.reading.facts;
       },
       readOnly: recording.bundled,
@@ -281,13 +264,12 @@ export class Session {
       bundled,
       clock: this.clock,
       frames: this.frames,
-      base: this.#base,
+      base: this.#places.recordings,
     });
     const view = new View(recording, this.settings.current.span * 1000);
     const marks = new Marks(
       {
         get marks() {
-          void recording.version;
           return recording.reading.marks;
         },
         readOnly: bundled,
@@ -306,10 +288,10 @@ export class Session {
   #usualOfShown(): LaneSet {
     const shown = this.#shown;
     if (shown === null) return [];
-    const { channels } = shown.recording.reading;
+    const { channels } = shown.recording.calm.reading;
     const answered = channels.channels.filter((channel) => (channels.find(channel)?.answered ?? 0) > 0);
     const asked = shown === this.#live ? this.server.status.channels : [];
-    return usualLanes([...new Set([...answered, ...asked])]);
+    return usualLanes([...answered, ...asked]);
   }
 
   /** Lets go of the program and of everything that still comes from it. */
@@ -327,11 +309,7 @@ export class Session {
 
   #beatOn(): void {
     this.#stopBeat = this.clock.after(beatMs, () => {
-      this.#beat += 1;
-      if (this.#live !== null) {
-        this.#live.recording.renewSpans();
-        this.#live.view.beat();
-      }
+      this.#live?.recording.beat();
       this.#beatOn();
     });
   }

@@ -1,10 +1,11 @@
 import { around, clampStretch, following, pan, timeAt, whole, zoom, type Stretch } from "./chart/index.ts";
 
 export interface Paper {
-  /** The recording's time now: the live end, or the end of a finished one. */
-  now(): number;
+  /** The recording's time as of this frame: the live end, or the end of a finished one. */
+  readonly end: number;
+  /** The same, renewed a few times a second only. */
+  readonly calm: { readonly end: number };
   readonly live: boolean;
-  readonly version: number;
 }
 
 /** Which stretch of the paper is seen, whether it follows the live end, and where the cursor stands. */
@@ -15,15 +16,14 @@ export class View {
   /** Holds while the paper is live; a finished one has no live end. */
   #following = $state(true);
   #span = $state(45_000);
-  #beat = $state(0);
-  #cursor: number | null = $state(null);
-  #pinned = $state(false);
+  /** Where the hand hovers, as a part of the plot; the paper may move under it. */
+  #hover: number | null = $state(null);
+  /** Where the cursor is held. */
+  #pin: number | null = $state(null);
   #pulling: { from: number; to: number } | null = $state.raw(null);
   readonly #stretch: Stretch = $derived.by(() => {
-    void this.#paper.version;
-    void this.#beat;
-    if (this.#following && this.#paper.live) return following(this.#paper.now(), this.#span);
-    return this.#held ?? whole(this.#paper.now());
+    if (this.#following && this.#paper.live) return following(this.#paper.end, this.#span);
+    return this.#held ?? whole(this.#paper.end);
   });
 
   constructor(paper: Paper, spanMs: number) {
@@ -43,8 +43,12 @@ export class View {
     return this.#span;
   }
 
+  /** Null also where the hand is beyond what was recorded. */
   get cursor(): number | null {
-    return this.#cursor;
+    if (this.#pin !== null) return this.#pin;
+    if (this.#hover === null) return null;
+    const t = timeAt(this.#hover, this.stretch);
+    return t < 0 || t > this.#paper.end ? null : t;
   }
 
   /** The part of the plot that is being pulled out to zoom to. */
@@ -54,16 +58,12 @@ export class View {
 
   /** The time that readouts are for: the cursor, else the live end, else the right edge. */
   get readingTime(): number {
-    void this.#paper.version;
-    void this.#beat;
-    return (
-      this.#cursor ?? (this.following ? this.#paper.now() : Math.min(this.stretch.to, this.#paper.now()))
-    );
+    return this.cursor ?? (this.following ? this.#paper.end : Math.min(this.stretch.to, this.#paper.end));
   }
 
-  /** Time went on without a reading: what follows the live end moves all the same. */
-  beat(): void {
-    this.#beat += 1;
+  /** The same for figures that a person reads: while it follows, it moves a few times a second. */
+  get calmTime(): number {
+    return this.following ? (this.cursor ?? this.#paper.calm.end) : this.readingTime;
   }
 
   follow(): void {
@@ -78,29 +78,26 @@ export class View {
   }
 
   pan(part: number): void {
-    this.#hold(pan(this.stretch, part, this.#paper.now()));
+    this.#hold(pan(this.stretch, part, this.#paper.end));
   }
 
   /** While it follows, zooming changes how much is seen and the live end stays in view. */
   zoom(factor: number, part: number): void {
     if (this.following) {
-      this.#span = Math.min(
-        Math.max(this.#span * factor, 2000),
-        Math.max(10_000, whole(this.#paper.now()).to),
-      );
+      this.#span = Math.min(Math.max(this.#span * factor, 2000), Math.max(10_000, whole(this.#paper.end).to));
       return;
     }
-    this.#hold(zoom(this.stretch, factor, timeAt(part, this.stretch), this.#paper.now()));
+    this.#hold(zoom(this.stretch, factor, timeAt(part, this.stretch), this.#paper.end));
   }
 
   show(from: number, to: number): void {
-    this.#hold(clampStretch({ from, to }, this.#paper.now()));
+    this.#hold(clampStretch({ from, to }, this.#paper.end));
   }
 
   /** Brings an instant or interval into view with some of what is around it. */
   goTo(from: number, to = from): void {
     const { stretch } = this;
-    if (to > from) this.#hold(around(from, to, this.#paper.now()));
+    if (to > from) this.#hold(around(from, to, this.#paper.end));
     else {
       const half = (stretch.to - stretch.from) / 2;
       if (from < stretch.from || from > stretch.to) this.show(from - half, from + half);
@@ -119,30 +116,27 @@ export class View {
   }
 
   hover(part: number | null): void {
-    if (this.#pinned) return;
-    this.#cursor = part === null || part < 0 || part > 1 ? null : timeAt(part, this.stretch);
+    this.#hover = part === null || part < 0 || part > 1 ? null : part;
   }
 
   /** Holds the cursor at a time until it is released. */
   pin(t: number): void {
-    this.#pinned = true;
-    this.#cursor = Math.max(0, t);
+    this.#pin = Math.min(Math.max(0, t), this.#paper.end);
   }
 
+  /** A click holds the cursor, the next one lets it go. */
   tap(part: number): void {
-    const t = timeAt(part, this.stretch);
-    if (this.#pinned) this.#pinned = false;
-    else this.#pinned = true;
-    this.#cursor = Math.max(0, t);
+    if (this.#pin === null) this.pin(timeAt(part, this.stretch));
+    else this.#pin = null;
   }
 
   get pinned(): boolean {
-    return this.#pinned;
+    return this.#pin !== null;
   }
 
   release(): void {
-    this.#pinned = false;
-    this.#cursor = null;
+    this.#pin = null;
+    this.#hover = null;
   }
 
   #hold(stretch: Stretch): void {

@@ -60,7 +60,10 @@ export function gestures(
     }
     const by = event.clientX - pointer.x;
     pointer.x = event.clientX;
-    if (mode === "pinch") return pinch();
+    if (mode === "pinch") {
+      pinch();
+      return;
+    }
     if (mode === "still") {
       if (Math.abs(event.clientX - pointer.startX) < stillPx) return;
       mode = options.pulls || event.shiftKey ? "pull" : "pan";
@@ -100,8 +103,8 @@ export function gestures(
     const unit = event.deltaMode === WheelEvent.DOM_DELTA_LINE ? 30 : 1;
     const sideways = event.shiftKey ? event.deltaY + event.deltaX : event.deltaX;
     if (event.shiftKey || Math.abs(event.deltaX) > Math.abs(event.deltaY))
-      return handlers.pan((sideways * unit) / width());
-    handlers.zoom(Math.exp(event.deltaY * unit * 0.0015), partAt(event.clientX));
+      handlers.pan((sideways * unit) / width());
+    else handlers.zoom(Math.exp(event.deltaY * unit * 0.0015), partAt(event.clientX));
   };
 
   const leave = (): void => handlers.hover(null);

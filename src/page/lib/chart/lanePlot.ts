@@ -39,7 +39,7 @@ export class LanePlot {
   #draw(picture: LanePicture): void {
     if (picture.width < 1 || picture.height < 1) return;
     const data = dataOf(picture);
-    const shape = picture.traces.map((t) => `${t.colour}${t.stepped ? "s" : "l"}`).join();
+    const shape = `${picture.axisWidth} ${picture.traces.map((t) => `${t.colour}${t.stepped ? "s" : "l"}`).join()}`;
     if (this.#plot === null || shape !== this.#shape) {
       this.#shape = shape;
       this.#plot?.destroy();
@@ -118,8 +118,9 @@ export class LanePlot {
     for (const band of picture.bands) {
       const x0 = clamp(u.valToPos(band.from, "x", true), left, left + width);
       const x1 = clamp(u.valToPos(band.to, "x", true), left, left + width);
-      const y0 = clamp(u.valToPos(band.high, "y", true), top, top + height);
-      const y1 = clamp(u.valToPos(band.low, "y", true), top, top + height);
+      const { min, max } = picture.axis;
+      const y0 = clamp(u.valToPos(clamp(band.high, min, max), "y", true), top, top + height);
+      const y1 = clamp(u.valToPos(clamp(band.low, min, max), "y", true), top, top + height);
       ctx.fillRect(x0, y0, x1 - x0, y1 - y0);
     }
     ctx.fillStyle = palette.grid;

@@ -1,6 +1,6 @@
 /** What a lane shows, worked out from samples and ranges; drawing it is lanePlot.ts. Pure. */
 import type { Series } from "../../../../shared/channels.ts";
-import { rangeFor, type Regime } from "../../../../shared/ranges.ts";
+import type { Regime } from "../../../../shared/ranges.ts";
 import { shown, type UnitId, type UnitSystem } from "../../../../shared/units.ts";
 import { reduce, type Points } from "./reduce.ts";
 import { valueAxis, type ValueAxis } from "./ticks.ts";
@@ -10,6 +10,14 @@ export interface RegimeSpan {
   readonly from: number;
   readonly to: number;
   readonly regime: Regime;
+}
+
+/** What is plausible for a channel in a regime; null on one side is open there. */
+export interface Plausible {
+  channel(
+    channel: string,
+    regime: Regime,
+  ): { readonly low: number | null; readonly high: number | null } | null;
 }
 
 export interface TraceSource {
@@ -30,7 +38,7 @@ export interface Trace {
   readonly dots: readonly number[];
 }
 
-/** A stretch of time in which values from `low` to `high` are plausible. */
+/** A stretch of time in which values from `low` to `high` are plausible; either may be infinite. */
 export interface Band {
   readonly from: number;
   readonly to: number;
@@ -54,6 +62,7 @@ export interface LanePicture {
 export interface PictureInput {
   readonly sources: readonly TraceSource[];
   readonly spans: readonly RegimeSpan[];
+  readonly ranges: Plausible;
   readonly system: UnitSystem;
   readonly stretch: Stretch;
   readonly width: number;
@@ -144,14 +153,14 @@ function dotsOf({ v, every }: Points, columns: number): number[] {
   return dots;
 }
 
-function bandsOf({ channel, unit }: TraceSource, { spans, stretch, system }: PictureInput): Band[] {
+function bandsOf({ channel, unit }: TraceSource, { spans, ranges, stretch, system }: PictureInput): Band[] {
   const bands: Band[] = [];
   for (const { from, to, regime } of spans) {
     if (to <= stretch.from || from >= stretch.to) continue;
-    const range = rangeFor(channel, regime);
-    if (range === undefined) continue;
-    const low = shown(range.low, unit, system).value;
-    const high = shown(range.high, unit, system).value;
+    const range = ranges.channel(channel, regime);
+    if (range === null) continue;
+    const low = shown(range.low ?? Number.NEGATIVE_INFINITY, unit, system).value;
+    const high = shown(range.high ?? Number.POSITIVE_INFINITY, unit, system).value;
     const last = bands.at(-1);
     // Neighbours with the same range are one band: no seam where only the regime's name changes.
     if (last !== undefined && last.to === from && last.low === low && last.high === high)
@@ -180,10 +189,10 @@ function axisOf(
   // A band is brought into view unless that would press the trace flat.
   const most = Math.max(high - low, least) * 4;
   for (const band of bands) {
-    if (lows.length > 0 && band.high - band.low > most) continue;
-    low = Math.min(low, band.low);
-    high = Math.max(high, band.high);
+    if (lows.length > 0 && Number.isFinite(band.high - band.low) && band.high - band.low > most) continue;
+    if (Number.isFinite(band.low)) low = Math.min(low, band.low);
+    if (Number.isFinite(band.high)) high = Math.max(high, band.high);
   }
   if (low > high) return valueAxis(0, 1, 1, 2);
-  return valueAxis(low, high, least, Math.max(2, Math.floor((height - topRoom) / 34)));
+  return valueAxis(low, high, least, Math.max(2, Math.floor((height - topRoom) / 28)));
 }

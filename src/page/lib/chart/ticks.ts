@@ -88,9 +88,9 @@ export function valueAxis(low: number, high: number, least: number, most: number
   return { min, max, ticks, digits };
 }
 
-/** The next of 1, 2, 5 times a power of ten at or above. */
+/** 1, 2 or 5 times a power of ten, near enough above that no more than one tick is too many. */
 function roundStep(at: number): number {
   const power = 10 ** Math.floor(Math.log10(at));
   const part = at / power;
-  return (part <= 1 ? 1 : part <= 2 ? 2 : part <= 5 ? 5 : 10) * power;
+  return (part <= 1.2 ? 1 : part <= 2.4 ? 2 : part <= 6 ? 5 : 10) * power;
 }
