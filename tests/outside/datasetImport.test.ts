@@ -145,5 +145,6 @@ function windows(times: readonly number[], width: number): number[] {
     const at = Math.floor((t - start) / width);
     counts[at] = (counts[at] ?? 0) + 1;
   }
-  return counts.slice(0, -1).map((n) => n ?? 0);
+  // A window without any reading is a hole in the list.
+  return Array.from(counts.slice(0, -1), (n: number | undefined) => n ?? 0);
 }

@@ -34,7 +34,7 @@ test("both folders, newest first across zones, broken ones with their problem", 
     {
       file: "b.ndjson",
       bundled: false,
-      bytes: expect.any(Number),
+      bytes: expect.any(Number) as number,
       started: "2024-03-02T09:30:00Z",
       from: "tcp:127.0.0.1:35000",
       vehicle: "Old van",

@@ -1,21 +1,27 @@
 import { gzipSync } from "node:zlib";
 import { createHash } from "node:crypto";
+import { writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { expect, test } from "vitest";
-import { verifyRecording, verifyStatuses, type VerifyState } from "../../src/recorder/verify.ts";
+import { verifyRecording, verifyStatuses } from "../../src/recorder/verify.ts";
+import { CranksideError } from "../../shared/errors.ts";
 import { eventLine } from "../../shared/recording/format.ts";
 import { closed, exchange, file, headerText, mark, tempFolder } from "./support.ts";
 
 const body = headerText + eventLine(exchange(10)) + eventLine(mark(20, "Öl")) + eventLine(exchange(30));
 const good = closed(body);
 
-async function stateOf(content: string | Uint8Array): Promise<VerifyState | string> {
+/** The state, or the code of the error. */
+async function outcomeOf(path: string): Promise<string> {
   try {
-    return (await verifyRecording(file(content))).state;
+    return (await verifyRecording(path)).state;
   } catch (error) {
-    return (error as { code: string }).code;
+    if (error instanceof CranksideError) return error.code;
+    throw error;
   }
 }
+
+const stateOf = (content: string | Uint8Array): Promise<string> => outcomeOf(file(content));
 
 test("exit statuses tell the outcomes apart, and from failure and wrong use", () => {
   expect(verifyStatuses).toEqual({ whole: 0, "cut-short": 3, altered: 4 });
@@ -50,13 +56,9 @@ test("cut at every byte: no recording in the header, cut short after it, whole o
   const bytes = Buffer.from(good);
   const headerEnd = Buffer.byteLength(headerText);
   const path = join(tempFolder(), "cut.ndjson");
-  const { writeFileSync } = await import("node:fs");
   for (let keep = 0; keep <= bytes.length; keep++) {
     writeFileSync(path, bytes.subarray(0, keep));
-    const found = await verifyRecording(path).then(
-      (v) => v.state,
-      (error: { code: string }) => error.code,
-    );
+    const found = await outcomeOf(path);
     // Without its last line feed the end line is all there.
     const expected =
       keep < headerEnd - 1 ? "not-a-recording" : keep < bytes.length - 1 ? "cut-short" : "whole";
@@ -67,15 +69,11 @@ test("cut at every byte: no recording in the header, cut short after it, whole o
 test("any altered byte before the end line is found", async () => {
   const bytes = Buffer.from(good);
   const path = join(tempFolder(), "altered.ndjson");
-  const { writeFileSync } = await import("node:fs");
   for (let at = 0; at < Buffer.byteLength(body); at++) {
     const altered = Buffer.from(bytes);
     altered[at] = (bytes[at] ?? 0) ^ 0x01;
     writeFileSync(path, altered);
-    const found = await verifyRecording(path).then(
-      (v) => v.state,
-      (error: { code: string }) => error.code,
-    );
+    const found = await outcomeOf(path);
     if (at < Buffer.byteLength(headerText)) {
       expect(["altered", "not-a-recording", "newer-format"], `byte ${at}`).toContain(found);
     } else expect(`byte ${at}: ${found}`).toBe(`byte ${at}: altered`);

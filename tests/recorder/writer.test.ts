@@ -40,10 +40,11 @@ test("a recording begins with its header and ends with the hash of all bytes bef
   expect(JSON.parse(lines[0] ?? "")).toMatchObject({
     format: "crankside-recording",
     version: 1,
+    started: writer.header.started,
     from: "tcp:127.0.0.1:35000",
     invented: true,
   });
-  expect(Date.parse(JSON.parse(lines[0] ?? "").started)).toBe(Date.UTC(2024, 4, 31, 5, 4, 5));
+  expect(Date.parse(writer.header.started)).toBe(Date.UTC(2024, 4, 31, 5, 4, 5));
   expect(lines[1]).toBe('{"t":40,"k":"x","ask":"010C1","lines":["410C1AF8"],"first":20,"end":22}');
   const before = `${lines.slice(0, 3).join("\n")}\n`;
   expect(JSON.parse(lines[3] ?? "")).toEqual({
