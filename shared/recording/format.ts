@@ -146,15 +146,15 @@ export function roundMs(ms: number): number {
   return Math.round(ms * 1000) / 1000;
 }
 
-/** Delays of an exchange are times as well. */
-function shortDelay(key: string, value: unknown): unknown {
-  return (key === "first" || key === "end") && typeof value === "number" ? roundMs(value) : value;
-}
-
 /** A line of the file, with its line feed. Key order is fixed: t and k first. */
 export function eventLine(event: RecordingEvent | UnknownEvent): string {
   const { t, k, ...rest } = event;
-  return `${JSON.stringify({ t: roundMs(t), k, ...rest }, shortDelay)}\n`;
+  const fields: Record<string, unknown> = { t: roundMs(t), k, ...rest };
+  for (const delay of ["first", "end"]) {
+    const value = fields[delay];
+    if (typeof value === "number") fields[delay] = roundMs(value);
+  }
+  return `${JSON.stringify(fields)}\n`;
 }
 
 export function headerLine(header: Header): string {

@@ -57,7 +57,7 @@ export async function record(options: RecordOptions): Promise<Recorder> {
   const sink: EventSink = {
     zeroMs,
     append: (event: RecordingEvent) => {
-      if (options.out !== null) {
+      if (options.out !== null && (writer !== null || !isNothing(event))) {
         writer ??= open(options.out);
         writer.append(event);
       }
@@ -85,6 +85,11 @@ export async function record(options: RecordOptions): Promise<Recorder> {
     close,
     summary: () => summary(reading, writer?.bytes ?? 0),
   };
+}
+
+/** A line that closed before anything was heard on it. */
+function isNothing(event: RecordingEvent): boolean {
+  return event.k === "link" && event.state === "closed";
 }
 
 function summary(reading: Reading, bytes: number): string {

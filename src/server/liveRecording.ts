@@ -29,7 +29,10 @@ export class LiveRecording {
     this.#startedMs = options.clock.wall();
     this.sink = {
       zeroMs: options.clock.now(),
-      append: (event: RecordingEvent) => this.#open().append(event),
+      append: (event: RecordingEvent) => {
+        const nothing = this.#writer === null && event.k === "link" && event.state === "closed";
+        if (!nothing) this.#open().append(event);
+      },
     };
   }
 

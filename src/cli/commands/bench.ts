@@ -14,6 +14,7 @@ import type { ByteEnd } from "../../../shared/wire.ts";
 import { interrupted } from "../interrupt.ts";
 import { Progress } from "../progress.ts";
 import { record } from "../record.ts";
+import { stoppable } from "../stoppable.ts";
 import { clockText } from "../duration.ts";
 import { channelNames } from "./listen.ts";
 
@@ -126,10 +127,11 @@ async function onLine(address: Address, options: BenchOptions, seed: number): Pr
   process.stdout.write(
     `bench vehicle, invented data\nlisten with: crankside listen --on ${where} --for 30s --out FILE.ndjson\n(Ctrl-C ends it)\n`,
   );
-  if (options.script !== undefined) {
-    await Promise.race([runScript(vehicle, options.script, realClock), stop.done]);
-  }
+  const time = stoppable(realClock);
+  if (options.script !== undefined)
+    await Promise.race([runScript(vehicle, options.script, time.clock), stop.done]);
   await stop.done;
+  time.stop();
   vehicle.stop();
   await close();
 }
@@ -160,7 +162,9 @@ async function intoFile(
     try {
       recorder.start();
       if (recorder.bench !== null) {
-        await runScript(recorder.bench, script, clock, (t) => progress.show(`${clockText(t)} simulated`));
+        await runScript(recorder.bench, script, clock, (seconds) =>
+          progress.show(`${clockText(seconds * 1000)} simulated`),
+        );
       }
     } finally {
       await recorder.close();

@@ -1,0 +1,66 @@
+/** The whole path over a real serial line: the bench vehicle's adapter, a pseudo-terminal pair, a recording. */
+import { readFileSync } from "node:fs";
+import { join } from "node:path";
+import { afterAll, beforeAll, expect, test } from "vitest";
+import { Reading } from "../../src/reading/index.ts";
+import { build } from "../support/build.ts";
+import { background, crankside, tempFolder } from "../support/program.ts";
+import { socat } from "../support/tools.ts";
+
+const folder = tempFolder();
+const file = (name: string): string => join(folder.path, name);
+
+beforeAll(() => build(), 180_000);
+afterAll(() => folder.remove());
+
+function read(path: string): Reading {
+  const reading = new Reading(path);
+  reading.push(readFileSync(path, "utf8"));
+  reading.finish();
+  return reading;
+}
+
+for (const vehicle of ["garden-van", "old-hatch"]) {
+  test.skipIf(socat === null)(
+    `${vehicle} over a serial line becomes a whole recording`,
+    async () => {
+      const bench = await background(
+        ["bench", "--vehicle", vehicle, "--script", "start-and-idle", "--serial"],
+        /--on (serial:\S+)/,
+      );
+      const out = file(`${vehicle}.ndjson`);
+      try {
+        const heard = await crankside(["listen", "--on", bench.said[1] ?? "", "--for", "9s", "--out", out]);
+        expect(heard.stderr).toContain("exchanges");
+        expect(heard.status).toBe(0);
+      } finally {
+        await bench.stop();
+      }
+      const verified = await crankside(["verify", out]);
+      expect(verified.stdout).toContain("whole");
+      expect(verified.status).toBe(0);
+      const reading = read(out);
+      expect(reading.ended).toBe(true);
+      expect(reading.channels.find("engine-speed")?.answered).toBeGreaterThan(5);
+      expect(reading.channels.find("socket-voltage")?.answered).toBeGreaterThan(5);
+      expect(reading.channels.find("coolant")?.answered).toBeGreaterThan(0);
+    },
+    60_000,
+  );
+}
+
+test("the same over TCP", async () => {
+  const bench = await background(["bench", "--vehicle", "garden-van", "--tcp", "0"], /--on (tcp:\S+)/);
+  const out = file("tcp.ndjson");
+  try {
+    const heard = await crankside(["listen", "--on", bench.said[1] ?? "", "--for", "4s", "--out", out]);
+    expect(heard.status).toBe(0);
+    const survey = await crankside(["survey", "--on", bench.said[1] ?? "", "--json"]);
+    expect(JSON.parse(survey.stdout)).toMatchObject({
+      modules: [{ module: "7E8", stored: [] }, { module: "7E9" }],
+    });
+  } finally {
+    await bench.stop();
+  }
+  expect((await crankside(["verify", out])).status).toBe(0);
+}, 60_000);
