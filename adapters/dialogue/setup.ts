@@ -234,8 +234,9 @@ export function printable(text: string, most: number): string {
   return shown.length > most ? `${shown.slice(0, most - 3)}...` : shown;
 }
 
+/** A modem says OK too; only an adapter of this class follows it with a prompt. */
 function isOk(reply: Exchange): boolean {
-  return reply.answer.some((line) => line.trim() === "OK");
+  return reply.end !== null && reply.answer.some((line) => line.trim() === "OK");
 }
 
 function refused(reply: Exchange): boolean {

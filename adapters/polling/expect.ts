@@ -86,7 +86,8 @@ export class Expectations {
     if (replies !== null && heard.modules.size > 0) this.#refusals = 0;
     if (heard.pending) for (const pid of pids) this.#uncountedPids.add(pid);
     if (pids.length > 1) this.#learnSharing(pids, replies, heard);
-    this.#learnLiving(pids, heard);
+    // Half a message is a sign of life, though not of which module.
+    if (!heard.unfinished) this.#learnLiving(pids, heard);
   }
 
   #supporting(pids: readonly number[]): string[] {

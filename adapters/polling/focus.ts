@@ -40,10 +40,10 @@ function row(
 export const focusTable: readonly FocusRow[] = [
   row("engine-speed", [6, 1], [30, 0.3], [8, 1]),
   row(socketVoltage, [4, 1], [8, 0.5], [2, 2]),
-  row("manifold", [2, 3], [8, 1], [5, 2]),
-  row("air-flow", [2, 3], [5, 1.5], [5, 2]),
-  row("throttle", [2, 3], [2, 3], [4, 2]),
-  row("module-voltage", [2, 3], [2, 3], [1, 4]),
+  row("manifold", [2, 3], [8, 1.5], [5, 2]),
+  row("air-flow", [2, 3], [5, 2], [5, 2]),
+  row("throttle", [2, 3], [2, 4], [4, 2]),
+  row("module-voltage", [2, 3], [2, 4], [1, 4]),
   row("coolant", [1, 5], [0.2, 15], [0.5, 8]),
   row("intake-air", [1, 5], [0.2, 15], [0.5, 8]),
   row("trim-short-b1", [0.5, 6], [0.05, 30], [4, 3]),
@@ -53,7 +53,7 @@ export const focusTable: readonly FocusRow[] = [
   row("fuel-system-1", [0.5, 6], [0.1, 20], [1, 5]),
   row("load", [1, 5], [0.2, 15], [2, 4]),
   row("oxygen-b1s1", [0.5, 6], [0.05, 30], [3, 4]),
-  row("advance", [1, 5], [0.5, 10], [2, 4]),
+  row("advance", [1, 5], [0.5, 15], [2, 4]),
   row("vehicle-speed", [0.5, 6], [0.05, 30], [1, 4]),
   row("barometric", [0.1, 30], [0.02, 60], [0.05, 60]),
 ];

@@ -121,11 +121,6 @@ export class Poller {
     this.#see({ kind: "arm", now, armed });
   }
 
-  /** After a gap everything is due, as at the beginning. */
-  forgetTimes(): void {
-    this.#schedule = nothingAsked;
-  }
-
   /** The next command, or null when there is nothing to ask. */
   next(now: number): Asking | null {
     const vehicle = this.#vehicle;

@@ -121,13 +121,14 @@ export function nextRequest(
   const part = lead === undefined ? 0 : (focusStyles[focus].leads?.part ?? 0);
   const credit = state.leadCredit + part;
   const others = wanted.filter((item) => item !== lead && !(means.voltsAreFree && item.pid === null));
-  const order = byClaim(others, state, now);
+  const order = byClaim(others, { state, now, led: lead !== undefined });
   const [first] = order;
   const leadsNow = lead !== undefined && (credit >= 1 || first === undefined);
   if (first === undefined && lead === undefined) {
     return volts === undefined ? null : ask({ kind: "volts" }, state, now, state.leadCredit);
   }
-  if (!leadsNow && first?.pid === null) return ask({ kind: "volts" }, state, now, credit);
+  // The voltage takes nothing from the bus, so it takes no turn of the leading channel either.
+  if (!leadsNow && first?.pid === null) return ask({ kind: "volts" }, state, now, state.leadCredit);
   const head = leadsNow ? [lead] : first === undefined ? [] : [first];
   const rest = order.filter((item) => item.pid !== null && !head.includes(item));
   // A shared request holds the leading channel anyway: it costs three bytes.
@@ -148,10 +149,17 @@ function ageOf(pid: number | null, state: ScheduleState, now: number): number {
   return last === undefined ? Number.POSITIVE_INFINITY : now - last;
 }
 
-/** Overdue ones by how many times their longest age they are old, then the rest by age times share. */
-function byClaim(items: readonly Wanted[], state: ScheduleState, now: number): Wanted[] {
+/**
+ * Overdue ones by how many times their longest age they are old, then the rest by age times share. What was never
+ * asked comes first of all, unless a channel leads: then it is only just overdue, and the ones that matter go on.
+ */
+function byClaim(
+  items: readonly Wanted[],
+  { state, now, led }: { readonly state: ScheduleState; readonly now: number; readonly led: boolean },
+): Wanted[] {
   const claims = items.map((item, place) => {
-    const age = ageOf(item.pid, state, now);
+    const never = led ? item.maxAgeMs : Number.POSITIVE_INFINITY;
+    const age = state.lastMs.has(item.pid) ? ageOf(item.pid, state, now) : never;
     const overdue = age >= item.maxAgeMs;
     return { item, place, overdue, claim: overdue ? age / item.maxAgeMs : age * item.share };
   });

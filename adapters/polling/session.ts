@@ -106,9 +106,8 @@ export class Session {
       await this.#fail(error);
       throw error;
     }
-    if (!this.#polling)
-      this.#become("paused", this.#failure === null ? "ready" : "the vehicle does not answer");
-    else this.#become("listening", "listening");
+    this.#soughtMs = this.#options.clock.now();
+    this.#settle();
     this.#conducting = this.#conduct();
   }
 
@@ -121,8 +120,7 @@ export class Session {
         this.#tellAll();
       }
       this.#polling = true;
-      this.#poller.forgetTimes();
-      if (this.#link === "paused") this.#become("listening", "listening");
+      if (this.#link === "paused") this.#settle();
     });
   }
 
@@ -132,7 +130,7 @@ export class Session {
     await this.#rest.act(() => {
       this.#polling = false;
       this.#line.setSink(null);
-      if (this.#link === "listening") this.#become("paused", "paused");
+      if (this.#link === "listening") this.#settle();
     });
   }
 
@@ -285,14 +283,15 @@ export class Session {
     this.#lostBecause = null;
     this.#failure = null;
     this.#silentRun = 0;
-    this.#poller.forgetTimes();
     this.#line.emit("back");
     this.#settle();
   }
 
   #settle(): void {
-    if (this.#polling) this.#become("listening", "listening");
-    else this.#become("paused", "paused");
+    if (!this.#polling) this.#become("paused", "paused");
+    else if (this.#poller.vehicle !== null) this.#become("listening", "listening");
+    else
+      this.#become("listening", "the vehicle does not answer; reading the supply voltage and asking again");
   }
 
   async #setUp(): Promise<void> {
@@ -319,7 +318,6 @@ export class Session {
   async #seek(): Promise<void> {
     const group = protocolGroups[this.#seekGroup % protocolGroups.length] ?? [];
     this.#seekGroup += 1;
-    this.#become(this.#link, "the vehicle does not answer; reading the supply voltage and asking again");
     for (const protocol of group) {
       const found = await this.#line.follow(tryProtocol(protocol, new Set()));
       if (found.protocol === null) continue;

@@ -166,98 +166,100 @@ export class Peer {
   }
 
   #run(command: string): void {
-    const refuses = this.#options.refuses ?? [];
-    if (command === "") return this.#later(1, () => this.#send([]));
-    if (refuses.includes(command)) return this.#later(1, () => this.#send(["?"]));
-    if (command.startsWith("AT")) return this.#adapter(command);
-    return this.#vehicle(command);
+    const { after, lines } = this.#answer(command);
+    const cancel = this.#clock.after(after + (this.faults.has("slow") ? 700 : 0), () => {
+      this.#busyUntil = null;
+      this.#send(lines);
+    });
+    this.#busyUntil = cancel;
   }
 
-  #adapter(command: string): void {
-    const answer = (...lines: string[]): void => this.#later(2, () => this.#send(lines));
+  #answer(command: string): Answer {
+    const refuses = this.#options.refuses ?? [];
+    if (command === "") return { after: 1, lines: [] };
+    if (refuses.includes(command)) return { after: 1, lines: ["?"] };
+    return command.startsWith("AT") ? this.#adapter(command) : this.#vehicle(command);
+  }
+
+  #adapter(command: string): Answer {
     const [, name = "", value = ""] = /^AT([A-Z]+?)([0-9A-F]*)$/.exec(command) ?? [];
+    const ok: Answer = { after: 2, lines: ["OK"] };
     switch (name) {
       case "Z":
       case "WS":
         this.#defaults();
-        return this.#later(name === "Z" ? (this.#options.restartMs ?? 800) : 50, () =>
-          this.#send(["", this.#identity]),
-        );
+        return { after: name === "Z" ? (this.#options.restartMs ?? 800) : 50, lines: ["", this.#identity] };
       case "I":
-        return answer(this.#identity);
+        return { after: 2, lines: [this.#identity] };
       case "E":
         this.set.echo = value === "1";
-        return answer("OK");
+        return ok;
       case "L":
         this.set.linefeeds = value === "1";
-        return answer("OK");
+        return ok;
       case "S":
         this.set.spaces = value === "1";
-        return answer("OK");
+        return ok;
       case "H":
         this.set.headers = value === "1";
-        return answer("OK");
+        return ok;
       case "AT":
       case "ST":
-        return answer("OK");
+        return ok;
       case "SP":
         this.set.protocol = Number(value);
         this.set.active = 0;
-        return answer("OK");
+        return ok;
       case "DPN":
-        return answer(`${this.set.protocol === 0 ? "A" : ""}${this.set.active}`);
+        return { after: 2, lines: [`${this.set.protocol === 0 ? "A" : ""}${this.set.active}`] };
       case "RV":
-        return answer(this.volts);
+        return { after: 2, lines: [this.volts] };
       default:
-        return answer("?");
+        return { after: 2, lines: ["?"] };
     }
   }
 
-  #vehicle(command: string): void {
+  #vehicle(command: string): Answer {
     const number = this.#options.protocol ?? 6;
     const { count, request } = splitCount(command);
     const refuses = this.#options.refuses ?? [];
-    if (count !== null && refuses.includes("count")) return this.#later(1, () => this.#send(["?"]));
+    if (count !== null && refuses.includes("count")) return { after: 1, lines: ["?"] };
     const waits = this.#options.waitsMs ?? 100;
-    if (this.faults.has("bus-error")) return this.#later(30, () => this.#send(["BUS ERROR"]));
+    if (this.faults.has("bus-error")) return { after: 30, lines: ["BUS ERROR"] };
     if (this.faults.has("unplugged")) {
-      const searching = this.set.protocol === 0;
-      return this.#later(searching ? 4000 : waits, () =>
-        this.#send(searching ? ["SEARCHING...", "UNABLE TO CONNECT"] : ["NO DATA"]),
-      );
+      return this.set.protocol === 0
+        ? { after: 4000, lines: ["SEARCHING...", "UNABLE TO CONNECT"] }
+        : { after: waits, lines: ["NO DATA"] };
     }
-    if (this.set.protocol !== 0 && this.set.protocol !== number)
-      return this.#later(waits, () => this.#send(["NO DATA"]));
-    const opening: string[] = [];
-    let wakes = 0;
-    if (this.set.active === 0) {
-      if (this.set.protocol === 0) {
-        opening.push("SEARCHING...");
-        wakes = 1500;
-      } else if (number >= 3 && number <= 5) {
-        opening.push("BUS INIT: ...OK");
-        wakes = number === 5 ? 200 : 2400;
-      }
-      this.set.active = number;
-    }
+    if (this.set.protocol !== 0 && this.set.protocol !== number) return { after: waits, lines: ["NO DATA"] };
+    const { opening, wakesMs } = this.#wake(number);
     const answers = this.modules
       .map((module) => ({ module, payloads: payloadsOf(module, request, refuses.includes("several")) }))
       .filter(({ payloads }) => payloads.length > 0);
     const lines = answers.flatMap(({ module, payloads }) =>
       payloads.flatMap((payload) => this.#frames(module.address, payload, number)),
     );
-    if (this.faults.has("pending")) {
-      const [first] = answers;
-      if (first !== undefined) {
-        lines.unshift(...this.#frames(first.module.address, `7F${request.slice(0, 2)}78`, number));
-      }
+    const [first] = answers;
+    if (this.faults.has("pending") && first !== undefined) {
+      lines.unshift(...this.#frames(first.module.address, `7F${request.slice(0, 2)}78`, number));
+      if (count !== null) lines.length = Math.min(lines.length, count);
     }
     const enough = count !== null && answers.length >= count;
     const slowest = Math.max(0, ...answers.map(({ module }) => module.respondsMs ?? 10));
-    if (this.faults.has("pending") && count !== null) lines.length = Math.min(lines.length, count);
     const shown = lines.length === 0 ? ["NO DATA"] : lines;
     if (this.faults.has("buffer-full")) shown.splice(1, shown.length, "BUFFER FULL");
-    this.#later(wakes + (enough ? slowest : slowest + waits), () => this.#send([...opening, ...shown]));
+    return { after: wakesMs + (enough ? slowest : slowest + waits), lines: [...opening, ...shown] };
+  }
+
+  /** The first request after a choice of protocol searches, or runs the start sequence of the bus. */
+  #wake(number: number): { opening: string[]; wakesMs: number } {
+    if (this.set.active !== 0) return { opening: [], wakesMs: 0 };
+    const searching = this.set.protocol === 0;
+    this.set.active = number;
+    if (searching) return { opening: ["SEARCHING..."], wakesMs: 1500 };
+    if (number >= 3 && number <= 5)
+      return { opening: ["BUS INIT: ...OK"], wakesMs: number === 5 ? 200 : 2400 };
+    return { opening: [], wakesMs: 0 };
   }
 
   /** Lines of one payload, with headers, as this class of adapter shows them. */
@@ -291,24 +293,21 @@ export class Peer {
     return [cut(show(...all, protocol === 2 || protocol === 1 ? crc(all) : hex(sum)))];
   }
 
-  #later(ms: number, act: () => void): void {
-    const cancel = this.#clock.after(ms + (this.faults.has("slow") ? 700 : 0), () => {
-      this.#busyUntil = null;
-      act();
-    });
-    this.#busyUntil = cancel;
-  }
-
   #send(lines: readonly string[]): void {
     const lineEnd = this.set.linefeeds || this.faults.has("linefeeds") ? "\r\n" : "\r";
     const body = lines.map((line) => `${line}${lineEnd}`).join("");
     const text = `${this.faults.has("garbage") ? "\xc3\x91\x05\xf8" : ""}${body}${lineEnd}${this.faults.has("no-prompt") ? "" : ">"}`;
     const all = this.faults.has("doubled") ? text + text : text;
-    if (!this.faults.has("split")) return this.say(all);
-    [...all].forEach((character, i) => {
-      this.#clock.after(i, () => this.say(character));
-    });
+    if (this.faults.has("split")) {
+      Array.from(all, (character, i) => this.#clock.after(i, () => this.say(character)));
+    } else this.say(all);
   }
+}
+
+interface Answer {
+  /** Milliseconds. */
+  readonly after: number;
+  readonly lines: string[];
 }
 
 /** Requests are whole bytes; a digit over is the number of replies to wait for. */

@@ -1,0 +1,232 @@
+import { describe, expect, test } from "vitest";
+import { Dialogue, type DialogueOptions } from "../../adapters/dialogue/dialogue.ts";
+import { bytesOf } from "../../adapters/dialogue/machine.ts";
+import { VirtualClock } from "../../adapters/link/clock.ts";
+import { memoryPair } from "../../adapters/link/memory.ts";
+import type { ByteEnd } from "../../shared/wire.ts";
+import { CranksideError } from "../../shared/errors.ts";
+import { engineModule, Peer, type PeerFault } from "../support/peer.ts";
+import { MemorySink } from "../polling/support.ts";
+
+interface Talk {
+  readonly clock: VirtualClock;
+  readonly peer: Peer;
+  readonly sink: MemorySink;
+  readonly dialogue: Dialogue;
+  readonly ask: (command: string) => Promise<string[]>;
+}
+
+async function talk(
+  faults: readonly PeerFault[] = [],
+  options: Partial<DialogueOptions> = {},
+): Promise<Talk> {
+  const clock = new VirtualClock();
+  const peer = new Peer({ clock, modules: [engineModule], faults });
+  Object.assign(peer.set, {
+    echo: false,
+    linefeeds: false,
+    spaces: false,
+    headers: true,
+    protocol: 6,
+    active: 6,
+  });
+  clock.advance(1000);
+  const sink = new MemorySink(400);
+  const dialogue = new Dialogue(await peer.open(), clock, { ...options, sink });
+  const ask = async (command: string): Promise<string[]> => {
+    const asked = dialogue.ask(command);
+    await clock.run(asked);
+    return [...(await asked).answer];
+  };
+  return { clock, peer, sink, dialogue, ask };
+}
+
+describe("the raw tap", () => {
+  test("an exchange is recorded with its times before the asker has it", async () => {
+    const { clock, sink, dialogue } = await talk();
+    let recordedBefore = -1;
+    const asked = dialogue.ask("010C1").then(() => {
+      recordedBefore = sink.events.length;
+    });
+    await clock.run(asked);
+    expect(recordedBefore).toBe(1);
+    // Sent 1000 ms on the clock, with t = 0 at 400; this peer's module answers after 10 ms.
+    expect(sink.events).toEqual([
+      { k: "x", t: 600, ask: "010C1", lines: ["7E804410C0000"], first: 10, end: 10 },
+    ]);
+  });
+
+  test("stray bytes between exchanges are recorded once they pause, with the time of the first", async () => {
+    const { clock, peer, sink } = await talk();
+    peer.say("LP ");
+    await clock.pass(5);
+    peer.say("ALERT\r");
+    await clock.pass(100);
+    expect(sink.events).toEqual([{ k: "stray", t: 600, text: "LP ALERT\r" }]);
+  });
+
+  test("a stray stands before the exchange that follows it", async () => {
+    const { peer, sink, ask, clock } = await talk();
+    peer.say("ACT ALERT\r");
+    await clock.pass(1);
+    await ask("ATRV");
+    expect(sink.events.map(({ k }) => k)).toEqual(["stray", "x"]);
+  });
+
+  test("silence is recorded as silent, and so is the call that looks for the adapter afterwards", async () => {
+    const { peer, sink, ask } = await talk(["silence"]);
+    await ask("010C1");
+    peer.faults.delete("silence");
+    expect(await ask("ATRV")).toEqual(["12.4V"]);
+    expect(sink.exchanges.map(({ ask: command, err, end }) => [command, err, end === null])).toEqual([
+      ["010C1", "silent", true],
+      ["", undefined, false],
+      ["ATRV", undefined, false],
+    ]);
+  });
+
+  test("half a reply is kept", async () => {
+    const { sink, ask } = await talk(["no-prompt"]);
+    await ask("010C1");
+    expect(sink.exchanges[0]).toMatchObject({ lines: ["7E804410C0000"], err: "cut", end: null });
+  });
+
+  test("what comes when no recording runs is dropped, and the next recording begins clean", async () => {
+    const { clock, peer, sink, dialogue, ask } = await talk();
+    dialogue.setSink(null);
+    await ask("ATRV");
+    peer.say("LP ALERT\r");
+    await clock.pass(100);
+    const next = new MemorySink(clock.now());
+    dialogue.setSink(next);
+    await ask("ATRV");
+    expect(sink.events).toEqual([]);
+    expect(next.events.map(({ t }) => t)).toEqual([0]);
+  });
+});
+
+describe("one at a time, in step", () => {
+  test("commands given at once go out one after the other, each after the prompt of the one before", async () => {
+    const { clock, peer, sink, dialogue } = await talk();
+    const all = Promise.all([dialogue.ask("010C1"), dialogue.ask("010B1"), dialogue.ask("ATRV")]);
+    await clock.run(all);
+    expect((await all).map(({ answer }) => answer[0])).toEqual(["7E804410C0000", "7E803410B65", "12.4V"]);
+    expect(peer.received).toEqual(["010C1", "010B1", "ATRV"]);
+    const [first, second] = sink.exchanges;
+    expect(second?.t).toBeGreaterThanOrEqual((first?.t ?? 0) + (first?.end ?? Infinity));
+  });
+
+  test("a reply that comes too late is not taken for the next one's", async () => {
+    // The module takes 2 s, the dialogue waits 0.5 s.
+    const { clock, sink, peer, dialogue } = await talk([], { silenceMs: 500 });
+    peer.modules = [{ ...engineModule, respondsMs: 2000 }];
+    const late = dialogue.ask("010C1");
+    await clock.run(late);
+    expect((await late).err).toBe("silent");
+    const volts = dialogue.ask("ATRV");
+    await clock.run(volts);
+    expect((await volts).answer).toEqual(["12.4V"]);
+    expect(peer.received).toEqual(["010C1", "ATRV"]); // the bare carriage return broke the first one off
+    expect(sink.exchanges.map(({ err }) => err)).toEqual(["silent", "STOPPED", undefined]);
+  });
+
+  test("a reply that comes twice is let pass once it is mistrusted", async () => {
+    const { clock, peer, sink, dialogue, ask } = await talk(["doubled"]);
+    expect(await ask("010C1")).toEqual(["7E804410C0000"]);
+    peer.faults.delete("doubled");
+    await clock.pass(1);
+    dialogue.mistrust();
+    expect(await ask("ATRV")).toEqual(["12.4V"]);
+    expect(sink.events.filter(({ k }) => k === "stray")).toEqual([
+      expect.objectContaining({ text: "7E804410C0000\r\r>" }),
+    ]);
+  });
+
+  test("noise that never stops does not keep it from going on", async () => {
+    const { clock, peer, dialogue } = await talk();
+    let noisy = true;
+    const noise = (): void => {
+      if (!noisy) return;
+      peer.say("\x81");
+      clock.after(7, noise);
+    };
+    noise();
+    dialogue.mistrust();
+    const asked = dialogue.ask("ATRV");
+    await clock.run(asked, 20_000);
+    noisy = false;
+    expect((await asked).end).not.toBeNull();
+  });
+});
+
+describe("everything settles", () => {
+  test("closing rejects what runs and what waits, and records the one that ran", async () => {
+    const { clock, sink, dialogue } = await talk(["silence"]);
+    const outcomes = Promise.allSettled([dialogue.ask("010C1"), dialogue.ask("ATRV")]);
+    await clock.pass(10);
+    await dialogue.close();
+    expect(
+      (await outcomes).map((o) => (o.status === "rejected" ? (o.reason as CranksideError).code : "sent")),
+    ).toEqual(["link-closed", "link-closed"]);
+    expect(sink.exchanges).toMatchObject([{ ask: "010C1", err: "closed", end: null }]);
+    await expect(dialogue.ask("ATRV")).rejects.toMatchObject({ code: "link-closed" });
+  });
+
+  test("closing in the middle of settling rejects too", async () => {
+    const { clock, dialogue } = await talk();
+    dialogue.mistrust();
+    const asked = dialogue.ask("ATRV");
+    const outcome = asked.catch((error: unknown) => error);
+    await clock.pass(10);
+    await dialogue.close();
+    expect(await outcome).toMatchObject({ code: "link-closed" });
+    expect(clock.pending).toBe(0);
+  });
+
+  test("a line that is lost tells why, and rejects with that as the cause", async () => {
+    const { clock, peer, dialogue } = await talk(["silence"]);
+    const heard: (string | null)[] = [];
+    dialogue.onClose((why) => heard.push(why?.code ?? null));
+    const outcome = dialogue.ask("010C1").catch((error: unknown) => error);
+    await clock.pass(5);
+    await peer.pull();
+    expect(await outcome).toMatchObject({ code: "link-closed", cause: { code: "link-failed" } });
+    expect(heard).toEqual(["link-failed"]);
+  });
+
+  test("a write that fails ends the line", async () => {
+    const clock = new VirtualClock();
+    const [near] = memoryPair("near", "far");
+    const broken: ByteEnd = { ...near, write: () => Promise.reject(new Error("EIO")) };
+    const dialogue = new Dialogue(broken, clock);
+    await expect(dialogue.ask("ATRV")).rejects.toMatchObject({
+      code: "link-closed",
+      cause: { code: "link-failed" },
+    });
+    expect(dialogue.closed).toBe(true);
+  });
+
+  test("a refused command is rejected and does not disturb the next", async () => {
+    const { peer, dialogue, ask } = await talk();
+    await expect(dialogue.ask("04")).rejects.toMatchObject({ code: "request-refused" });
+    expect(await ask("ATRV")).toEqual(["12.4V"]);
+    expect(peer.received).toEqual(["ATRV"]);
+  });
+
+  test("an answer that is there before the write is reported done is not missed", async () => {
+    const clock = new VirtualClock();
+    let listener: (bytes: Uint8Array) => void = () => undefined;
+    const eager: ByteEnd = {
+      name: "eager",
+      write: () => {
+        listener(bytesOf("OK\r\r>"));
+        return Promise.resolve();
+      },
+      onBytes: (set) => (listener = set),
+      onClose: () => undefined,
+      close: () => Promise.resolve(),
+    };
+    const dialogue = new Dialogue(eager, clock);
+    expect((await dialogue.ask("ATE0")).answer).toEqual(["OK"]);
+  });
+});
