@@ -13,7 +13,7 @@ export interface FailureParts {
 /** The reverse of how CranksideError writes its line; what does not fit stays in the summary whole. */
 export function failureParts(message: string): FailureParts {
   const match =
-    /^(?<summary>.*?)(?:; expected (?<expected>.*?))?(?:; found (?<found>.*?))?(?:; at (?<where>.*?))?(?:(?<!\d)\. (?<advice>[A-Z].*))?$/su.exec(
+    /^(?<summary>.*?)(?:; expected (?<expected>.*?))?(?:; found (?<found>.*?))?(?:; at (?<where>.*?))?(?:\. (?<advice>[A-Z].*))?$/su.exec(
       message,
     );
   const part = (name: string): string | null => match?.groups?.[name] ?? null;

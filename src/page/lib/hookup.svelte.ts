@@ -15,6 +15,11 @@ export type Where = "serial" | "tcp" | "bench" | "file";
 
 export const usualBauds: readonly number[] = [9600, 38400, 115200, 230400, 500000];
 
+/** A machine's own serial port is seldom what an adapter hangs on: those come over USB or radio. */
+function likelyPort(ports: readonly PortInfo[]): PortInfo | undefined {
+  return ports.find((port) => !/^(?:\/dev\/ttyS|COM1$)/.test(port.path));
+}
+
 /** What is chosen on the first screen, and what there is to choose from. */
 export class Hookup {
   readonly #session: Session;
@@ -39,9 +44,9 @@ export class Hookup {
     this.host = session.settings.current.tcp;
   }
 
-  /** The bench vehicle where no port is found. */
+  /** The bench vehicle where no port is found that an adapter could be on. */
   get where(): Where {
-    return this.#where ?? (this.#ports !== null && this.#ports.length > 0 ? "serial" : "bench");
+    return this.#where ?? (likelyPort(this.#ports ?? []) === undefined ? "bench" : "serial");
   }
 
   set where(where: Where) {
@@ -87,7 +92,7 @@ export class Hookup {
     this.#portsFailure = answer.ok ? null : answer.failure;
     if (!answer.ok) return;
     this.#ports = answer.ports;
-    if (this.path === "") this.path = answer.ports[0]?.path ?? "";
+    if (this.path === "") this.path = (likelyPort(answer.ports) ?? answer.ports[0])?.path ?? "";
   }
 
   async lookForRecordings(): Promise<void> {

@@ -159,6 +159,11 @@ export class RecordingView {
     this.#abort.abort();
   }
 
+  /** Nothing can come for now: its time stands still at what came last. */
+  stand(): void {
+    this.#lag = Number.POSITIVE_INFINITY;
+  }
+
   /** Time went on, with or without readings. */
   beat(): void {
     this.#renewSpans();
@@ -198,7 +203,7 @@ export class RecordingView {
   async #fetchOnce(): Promise<void> {
     const { base, clock } = this.#options;
     // What came before the pause says nothing of how late lines come after it.
-    this.#lag = Number.POSITIVE_INFINITY;
+    this.stand();
     let from = this.#join.offset;
     const url = `${base}${encodeURIComponent(this.file)}?from=${from}`;
     const response = await fetch(url, { signal: this.#abort.signal, cache: "no-store" });

@@ -24,6 +24,8 @@ type Lines = Extract<ServerMessage, { type: "lines" }>;
 export interface ServerHandlers {
   /** The socket is open again: whatever was missed meanwhile can be asked for. */
   joined(): void;
+  /** The socket was lost. */
+  parted(): void;
   status(status: Status): void;
   lines(lines: Lines): void;
 }
@@ -95,6 +97,7 @@ export class Server {
 
   #gone(): void {
     this.#joined = "gone";
+    this.#handlers.parted();
     this.#waiting.settleAll({ ok: false, failure: away });
   }
 

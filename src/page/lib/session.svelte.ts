@@ -71,6 +71,7 @@ export class Session {
         void this.hookup.lookForRecordings();
         void this.#live?.recording.catchUp();
       },
+      parted: () => this.#live?.recording.stand(),
       status: (status) => this.#follow(status),
       lines: ({ file, from, text }) => {
         if (this.#live?.recording.file === file) this.#live.recording.lines(from, text);

@@ -50,7 +50,7 @@ class PointList {
  */
 export function reduce(series: Series, stretch: Stretch, columns: number): Points {
   const { times, values } = series;
-  const first = Math.max(0, series.indexAt(stretch.from));
+  const first = Math.max(0, firstFrom(times, stretch.from, 0, times.length) - 1);
   const end = Math.min(times.length, series.indexAt(stretch.to) + 2);
   const extremes = extremesOf(series);
   const { min, max } = extremes.of(values, first, end);

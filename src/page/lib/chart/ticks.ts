@@ -80,11 +80,12 @@ export function valueAxis(low: number, high: number, least: number, most: number
   const from = Math.min(low - span * 0.02, middle - span / 2);
   const to = Math.max(high + span * 0.02, middle + span / 2);
   // What cannot fall below zero is not given paper there, only a rim so that the trace is seen.
-  const min = low >= 0 && from < 0 ? -step * 0.15 : Math.floor(from / half) * half;
-  const max = Math.ceil(to / half) * half;
+  const onFloor = low >= 0 && from < 0;
+  const min = onFloor ? -step * 0.15 : Math.floor(from / half) * half;
+  const max = Math.ceil((onFloor ? Math.max(to, least) : to) / half) * half;
   const digits = Math.max(0, -Math.floor(Math.log10(step) + 1e-9));
   const ticks: number[] = [];
-  for (let n = Math.ceil(min / step - 1e-9); n * step <= max + step * 1e-9; n++) ticks.push(n * step);
+  for (let n = Math.ceil(min / step - 1e-9); n * step <= max + step * 1e-9; n++) ticks.push(n * step + 0);
   return { min, max, ticks, digits };
 }
 

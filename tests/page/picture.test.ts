@@ -1,0 +1,97 @@
+import { expect, test } from "vitest";
+import { Series } from "../../shared/channels.ts";
+import { rangeFor } from "../../shared/ranges.ts";
+import { lanePicture, type PictureInput } from "../../src/page/lib/chart/picture.ts";
+
+function input(series: Series, part: Partial<PictureInput> = {}): PictureInput {
+  return {
+    sources: [{ channel: series.channel, series, unit: "V", colour: 1, stepped: false }],
+    spans: [
+      { from: 0, to: 4000, regime: "key-on" },
+      { from: 4000, to: 9000, regime: "cranking" },
+    ],
+    ranges: { channel: (channel, regime) => rangeFor(channel, regime) ?? null },
+    system: "metric",
+    stretch: { from: 0, to: 10_000 },
+    width: 800,
+    height: 120,
+    axisWidth: 46,
+    timeTicks: [],
+    ...part,
+  };
+}
+
+function volts(): Series {
+  const series = new Series("socket-voltage", "adapter");
+  for (let t = 0; t < 10_000; t += 250) series.append(t, t < 4000 ? 12.4 : 9.8);
+  return series;
+}
+
+test("the band follows the regimes with the table's range of each", () => {
+  const keyOn = rangeFor("socket-voltage", "key-on");
+  const cranking = rangeFor("socket-voltage", "cranking");
+  expect(lanePicture(input(volts())).bands).toEqual([
+    { from: 0, to: 4000, low: keyOn?.low, high: keyOn?.high },
+    { from: 4000, to: 9000, low: cranking?.low, high: cranking?.high },
+  ]);
+});
+
+test("neighbouring regimes with the same range make one band; unseen ones make none", () => {
+  const spans = [
+    { from: 0, to: 1000, regime: "idle-warm" },
+    { from: 1000, to: 2000, regime: "idle-warm" },
+    { from: 20_000, to: 30_000, regime: "cranking" },
+  ] as const;
+  const { bands } = lanePicture(input(volts(), { spans }));
+  expect(bands).toHaveLength(1);
+  expect(bands[0]).toMatchObject({ from: 0, to: 2000 });
+});
+
+test("trace and band both lie within the axis", () => {
+  const { axis, bands, traces } = lanePicture(input(volts()));
+  expect(axis.min).toBeLessThan(Math.min(traces[0]?.points.low ?? 0, ...bands.map((b) => b.low)));
+  expect(axis.max).toBeGreaterThan(Math.max(traces[0]?.points.high ?? 0, ...bands.map((b) => b.high)));
+});
+
+test("a band far wider than the trace does not press it flat, nor does an open one", () => {
+  const wide = lanePicture(input(volts(), { ranges: { channel: () => ({ low: -400, high: 400 }) } }));
+  expect(wide.axis.max - wide.axis.min).toBeLessThan(10);
+  const open = lanePicture(input(volts(), { ranges: { channel: () => ({ low: 9.6, high: null }) } }));
+  expect(open.bands[0]?.high).toBe(Number.POSITIVE_INFINITY);
+  expect(Number.isFinite(open.axis.max)).toBe(true);
+});
+
+test("US units move trace, band and axis together", () => {
+  const series = new Series("coolant", "7E8");
+  for (let t = 0; t < 10_000; t += 500) series.append(t, 20);
+  const sources = [{ channel: "coolant", series, unit: "°C", colour: 4, stepped: false }] as const;
+  const ranges = { channel: () => ({ low: 15, high: 25 }) };
+  const picture = lanePicture(input(series, { sources, system: "us", ranges }));
+  expect(picture.traces[0]?.points.v[0]).toBeCloseTo(68, 9);
+  expect(picture.bands[0]).toMatchObject({ low: 59, high: 77 });
+  expect(picture.axis.min).toBeLessThan(59);
+});
+
+test("readings far apart get a dot each, dense ones none, a lone one always", () => {
+  const sparse = lanePicture(input(volts()));
+  expect(sparse.traces[0]?.dots).toHaveLength(40);
+  const dense = new Series("socket-voltage", "adapter");
+  for (let t = 0; t < 10_000; t += 20)
+    dense.append(t, t === 5000 ? 11 : t === 4980 || t === 5020 ? Number.NaN : 12);
+  const { dots, points } = lanePicture(input(dense)).traces[0] ?? {};
+  expect(dots?.map((i) => points?.v[i])).toEqual([11]);
+});
+
+test("words have no numbers on their axis", () => {
+  const series = new Series("fuel-system-1", "7E8");
+  series.append(0, 1);
+  series.append(5000, 2);
+  const sources = [{ channel: "fuel-system-1", series, unit: "state", colour: 0, stepped: true }] as const;
+  expect(lanePicture(input(series, { sources })).tickTexts).toEqual([]);
+});
+
+test("a lane without readings has an axis all the same", () => {
+  const { axis, traces } = lanePicture(input(new Series("load", "")));
+  expect(axis.max).toBeGreaterThan(axis.min);
+  expect(traces[0]?.points.t).toEqual([]);
+});
