@@ -2,6 +2,7 @@
 export { realClock, VirtualClock } from "./clock.ts";
 export { commandLines, type CommandLineOptions } from "./commandLines.ts";
 export { memoryPair } from "./memory.ts";
+export { pacedClock } from "./paced.ts";
 export { serialPair, type SerialPair } from "./pair.ts";
 export { listPorts, type ListedPort, type PortSources } from "./ports.ts";
 export { openSerial, type SerialOptions } from "./serial.ts";

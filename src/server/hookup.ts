@@ -1,6 +1,6 @@
 /** From an address to something that can be listened to. */
 import { attachAdapter, Bench } from "../../adapters/bench/index.ts";
-import { memoryPair, openSerial, openTcp } from "../../adapters/link/index.ts";
+import { memoryPair, openSerial, openTcp, pacedClock, realClock } from "../../adapters/link/index.ts";
 import { Session } from "../../adapters/polling/session.ts";
 import { addressText, type Address } from "../../shared/address.ts";
 import type { Clock } from "../../shared/clock.ts";
@@ -16,13 +16,14 @@ export interface Hook {
 }
 
 export function hookUp(address: Address, clock: Clock, seed = 1): Hook {
+  const benchClock = clock === realClock ? pacedClock(clock) : clock;
   const bench =
     address.kind === "bench"
-      ? new Bench({ vehicle: address.vehicle, faults: address.faults, clock, seed })
+      ? new Bench({ vehicle: address.vehicle, faults: address.faults, clock: benchClock, seed })
       : null;
   // A vehicle is met with the key on: with it off, nothing answers.
   bench?.act({ act: "key", to: "on" });
-  const open = opener(address, { clock, bench });
+  const open = opener(address, { benchClock, bench });
   return {
     open,
     bench,
@@ -41,7 +42,7 @@ export function hookUp(address: Address, clock: Clock, seed = 1): Hook {
 
 function opener(
   address: Address,
-  { clock, bench }: { clock: Clock; bench: Bench | null },
+  { benchClock, bench }: { benchClock: Clock; bench: Bench | null },
 ): (baud?: number) => Promise<ByteEnd> {
   switch (address.kind) {
     case "serial":
@@ -51,7 +52,7 @@ function opener(
     case "bench":
       return () => {
         const [ours, theirs] = memoryPair(addressText(address), "bench adapter");
-        if (bench !== null) attachAdapter(bench, theirs, clock);
+        if (bench !== null) attachAdapter(bench, theirs, benchClock);
         return Promise.resolve(ours);
       };
   }

@@ -7,8 +7,16 @@ import {
   benchVehicles,
   runScript,
 } from "../../../adapters/bench/index.ts";
-import { listenTcp, openSerial, realClock, serialPair, VirtualClock } from "../../../adapters/link/index.ts";
+import {
+  listenTcp,
+  openSerial,
+  pacedClock,
+  realClock,
+  serialPair,
+  VirtualClock,
+} from "../../../adapters/link/index.ts";
 import { parseAddress, type Address } from "../../../shared/address.ts";
+import type { Clock } from "../../../shared/clock.ts";
 import { CranksideError } from "../../../shared/errors.ts";
 import type { ByteEnd } from "../../../shared/wire.ts";
 import { interrupted } from "../interrupt.ts";
@@ -99,8 +107,9 @@ function list(): void {
 }
 
 async function onLine(address: Address, options: BenchOptions, seed: number): Promise<void> {
-  const vehicle = newBench(address, seed);
-  const attach = (end: ByteEnd): void => void attachAdapter(vehicle, end, realClock, { baud: benchBaud });
+  const time = stoppable(pacedClock(realClock));
+  const vehicle = newBench(address, seed, time.clock);
+  const attach = (end: ByteEnd): void => void attachAdapter(vehicle, end, time.clock, { baud: benchBaud });
   const stop = interrupted();
   let where: string;
   let close: () => Promise<void>;
@@ -127,7 +136,6 @@ async function onLine(address: Address, options: BenchOptions, seed: number): Pr
   process.stdout.write(
     `bench vehicle, invented data\nlisten with: crankside listen --on ${where} --for 30s --out FILE.ndjson\n(Ctrl-C ends it)\n`,
   );
-  const time = stoppable(realClock);
   if (options.script !== undefined)
     await Promise.race([runScript(vehicle, options.script, time.clock), stop.done]);
   await stop.done;
@@ -136,9 +144,9 @@ async function onLine(address: Address, options: BenchOptions, seed: number): Pr
   await close();
 }
 
-function newBench(address: Address, seed: number): Bench {
+function newBench(address: Address, seed: number, clock: Clock): Bench {
   if (address.kind !== "bench") throw new CranksideError("wrong-use", "only the bench vehicle runs here");
-  const vehicle = new Bench({ vehicle: address.vehicle, faults: address.faults, clock: realClock, seed });
+  const vehicle = new Bench({ vehicle: address.vehicle, faults: address.faults, clock, seed });
   vehicle.act({ act: "key", to: "on" });
   return vehicle;
 }
