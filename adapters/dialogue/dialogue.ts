@@ -23,7 +23,7 @@ export interface DialogueOptions {
   readonly wholeMs: number;
   /** Characters of one answer. Default 16384, from 256 to 1048576. */
   readonly characters: number;
-  /** For the prompt after a bare carriage return, when the dialogue is out of step. Default 300, from 20 to 5000. */
+  /** For the prompt after a bare carriage return, when the dialogue is out of step. Default 500, from 20 to 5000. */
   readonly wakeMs: number;
   /** Quiet that shows that nothing late is on its way any more. Default 40, from 5 to 1000. */
   readonly settleMs: number;
@@ -36,7 +36,7 @@ export const dialogueDefaults: DialogueOptions = {
   workingMs: 12_000,
   wholeMs: 30_000,
   characters: 16_384,
-  wakeMs: 300,
+  wakeMs: 500,
   settleMs: 40,
   strayMs: 20,
 };
@@ -124,7 +124,10 @@ export class Dialogue {
     this.#outOfStep = true;
   }
 
-  /** Sends a permitted command when those before it are through; resolves with what came back. */
+  /**
+   * Sends a permitted command when those before it are through; resolves with what came back. When the adapter
+   * does not come to a prompt, a request to the vehicle is not sent: what comes back then is the call for the prompt.
+   */
   ask(command: string, waits: Partial<ExchangeLimits> = {}): Promise<Exchange> {
     const turn = this.#turn.then(() => this.#inTurn(command, waits));
     // The next one has its turn whatever became of this one; the caller hears of a failure from `turn`.
@@ -143,20 +146,25 @@ export class Dialogue {
 
   async #inTurn(command: string, waits: Partial<ExchangeLimits>): Promise<Exchange> {
     const ask = permit(command, this.#reads);
-    if (this.#outOfStep) await this.#regainStep();
+    const called = this.#outOfStep ? await this.#regainStep() : null;
+    // A busy adapter swallows the first character and takes the rest for a command: 0105 would become a request 105
+    // to the vehicle. So without a prompt nothing leaves but commands to the adapter, whose rest means nothing.
+    if (called !== null && called.end === null && !ask.startsWith("AT")) return called;
     return this.#exchange(ask, { ...this.#options, ...waits });
   }
 
   /** A bare carriage return interrupts whatever runs; then all that is late is let pass. */
-  async #regainStep(): Promise<void> {
+  async #regainStep(): Promise<Exchange> {
     const { wakeMs, wholeMs, characters, settleMs } = this.#options;
-    await this.#exchange("", { silenceMs: wakeMs, workingMs: wakeMs, wholeMs, characters });
+    const called = await this.#exchange("", { silenceMs: wakeMs, workingMs: wakeMs, wholeMs, characters });
+    if (called.end === null) return called;
     for (let round = 0; round < mostSettling; round++) {
       const before = this.#strayCount;
       await this.#settle(settleMs);
       if (this.#strayCount === before) break;
     }
     this.#outOfStep = false;
+    return called;
   }
 
   #settle(ms: number): Promise<void> {
@@ -218,9 +226,8 @@ export class Dialogue {
     if (waiter === null) return;
     record(exchange, waiter.sink);
     const { err } = exchange;
-    if (err === "silent" || err === "cut" || err === "STOPPED" || exchange.answer.length === 0) {
-      this.#outOfStep = true;
-    }
+    const odd = exchange.end === null || err === "STOPPED" || exchange.answer.length === 0;
+    if (odd) this.#outOfStep = true;
     if (err === "closed") waiter.reject(this.#over ?? this.#closedError(null));
     else waiter.resolve(exchange);
   }

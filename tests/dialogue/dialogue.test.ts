@@ -130,6 +130,28 @@ describe("one at a time, in step", () => {
     expect(sink.exchanges.map(({ err }) => err)).toEqual(["silent", "STOPPED", undefined]);
   });
 
+  test("without a prompt no request to the vehicle leaves: a busy adapter would take the rest of it for another", async () => {
+    const { clock, peer, sink, dialogue } = await talk(["silence"]);
+    const first = dialogue.ask("010C1");
+    const second = dialogue.ask("0105");
+    await clock.run(second);
+    expect((await first).err).toBe("silent");
+    expect(await second).toMatchObject({ ask: "", err: "silent" });
+    expect(sink.asked()).toEqual(["010C1", ""]);
+    peer.faults.delete("silence");
+    const third = dialogue.ask("0105");
+    await clock.run(third);
+    expect(peer.received).toEqual(["", "0105"]);
+    expect((await third).answer).toEqual(["7E80341057B"]);
+  });
+
+  test("an adapter at work gets nothing but a carriage return, however often it is asked", async () => {
+    const { clock, peer, dialogue } = await talk([], { silenceMs: 30 });
+    peer.modules = [{ ...engineModule, respondsMs: 200 }];
+    for (let i = 0; i < 20; i++) await clock.run(dialogue.ask("010C1"));
+    expect(peer.received.filter((command) => command !== "010C1" && command !== "")).toEqual([]);
+  });
+
   test("a reply that comes twice is let pass once it is mistrusted", async () => {
     const { clock, peer, sink, dialogue, ask } = await talk(["doubled"]);
     expect(await ask("010C1")).toEqual(["7E804410C0000"]);

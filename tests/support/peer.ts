@@ -91,6 +91,7 @@ export class Peer {
     this.opened += 1;
     this.#input = "";
     this.#busyUntil?.();
+    this.#busyUntil = null;
     const [ours, theirs] = memoryPair(name, "peer");
     this.#end = theirs;
     theirs.onBytes((bytes) => {
@@ -102,6 +103,7 @@ export class Peer {
   /** The plug is pulled: the line goes away. */
   async pull(): Promise<void> {
     this.#busyUntil?.();
+    this.#busyUntil = null;
     const end = this.#end;
     this.#end = null;
     await end?.close();
@@ -117,6 +119,7 @@ export class Peer {
     this.#busyUntil?.();
     this.#busyUntil = null;
     this.#input = "";
+    this.#last = "";
     this.#asleep = true;
     if (word === "LV RESET") this.say("41 0C\rLV RESET\r");
     this.#clock.after(forMs, () => {
