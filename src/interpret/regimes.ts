@@ -99,6 +99,13 @@ export class RegimeFold {
     return spans;
   }
 
+  /** The span that an instant lies in, looked for from the cut with this index on. */
+  placeOf(t: number, index = 0): { index: number; from: number; regime: Regime } {
+    let i = index;
+    while ((this.#cuts[i + 1]?.from ?? Number.POSITIVE_INFINITY) <= t) i += 1;
+    return { index: i, from: this.#cuts[i]?.from ?? 0, regime: this.#cuts[i]?.regime ?? "silent" };
+  }
+
   /** Before this instant, milliseconds, no span changes any more. */
   get settled(): number {
     let settled = Math.min(this.#now, this.#lastAnswer ?? this.#now);

@@ -1,0 +1,122 @@
+/** The vocabulary of causes, hand checks and what speaks for what. Tables are written in these shapes. */
+
+export const complaints = ["no-start", "starts-and-dies", "rough", "lean", "rich"] as const;
+export type Complaint = (typeof complaints)[number];
+
+/** In plain words, for the sheet. */
+export const complaintWords: Readonly<Record<Complaint, string>> = {
+  "no-start": "does not start",
+  "starts-and-dies": "starts and dies",
+  rough: "runs rough or misfires",
+  lean: "runs lean",
+  rich: "runs rich",
+};
+
+/** What the engine must be able to do for a check: each state includes those before it. */
+export const states = ["key", "draws", "turns", "runs"] as const;
+export type State = (typeof states)[number];
+
+export const stateWords: Readonly<Record<State, string>> = {
+  key: "key on is enough",
+  draws: "the starter must draw current",
+  turns: "the starter must turn the engine",
+  runs: "the engine must run",
+};
+
+/** Vehicles a row is for; every one when left out. A fact that nobody entered excludes nothing. */
+export interface Only {
+  readonly fuel?: readonly ("petrol" | "diesel" | "ethanol" | "gas" | "other")[];
+  readonly metering?: "air-flow" | "manifold-pressure";
+  readonly banksAtLeast?: number;
+}
+
+/** From, to. Money in whole units of the person's currency (common practice, euros or dollars, an independent). */
+export type Span = readonly [low: number, high: number];
+
+export interface CauseRow {
+  readonly id: string;
+  readonly name: string;
+  /** What is broken, in plain words. */
+  readonly about: string;
+  /** Where it lives. */
+  readonly place: string;
+  /** Relative frequency by complaint, about per hundred vehicles with that complaint. Left out: not a cause of it. */
+  readonly weight: Readonly<Partial<Record<Complaint, number>>>;
+  readonly repair: {
+    /** Causes with the same word are mended by one act. */
+    readonly act?: string;
+    readonly does: string;
+    /** The part that is bought; null when nothing is. */
+    readonly part: string | null;
+    readonly money: Span;
+    readonly minutes: Span;
+  };
+  /** Money that is gone when the repair was done and this was not it; the time is gone in any case. */
+  readonly badGuess: { readonly money: number; readonly words: string };
+  /** Comes and goes by itself: touching anything nearby may make it vanish for a while. */
+  readonly intermittent?: true;
+  readonly only?: Only;
+  readonly source: string;
+}
+
+export interface OutcomeRow {
+  readonly id: string;
+  /** What the person sees, as the label of a key. */
+  readonly text: string;
+  readonly means: string;
+  /** Readings from (inclusive) to (exclusive) are this outcome; left out on one side: open. */
+  readonly from?: number;
+  readonly to?: number;
+  /** What a healthy vehicle shows in this respect. */
+  readonly normal?: true;
+}
+
+/** How several readings, one a cylinder, become the one figure that is judged. */
+export type Figure = "value" | "lowest-of-highest" | "furthest-from-mean" | "highest" | "lowest";
+
+export interface ReadingRow {
+  readonly what: string;
+  readonly unit: string;
+  /** What can physically be: beyond it the reading is questioned. */
+  readonly possible: Span;
+  readonly figure: Figure;
+  /** Source of the ranges on the outcomes. */
+  readonly source: string;
+  /** The range in the vehicle's facts that replaces the bounds of the outcome so named. */
+  readonly replaced?: { readonly by: "fuelPressureKPa"; readonly outcome: string };
+}
+
+export interface HandCheckRow {
+  readonly id: string;
+  readonly name: string;
+  readonly steps: readonly string[];
+  readonly tools: readonly string[];
+  /** Altogether, and when what it opens is open already. */
+  readonly minutes: number;
+  readonly minutesOpen?: number;
+  /** What has to be opened or connected for it; several checks share one. */
+  readonly opens?: string;
+  readonly money: number;
+  readonly caution: readonly string[] | "none needed";
+  readonly state: State;
+  /** Complaints it makes sense for; every one when left out. */
+  readonly for?: readonly Complaint[];
+  readonly only?: Only;
+  readonly reading?: ReadingRow;
+  readonly outcomes: readonly OutcomeRow[];
+  /** Checks that come first, and with which outcomes they let this one follow. */
+  readonly after?: readonly { readonly check: string; readonly outcomes?: readonly string[] }[];
+  /** Names under which signs ask for this check. */
+  readonly answers?: readonly string[];
+  readonly source: string;
+}
+
+/** What the outcomes of one check, or the verdicts of one sign, say of each cause. */
+export interface SaysRow<C extends string = string> {
+  /** Evidence of one group tells one story: the strongest counts full, the second half, the third a third. */
+  readonly group: string;
+  /** Probability of each outcome when the cause is none of those named. */
+  readonly otherwise: readonly number[];
+  readonly given: Readonly<Partial<Record<C, readonly number[]>>>;
+  readonly source: string;
+}

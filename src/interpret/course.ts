@@ -1,0 +1,200 @@
+/** What went wrong between the starts: stalls, a speed signal that drops out, modules and links that fall silent. */
+import { socketVoltage } from "../../shared/decode.ts";
+import type { Context } from "./context.ts";
+import { Windows } from "./evidence.ts";
+import type { Instant, Topic } from "./placed.ts";
+import { regimeLimits } from "./regime-limits.ts";
+import type { Sign, Window } from "./schema.ts";
+import { makeSign } from "./sign.ts";
+import { runs } from "./temperatures.ts";
+import { between, interval, ownSeries } from "./windows.ts";
+
+/** A stop with the key on for this long, or a crank this soon after, is no key turned off; milliseconds. */
+const surelyStalledMs = 10_000;
+const restartMs = 60_000;
+
+/** Readings of zero between two of a running engine. */
+export class LostSignal implements Topic {
+  readonly #windows = new Windows();
+  #events = 0;
+  #n = 0;
+  #lastRun: number | null = null;
+  #zeroAt: number | null = null;
+
+  take(instant: Instant): void {
+    const speed = instant.get("engine-speed");
+    if (speed === undefined) return;
+    if (!runs(instant.regime)) {
+      this.#lastRun = null;
+      this.#zeroAt = null;
+      return;
+    }
+    this.#n += 1;
+    if (speed >= regimeLimits.running) {
+      if (this.#zeroAt !== null && this.#lastRun !== null) {
+        this.#events += 1;
+        this.#windows.addWindow({ from: this.#zeroAt, to: instant.t });
+      }
+      this.#lastRun = instant.t;
+      this.#zeroAt = null;
+    } else if (speed < regimeLimits.turning && this.#lastRun !== null) this.#zeroAt ??= instant.t;
+  }
+
+  signs(context: Context): Sign[] {
+    const jumps = impossibleStarts(context);
+    const events = this.#events + jumps.length;
+    if (this.#n < 30 && events === 0) return [];
+    return [
+      makeSign("crank.lost-signal", {
+        verdict: events >= 3 || jumps.length > 0 ? "outside" : events === 2 ? "near" : "within",
+        windows: [...jumps, ...this.#windows.list],
+        channels: ["engine-speed", "module-voltage", "manifold"],
+        measured: {
+          value: events,
+          unit: "count",
+          what: "times engine speed read zero while the engine ran on",
+          samples: this.#n,
+          rate: null,
+        },
+      }),
+    ];
+  }
+}
+
+/** From standing still to running within two quick readings, without a sag: no engine does that by itself. */
+function impossibleStarts(context: Context): Window[] {
+  return context.cranks
+    .filter((crank) => {
+      if (!crank.unseen || crank.fireWithinS === null || crank.fireWithinS > 0.6) return false;
+      const before = context.spans.findLast((s) => s.to <= crank.from + 1 || s.from < crank.from);
+      const stalled = context.spans.some(
+        (s) => s.regime === "stall" && s.from < crank.to && crank.to - s.from < 10_000,
+      );
+      return before !== undefined && stalled && crank.meanVolts === null;
+    })
+    .map(({ from, to }) => ({ from, to }));
+}
+
+export function stallSigns(context: Context): Sign[] {
+  const { spans } = context;
+  if (!spans.some((s) => runs(s.regime))) return [];
+  const stalls = spans.flatMap((span, i) => {
+    if (span.regime !== "stall") return [];
+    let j = i + 1;
+    while (spans[j]?.regime === "key-on") j += 1;
+    const next = spans[j];
+    const stood = (spans[j - 1]?.to ?? span.to) - span.from;
+    const cranked = next !== undefined && (next.regime === "cranking" || next.regime === "no-speed");
+    const sure = stood >= surelyStalledMs || (cranked && next.from - span.from <= restartMs);
+    return [{ span, sure, restarted: cranked }];
+  });
+  const last = stalls.at(-1);
+  if (last === undefined) return [makeSign("crank.stall", { verdict: "within" })];
+  const sure = stalls.filter((s) => s.sure);
+  return [
+    makeSign("crank.stall", {
+      verdict: sure.length > 0 ? "outside" : "near",
+      windows: stalls.map(({ span }) => ({ from: span.from, to: span.to })).reverse(),
+      channels: ["engine-speed", "manifold", "module-voltage"],
+      measured: {
+        value: stalls.length,
+        unit: "count",
+        what: last.restarted ? "stalls; after the last one the starter was used again" : "stalls",
+        samples: stalls.length,
+        rate: null,
+      },
+      note:
+        sure.length === 0
+          ? "It may also have been the key: the module answered for a moment only."
+          : undefined,
+    }),
+  ];
+}
+
+export function linkSigns(context: Context): Sign[] {
+  return [...gapSign(context), ...collapseSign(context), ...silentSign(context)];
+}
+
+function gapSign(context: Context): Sign[] {
+  const { gaps } = context.source;
+  if (gaps.length === 0) return [];
+  const windows = gaps.map((g) => ({ from: g.from, to: g.to ?? context.until })).reverse();
+  const seconds = windows.reduce((s, w) => s + (w.to - w.from) / 1000, 0);
+  const why = [...new Set(gaps.map((g) => g.why))].join("; ");
+  return [
+    makeSign("link.gaps", {
+      verdict: "outside",
+      windows: windows.slice(0, 5),
+      measured: {
+        value: seconds,
+        unit: "s",
+        what: `without a link (${why})`,
+        samples: gaps.length,
+        rate: null,
+      },
+    }),
+  ];
+}
+
+/** The adapter starting anew, or warning of low voltage, while the starter works. */
+function collapseSign(context: Context): Sign[] {
+  if (context.cranks.length === 0) return [];
+  const events = context.source.links.filter(
+    (l) =>
+      (l.state === "reset" || l.state === "low-voltage" || l.state === "lost") &&
+      context.cranks.some((c) => !c.unseen && l.t >= c.from - 500 && l.t <= c.to + 2000),
+  );
+  if (events.length === 0) return [];
+  return [
+    makeSign("power.collapse", {
+      verdict: events.some((e) => e.state !== "lost") ? "outside" : "near",
+      windows: events
+        .map((e) => ({ from: e.t - 500, to: e.t + 500 }))
+        .reverse()
+        .slice(0, 5),
+      channels: [socketVoltage, "module-voltage", "engine-speed"],
+      measured: {
+        value: events.length,
+        unit: "count",
+        what: `times the adapter dropped out while cranking (${[...new Set(events.map((e) => e.state))].join(", ")})`,
+        samples: events.length,
+        rate: null,
+      },
+    }),
+  ];
+}
+
+function silentSign(context: Context): Sign[] {
+  const speed = ownSeries(context.source.channels, "engine-speed");
+  const socket = ownSeries(context.source.channels, socketVoltage);
+  if (socket === undefined) return [];
+  const silent = context.cranks.filter((crank) => {
+    const volts = between(socket, crank.from, crank.to + 1000);
+    if (volts.values.length < 2) return false;
+    const answered = between(speed, crank.from, crank.to).values.length;
+    const before = between(speed, crank.from - 10_000, crank.from - 1).values.length;
+    const usual = interval(speed, crank.from - 10_000, crank.from - 1);
+    // Asked as often as before, at least three answers are missing.
+    return (
+      answered === 0 &&
+      (before > 2 ? (crank.to - crank.from) / usual >= 3 : before === 0 && crank.lengthS >= 1)
+    );
+  });
+  if (context.cranks.length === 0) return [];
+  const last = silent.at(-1);
+  if (last === undefined) return [];
+  return [
+    makeSign("link.silent-module", {
+      verdict: "outside",
+      windows: silent.map(({ from, to }) => ({ from, to })).reverse(),
+      channels: [socketVoltage, "engine-speed"],
+      measured: {
+        value: silent.length,
+        unit: "count",
+        what: "attempts in which the module did not answer while the socket had voltage",
+        samples: silent.length,
+        rate: null,
+      },
+    }),
+  ];
+}

@@ -1,0 +1,90 @@
+/** Warm idle as a whole: speed, manifold pressure, air flow, throttle. */
+import type { Context } from "./context.ts";
+import { Evidence } from "./evidence.ts";
+import type { KeyOn } from "./key-on.ts";
+import type { Instant, Topic } from "./placed.ts";
+import type { HeldRange } from "./ranges.ts";
+import type { Sign } from "./schema.ts";
+import { judge, makeSign } from "./sign.ts";
+import type { SignId } from "./tables/signs.ts";
+
+const leastReadings = 10;
+const leastSeconds = 25;
+const channels = ["engine-speed", "manifold", "air-flow", "throttle", "load"] as const;
+type Channel = (typeof channels)[number];
+
+export class Idle implements Topic {
+  readonly #idle = new Map<Channel, Evidence>(channels.map((c) => [c, new Evidence()]));
+
+  take(instant: Instant): void {
+    if (instant.regime !== "idle-warm" && instant.regime !== "idle") return;
+    for (const channel of channels) {
+      const value = instant.get(channel);
+      if (value !== undefined) this.#idle.get(channel)?.add(instant.t, value);
+    }
+  }
+
+  signs(context: Context, keyOn: KeyOn): Sign[] {
+    const { ranges } = context;
+    const litres = ranges.facts.displacementL;
+    return [
+      ...this.#sign("mixture.idle-speed", "engine-speed", ranges.figure("idle-speed"), {
+        what: "median warm idle",
+        unit: "rpm",
+        uncertainty: 20,
+      }),
+      ...this.#sign("mixture.idle-manifold", "manifold", ranges.figure("idle-manifold"), {
+        what: "median at warm idle",
+        unit: "kPa",
+        uncertainty: 2,
+      }),
+      ...(litres === undefined
+        ? []
+        : this.#sign("sensor.idle-air-flow", "air-flow", ranges.figure("idle-air-flow"), {
+            what: `median air flow at warm idle, per litre of ${litres} L`,
+            unit: "g/s",
+            uncertainty: 0.3,
+            per: litres,
+          })),
+      ...this.#still(keyOn),
+    ];
+  }
+
+  #sign(
+    id: SignId,
+    channel: Channel,
+    range: HeldRange,
+    how: { what: string; unit: string; uncertainty: number; per?: number },
+  ): Sign[] {
+    const evidence = this.#idle.get(channel);
+    if (evidence === undefined || evidence.n === 0) return [];
+    if (evidence.n < leastReadings || evidence.seconds < leastSeconds)
+      return [makeSign(id, { verdict: "cannot-tell", channels: [channel], range })];
+    const value = evidence.tally.quantile(0.5) / (how.per ?? 1);
+    return [
+      makeSign(id, {
+        ...judge(value, range, how.uncertainty),
+        windows: evidence.windows,
+        channels: [channel, "load"],
+        range: how.per === undefined ? range : { ...range, replaced: true },
+        measured: evidence.measured(how.what, how.unit, value),
+      }),
+    ];
+  }
+
+  #still(keyOn: KeyOn): Sign[] {
+    const off = keyOn.value("manifold");
+    const idle = this.#idle.get("manifold");
+    if (off === null || idle === undefined || idle.n < leastReadings) return [];
+    const running = idle.tally.quantile(0.5);
+    const fall = off.value - running;
+    return [
+      makeSign("sensor.manifold-still", {
+        verdict: Math.abs(fall) < 3 && off.samples >= 2 ? "outside" : fall < 15 ? "near" : "within",
+        windows: idle.windows,
+        channels: ["manifold", "engine-speed"],
+        measured: idle.measured("fall of manifold pressure from engine off to warm idle", "kPa", fall),
+      }),
+    ];
+  }
+}

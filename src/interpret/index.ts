@@ -1,0 +1,17 @@
+/** The room's door. */
+export { Interpreter, interpret } from "./interpreter.ts";
+export type { Source } from "./context.ts";
+export { RegimeFold, regimeSpans, regimeWords, type RegimeSpan } from "./regimes.ts";
+export { VehicleRanges } from "./ranges.ts";
+export {
+  findingsSchema,
+  findingsVersion,
+  type Balance,
+  type Comparison,
+  type Crank,
+  type Findings,
+  type Fit,
+  type Sign,
+  type Verdict,
+} from "./schema.ts";
+export { findingsText } from "./text.ts";

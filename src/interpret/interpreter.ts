@@ -1,0 +1,229 @@
+/**
+ * A recording, read: what looks wrong, how much, against which range. A fold over readings in time order that follows
+ * a growing `Reading`: call `advance` after each batch, `finish` at the end, and `findings` whenever a person looks.
+ * Times of a recording never fall (its format says so); a reading that comes late is left out and counted.
+ */
+import { channelInfo } from "../../shared/decode.ts";
+import type { VehicleFacts } from "../../shared/vehicle.ts";
+import { codeSigns, foundCodes, freezeFrame, freezeSign, youngSign } from "./codes.ts";
+import { balanceOf, balanceSign, Comparisons } from "./compare.ts";
+import type { Context, Source } from "./context.ts";
+import { Counters } from "./counters.ts";
+import { linkSigns, LostSignal, stallSigns } from "./course.ts";
+import { crankSigns } from "./crank-signs.ts";
+import { crankFigures, findAttempts } from "./cranks.ts";
+import { Idle } from "./idle.ts";
+import { KeyOn } from "./key-on.ts";
+import { StoreWalk } from "./merge.ts";
+import { MisfireCounts } from "./misfire.ts";
+import { Mixture } from "./mixture.ts";
+import { fitsOf, mixtureSigns } from "./mixture-signs.ts";
+import { Placer, type Topic } from "./placed.ts";
+import { VehicleRanges } from "./ranges.ts";
+import { RegimeFold, type RegimeSpan } from "./regimes.ts";
+import { Roughness } from "./roughness.ts";
+import { findingsVersion, verdicts, type Findings, type Sign } from "./schema.ts";
+import { SupplyTopic } from "./supply.ts";
+import { Temperatures } from "./temperatures.ts";
+import { weighAgainstMisfire } from "./weigh.ts";
+import { ownSeries } from "./windows.ts";
+
+class Fold {
+  readonly regimes: RegimeFold;
+  readonly ranges: VehicleRanges;
+  readonly keyOn = new KeyOn();
+  readonly temperatures = new Temperatures();
+  readonly supply = new SupplyTopic();
+  readonly idle = new Idle();
+  readonly mixture = new Mixture();
+  readonly roughness = new Roughness();
+  readonly lost = new LostSignal();
+  readonly misfire: MisfireCounts;
+  readonly counters: Counters;
+  readonly comparisons = new Comparisons();
+  readonly #walk: StoreWalk;
+  readonly #placer: Placer;
+  readonly #topics: readonly Topic[];
+  finished = false;
+
+  constructor(source: Source, facts: VehicleFacts) {
+    this.ranges = new VehicleRanges(facts);
+    this.regimes = new RegimeFold({ idleRpm: facts.idleRpm });
+    this.misfire = new MisfireCounts(source);
+    this.counters = new Counters(
+      (channel) => channelInfo(channel) === undefined && source.info(channel).unit === "count",
+    );
+    this.#walk = new StoreWalk(source.channels);
+    this.#placer = new Placer(source.channels, this.regimes);
+    this.#topics = [
+      this.keyOn,
+      this.temperatures,
+      this.supply,
+      this.idle,
+      this.mixture,
+      this.roughness,
+      this.lost,
+      this.misfire,
+      this.counters,
+    ];
+  }
+
+  /** Takes every whole instant: the one at `limit` may still grow. */
+  advance(limit: number): void {
+    this.#walk.advance(limit, (channel, module, t, value) => {
+      this.regimes.take(channel, module, t, value);
+    });
+    if (limit === Number.POSITIVE_INFINITY) this.regimes.finish();
+    const settled = limit === Number.POSITIVE_INFINITY ? limit : this.regimes.settled;
+    this.#placer.advance(settled, (instant) => {
+      for (const topic of this.#topics) topic.take(instant);
+    });
+  }
+
+  finish(): void {
+    this.advance(Number.POSITIVE_INFINITY);
+    this.misfire.finish();
+    this.finished = true;
+  }
+}
+
+export class Interpreter {
+  readonly #source: Source;
+  readonly #given: VehicleFacts | undefined;
+  #facts = "";
+  #fold: Fold;
+
+  /** `facts`, when given, stand in place of those of the recording. */
+  constructor(source: Source, facts?: VehicleFacts) {
+    this.#source = source;
+    this.#given = facts;
+    this.#fold = this.#begin();
+  }
+
+  /** Takes what the source has got since the last call. Cheap: each reading is looked at once. */
+  advance(): void {
+    this.#follow();
+    this.#fold.advance(this.#source.lastTime);
+  }
+
+  /** The recording has ended: its last instant is whole, and what was pending is settled. */
+  finish(): void {
+    this.#follow();
+    this.#fold.finish();
+  }
+
+  /** Spans of what the engine did, to `until`; milliseconds. */
+  regimes(until: number): RegimeSpan[] {
+    return this.#fold.regimes.spans(until);
+  }
+
+  /** Facts that are corrected change what everything is measured against: the fold begins anew. */
+  #follow(): void {
+    if (JSON.stringify(this.#vehicle()) === this.#facts) return;
+    const { finished } = this.#fold;
+    this.#fold = this.#begin();
+    if (finished) this.#fold.finish();
+  }
+
+  #vehicle(): VehicleFacts {
+    return this.#given ?? this.#source.facts.vehicle ?? {};
+  }
+
+  #begin(): Fold {
+    this.#facts = JSON.stringify(this.#vehicle());
+    return new Fold(this.#source, this.#vehicle());
+  }
+
+  findings(): Findings {
+    this.#follow();
+    const fold = this.#fold;
+    const source = this.#source;
+    const until = fold.finished ? source.lastTime : Math.max(0, fold.regimes.settled);
+    const spans = fold.regimes.spans(until);
+    const speed = ownSeries(source.channels, "engine-speed");
+    const marked = source.marks.flatMap((m) =>
+      m.until !== undefined && m.until <= until && /\bcrank/i.test(m.label)
+        ? [{ from: m.at, to: m.until }]
+        : [],
+    );
+    const fuel = fuelOf(fold.ranges.facts, source);
+    const slowBelow =
+      (fold.ranges.figure(fuel.diesel ? "crank-speed-diesel" : "crank-speed").low ?? 150) - 10;
+    const cranks = crankFigures(findAttempts(spans, speed, marked), source.channels, slowBelow);
+    const context: Context = { source, ranges: fold.ranges, spans, cranks, until, ...fuel };
+    const codes = foundCodes(source);
+    const frame = freezeFrame(source);
+    const balance = balanceOf(context);
+    const signs = weighAgainstMisfire([
+      ...crankSigns(context),
+      ...fold.supply.signs(context),
+      ...fold.keyOn.signs(context),
+      ...fold.temperatures.signs(context),
+      ...fold.idle.signs(context, fold.keyOn),
+      ...mixtureSigns(fold.mixture, context),
+      ...fold.roughness.signs(context),
+      ...fold.misfire.signs(context),
+      ...balanceSign(balance, context),
+      ...fold.lost.signs(context),
+      ...stallSigns(context),
+      ...fold.counters.signs(context),
+      ...linkSigns(context),
+      ...codeSigns(codes, source),
+      ...freezeSign(frame, context),
+      ...youngSign(source),
+    ]);
+    return {
+      version: findingsVersion,
+      until,
+      regimes: spans,
+      cranks,
+      signs: inOrder(signs),
+      comparisons: fold.comparisons.of(context),
+      balance,
+      fits: fitsOf(fold.mixture, context),
+      freezeFrame: frame,
+      codes,
+      replaced: fold.ranges.replaced,
+    };
+  }
+}
+
+/** Reads a whole recording at once. `facts`, when given, stand in place of those of the recording. */
+export function interpret(source: Source, facts?: VehicleFacts): Findings {
+  const interpreter = new Interpreter(source, facts);
+  interpreter.finish();
+  return interpreter.findings();
+}
+
+/** Outside first; the newest evidence first among equals, then by key, so that the order is one. */
+function inOrder(signs: readonly Sign[]): Sign[] {
+  const newest = (s: Sign): number => Math.max(-1, ...s.windows.map((w) => w.to));
+  return [...signs].sort(
+    (a, b) =>
+      verdicts.indexOf(a.verdict) - verdicts.indexOf(b.verdict) ||
+      newest(b) - newest(a) ||
+      (a.key < b.key ? -1 : a.key > b.key ? 1 : 0),
+  );
+}
+
+/** Codes of parameter 51: 4 and 23 diesel, 19 hybrid diesel, 17 to 22 hybrids. */
+function fuelOf(facts: VehicleFacts, source: Source): { diesel: boolean; hybrid: boolean } {
+  const series = ownSeries(source.channels, "fuel-type");
+  const monitors = ownSeries(source.channels, "monitors");
+  const code = last(series?.values);
+  const status = last(monitors?.values);
+  const compression = status !== null && (Math.floor(status / 0x80000) & 1) === 1;
+  return {
+    diesel:
+      facts.fuel === undefined
+        ? code === 4 || code === 23 || code === 19 || (code === null && compression)
+        : facts.fuel === "diesel",
+    hybrid: code !== null && code >= 17 && code <= 22,
+  };
+}
+
+function last(values: Float64Array | undefined): number | null {
+  if (values === undefined) return null;
+  const value = values.findLast((v) => !Number.isNaN(v));
+  return value ?? null;
+}

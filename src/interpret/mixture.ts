@@ -1,0 +1,287 @@
+/** Lean or rich: trims in closed loop, by bank, regime and air flow. Sums only; the signs stand in mixture-signs.ts. */
+import type { Regime } from "../../shared/ranges.ts";
+import { Correlated } from "./correlated.ts";
+import { Evidence, Windows } from "./evidence.ts";
+import type { Zone } from "./mixture-fit.ts";
+import { leakShare } from "./mixture-fit.ts";
+import type { Instant, Topic } from "./placed.ts";
+import type { Fit } from "./schema.ts";
+import { Tally } from "./stats.ts";
+import { fitZones } from "./mixture-fit.ts";
+import { runs } from "./temperatures.ts";
+
+export type Place = "idle" | "held" | "cruise" | "load" | "on the move";
+
+export const mixtureLimits = {
+  /** Long and short trim are read in turn; this far apart they still belong together, milliseconds. */
+  pairMs: 8000,
+  /** A stay ends with a break of this length, milliseconds. */
+  breakMs: 6000,
+  /** A short trim that stands at its extreme, %: from here on it may be clipped. */
+  clipFrom: 19.5,
+  /** Without parameter 03 closed loop is taken for granted from this coolant on, °C. */
+  assumedWarm: 60,
+  assumedLoad: 70,
+  /** Zones of air flow: each a quarter wider than the last. */
+  zoneRatio: 1.25,
+  flowMs: 4000,
+} as const;
+
+const placeOf: Readonly<Partial<Record<Regime, Place>>> = {
+  idle: "idle",
+  "idle-warm": "idle",
+  "idle-cold": "idle",
+  held: "held",
+  cruise: "cruise",
+  load: "load",
+  running: "on the move",
+};
+
+export interface PlaceSum {
+  readonly trims: Correlated;
+  readonly evidence: Evidence;
+}
+
+interface ZoneSum {
+  visits: number;
+  sum: number;
+  squares: number;
+  flow: number;
+  choked: number;
+  readings: number;
+}
+
+interface Held {
+  readonly t: number;
+  readonly short: number;
+  readonly long: number;
+  readonly place: Place;
+  readonly flow: number | undefined;
+  readonly share: number;
+}
+
+/** One bank's sums. */
+export class BankSums {
+  readonly bank: number;
+  readonly places = new Map<Place, PlaceSum>();
+  readonly long = new Tally();
+  readonly clippedAt = new Windows();
+  clipped = 0;
+  taken = 0;
+  /** Mean of the clipped corrections, percent. */
+  clippedSum = 0;
+  readonly #zones = new Map<number, ZoneSum>();
+  #held: Held | null = null;
+  #before: number | null = null;
+  #lastPlace: { place: Place; t: number } | null = null;
+  #visit: { zone: number; t: number; sum: number; flow: number; choked: number; n: number } | null = null;
+
+  constructor(bank: number) {
+    this.bank = bank;
+  }
+
+  /** A reading waits for the next one: a plateau shows only then. */
+  take(reading: Held | null): void {
+    const held = this.#held;
+    this.#held = reading;
+    if (held !== null) {
+      const extreme = Math.abs(held.short) >= mixtureLimits.clipFrom;
+      const plateau = held.short === this.#before || held.short === reading?.short;
+      this.#place(held, extreme && plateau);
+      this.#before = held.short;
+    }
+    if (reading === null) {
+      this.#before = null;
+      this.#closeVisit();
+    }
+  }
+
+  #place(reading: Held, clipped: boolean): void {
+    const correction = reading.short + reading.long;
+    this.taken += 1;
+    this.long.add(reading.long);
+    let sum = this.places.get(reading.place);
+    if (sum === undefined) {
+      sum = { trims: new Correlated(), evidence: new Evidence() };
+      this.places.set(reading.place, sum);
+    }
+    const last = this.#lastPlace;
+    const joined = last?.place === reading.place && reading.t - last.t <= mixtureLimits.breakMs;
+    sum.trims.add(correction, joined);
+    sum.evidence.add(reading.t, correction);
+    this.#lastPlace = { place: reading.place, t: reading.t };
+    if (clipped) {
+      this.clipped += 1;
+      this.clippedSum += correction;
+      this.clippedAt.add(reading.t);
+      this.#closeVisit();
+      return;
+    }
+    if (reading.flow !== undefined && reading.flow > 0) this.#zone(reading, correction, reading.flow);
+  }
+
+  #zone(reading: Held, correction: number, flow: number): void {
+    const zone = Math.round(Math.log(flow) / Math.log(mixtureLimits.zoneRatio));
+    const visit = this.#visit;
+    if (visit === null || visit.zone !== zone || reading.t - visit.t > mixtureLimits.breakMs) {
+      this.#closeVisit();
+      this.#visit = { zone, t: reading.t, sum: correction, flow, choked: reading.share, n: 1 };
+      return;
+    }
+    visit.t = reading.t;
+    visit.sum += correction;
+    visit.flow += flow;
+    visit.choked += reading.share;
+    visit.n += 1;
+  }
+
+  #closeVisit(): void {
+    const visit = this.#visit;
+    this.#visit = null;
+    if (visit === null) return;
+    const zone = this.#zones.get(visit.zone) ?? {
+      visits: 0,
+      sum: 0,
+      squares: 0,
+      flow: 0,
+      choked: 0,
+      readings: 0,
+    };
+    const mean = visit.sum / visit.n;
+    zone.visits += 1;
+    zone.sum += mean;
+    zone.squares += mean * mean;
+    zone.flow += visit.flow / visit.n;
+    zone.choked += visit.choked / visit.n;
+    zone.readings += visit.n;
+    this.#zones.set(visit.zone, zone);
+  }
+
+  zones(): Zone[] {
+    const open = this.#visit;
+    const zones = [...this.#zones].sort((a, b) => a[0] - b[0]).map(([id, z]) => ({ id, z: { ...z } }));
+    if (open !== null) {
+      const mean = open.sum / open.n;
+      const at = zones.find((z) => z.id === open.zone);
+      const z = at?.z ?? { visits: 0, sum: 0, squares: 0, flow: 0, choked: 0, readings: 0 };
+      z.visits += 1;
+      z.sum += mean;
+      z.squares += mean * mean;
+      z.flow += open.flow / open.n;
+      z.choked += open.choked / open.n;
+      z.readings += open.n;
+      if (at === undefined) zones.push({ id: open.zone, z });
+    }
+    return zones
+      .sort((a, b) => a.id - b.id)
+      .map(({ z }) => ({
+        flow: z.flow / z.visits,
+        correction: z.sum / z.visits,
+        choked: z.choked / z.visits,
+        visits: z.visits,
+        squares: Math.max(0, z.squares - (z.sum * z.sum) / z.visits),
+        readings: z.readings,
+      }));
+  }
+
+  fit(): Fit | null {
+    return fitZones(this.bank, this.zones());
+  }
+}
+
+export class Mixture implements Topic {
+  readonly banks = [new BankSums(1), new BankSums(2)] as const;
+  /** Loop states of the warm running engine, load and overrun left out. */
+  readonly loop = new Evidence();
+  readonly sensors = new Map<string, Evidence>();
+  readonly lambdas = new Map<string, Evidence>();
+  readonly fuelLevel = new Evidence();
+  readonly fuelPressure = new Evidence();
+  airFlowSeen = false;
+  manifoldSeen = false;
+  loopSeen = false;
+  #longSeen = new Set<string>();
+  #runningSince: number | null = null;
+
+  take(instant: Instant): void {
+    const running = runs(instant.regime);
+    if (!running) this.#runningSince = null;
+    else this.#runningSince ??= instant.since;
+    for (const { channel, value } of instant.readings)
+      if (!Number.isNaN(value)) this.#note(instant, channel, value);
+    for (const bank of this.banks) this.#bank(bank, instant);
+  }
+
+  #note(instant: Instant, channel: string, value: number): void {
+    const { t } = instant;
+    if (channel === "air-flow") this.airFlowSeen = true;
+    else if (channel === "manifold") this.manifoldSeen = true;
+    else if (channel === "fuel-level") this.fuelLevel.add(t, value);
+    else if (channel === "fuel-pressure" && this.#settled(t)) this.fuelPressure.add(t, value);
+    else if (channel.startsWith("trim-long-")) this.#longSeen.add(channel);
+    else if (channel === "fuel-system-1") {
+      this.loopSeen = true;
+      const warm = (instant.latest("coolant", Number.POSITIVE_INFINITY) ?? 0) >= 70;
+      const steady = placeOf[instant.regime] !== undefined && instant.regime !== "load";
+      if (warm && steady && this.#settled(t, 60_000)) this.loop.add(t, value);
+    } else if (/^oxygen-b\ds1$/.test(channel)) this.#closed(instant, 1, this.sensors, { channel, value });
+    else if (/^lambda(-current)?-b\ds1$/.test(channel))
+      this.#closed(instant, 1, this.lambdas, { channel, value });
+  }
+
+  #settled(t: number, ms = 20_000): boolean {
+    return this.#runningSince !== null && t - this.#runningSince >= ms;
+  }
+
+  #closed(
+    instant: Instant,
+    bank: number,
+    into: Map<string, Evidence>,
+    reading: { readonly channel: string; readonly value: number },
+  ): void {
+    const place = placeOf[instant.regime];
+    if (place === undefined || place === "load" || !this.#loopClosed(instant, bank, place)) return;
+    if (!this.#settled(instant.t)) return;
+    const evidence = into.get(reading.channel) ?? new Evidence();
+    evidence.add(instant.t, reading.value);
+    into.set(reading.channel, evidence);
+  }
+
+  /** Trims are evidence in closed loop only: 02, or 10 with one sensor path faulty. */
+  #loopClosed(instant: Instant, bank: number, place: Place): boolean {
+    const first = instant.latest("fuel-system-1", mixtureLimits.pairMs);
+    const second = instant.latest("fuel-system-2", mixtureLimits.pairMs);
+    const state = bank === 2 && second !== undefined && second !== 0 ? second : first;
+    if (state !== undefined) return state === 0x02 || state === 0x10;
+    if (this.loopSeen) return false;
+    const coolant = instant.latest("coolant", Number.POSITIVE_INFINITY);
+    const load = instant.latest("load", mixtureLimits.pairMs);
+    const warm =
+      coolant === undefined ? this.#settled(instant.t, 300_000) : coolant >= mixtureLimits.assumedWarm;
+    return warm && place !== "load" && (load === undefined || load < mixtureLimits.assumedLoad);
+  }
+
+  #bank(sums: BankSums, instant: Instant): void {
+    const shortChannel = `trim-short-b${sums.bank}`;
+    const longChannel = `trim-long-b${sums.bank}`;
+    const place = placeOf[instant.regime];
+    if (place === undefined || !this.#loopClosed(instant, sums.bank, place) || !this.#settled(instant.t)) {
+      sums.take(null);
+      return;
+    }
+    const short = instant.get(shortChannel);
+    if (short === undefined) return;
+    const long = instant.latest(longChannel, mixtureLimits.pairMs);
+    if (long === undefined && this.#longSeen.has(longChannel)) return;
+    const manifold = instant.latest("manifold", mixtureLimits.flowMs);
+    const barometric = instant.latest("barometric", Number.POSITIVE_INFINITY) ?? 101.3;
+    sums.take({
+      t: instant.t,
+      short,
+      long: long ?? 0,
+      place,
+      flow: instant.latest("air-flow", mixtureLimits.flowMs),
+      share: manifold === undefined ? 1 : leakShare(manifold / barometric),
+    });
+  }
+}

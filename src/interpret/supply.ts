@@ -1,0 +1,118 @@
+/** Supply voltage beside the starter: charging, and socket against module. */
+import { socketVoltage } from "../../shared/decode.ts";
+import type { Context } from "./context.ts";
+import { Evidence, round } from "./evidence.ts";
+import type { Instant, Topic } from "./placed.ts";
+import type { HeldRange } from "./ranges.ts";
+import type { Sign } from "./schema.ts";
+import { judge, makeSign } from "./sign.ts";
+import { runs } from "./temperatures.ts";
+
+const moduleVoltage = "module-voltage";
+/** After a start the battery takes what the alternator gives, milliseconds. */
+const afterStartMs = 30_000;
+const leastReadings = 10;
+const leastSeconds = 20;
+/** Readings of both voltages this close together are compared, milliseconds. */
+const togetherMs = 1500;
+
+export class SupplyTopic implements Topic {
+  readonly #charging = new Map([moduleVoltage, socketVoltage].map((c) => [c, new Evidence()]));
+  readonly #rest = new Map([moduleVoltage, socketVoltage].map((c) => [c, new Evidence()]));
+  readonly #drop = new Map(["engine off", "running", "cranking"].map((c) => [c, new Evidence()]));
+  #runningSince: number | null = null;
+
+  take(instant: Instant): void {
+    const { t, regime } = instant;
+    const running = runs(regime);
+    if (!running) this.#runningSince = null;
+    else this.#runningSince ??= instant.since;
+    for (const channel of [moduleVoltage, socketVoltage]) {
+      const volts = instant.get(channel);
+      if (volts === undefined) continue;
+      if (this.#runningSince !== null && t - this.#runningSince >= afterStartMs)
+        this.#charging.get(channel)?.add(t, volts);
+      if (regime === "key-on") this.#rest.get(channel)?.add(t, volts);
+    }
+    if (instant.get(moduleVoltage) === undefined && instant.get(socketVoltage) === undefined) return;
+    const module = instant.latest(moduleVoltage, togetherMs);
+    const socket = instant.latest(socketVoltage, togetherMs);
+    if (module === undefined || socket === undefined || regime === "run-up" || regime === "stall") return;
+    const when = running ? "running" : regime === "key-on" ? "engine off" : "cranking";
+    this.#drop.get(when)?.add(t, round(socket - module, 2));
+  }
+
+  signs(context: Context): Sign[] {
+    return [...this.#chargingSign(context), ...this.#dropSigns(context), ...this.#restSign(context)];
+  }
+
+  #chargingSign(context: Context): Sign[] {
+    const [module, socket] = [this.#charging.get(moduleVoltage), this.#charging.get(socketVoltage)];
+    const best = (module?.n ?? 0) >= leastReadings ? module : socket;
+    if (best === undefined || (best.n === 0 && this.#runningSince === null)) return [];
+    const range = context.ranges.figure("charging-voltage");
+    if (best.n < leastReadings || best.seconds < leastSeconds)
+      return [makeSign("power.charging", { verdict: "cannot-tell", range })];
+    const value = best.tally.quantile(0.5);
+    const channel = best === module ? moduleVoltage : socketVoltage;
+    const scale = value > 18 ? 2 : 1;
+    return [
+      makeSign("power.charging", {
+        ...judge(value / scale, range, channel === moduleVoltage ? 0.1 : 0.25),
+        windows: best.windows,
+        channels: [channel],
+        range: scale === 1 ? range : doubled(range),
+        measured: best.measured("median volts while running, from half a minute after the start", "V", value),
+      }),
+    ];
+  }
+
+  #dropSigns(context: Context): Sign[] {
+    const range = context.ranges.figure("feed-drop");
+    const signs: Sign[] = [];
+    for (const [when, drop] of this.#drop) {
+      const least = when === "cranking" ? 5 : 3;
+      if (drop.n < least) continue;
+      const value = drop.tally.quantile(0.5);
+      signs.push(
+        makeSign("power.feed-drop", {
+          ...judge(value, range, when === "cranking" ? 0.3 : 0.15),
+          of: when,
+          windows: drop.windows,
+          channels: [socketVoltage, moduleVoltage],
+          range,
+          measured: drop.measured(`median of socket less module, ${when}`, "V", value),
+        }),
+      );
+    }
+    return signs;
+  }
+
+  /** Rest voltage where there was no crank to measure it before. */
+  #restSign(context: Context): Sign[] {
+    if (context.cranks.length > 0) return [];
+    const [module, socket] = [this.#rest.get(moduleVoltage), this.#rest.get(socketVoltage)];
+    const best = (module?.n ?? 0) > 0 ? module : socket;
+    if (best === undefined || best.n < 3) return [];
+    const range = context.ranges.figure("rest-voltage");
+    const value = best.tally.quantile(0.5);
+    const scale = value > 18 ? 2 : 1;
+    return [
+      makeSign("power.rest-voltage", {
+        ...judge(value / scale, range, 0.1),
+        windows: best.windows,
+        channels: [best === module ? moduleVoltage : socketVoltage],
+        range: scale === 1 ? range : doubled(range),
+        measured: best.measured("median volts, key on, engine off", "V", value),
+      }),
+    ];
+  }
+}
+
+function doubled(range: HeldRange): HeldRange {
+  return {
+    ...range,
+    low: range.low === null ? null : range.low * 2,
+    high: range.high === null ? null : range.high * 2,
+  };
+}
