@@ -100,12 +100,17 @@ export class Desk {
       case "stop":
         await this.#session?.pause();
         return this.#endRecording();
-      case "start":
-        return this.#start(request.facts);
+      case "start": {
+        this.#start(request.facts);
+        return;
+      }
       case "channels":
         this.#channels = request.channels;
         this.#session?.setChannels(request.channels);
-        return this.#tellStatus();
+        {
+          this.#tellStatus();
+          return;
+        }
       case "mark":
         return this.#add(
           request.recording,
@@ -119,7 +124,10 @@ export class Desk {
       case "bench":
         if (this.#bench === null) throw new CranksideError("wrong-use", "no bench vehicle is connected");
         this.#bench.act(request.act);
-        return this.#tellStatus();
+        {
+          this.#tellStatus();
+          return;
+        }
     }
   }
 
@@ -161,7 +169,7 @@ export class Desk {
     this.#tellStatus();
   }
 
-  async #start(facts: JobFacts): Promise<void> {
+  #start(facts: JobFacts): void {
     if (this.#session === null) throw new CranksideError("wrong-use", "nothing is connected to record from");
     if (this.#live !== null) return;
     this.#session.start(this.#newRecording(facts).sink);

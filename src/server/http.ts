@@ -28,7 +28,7 @@ export function requestListener(pageFolder: string, folders: Folders): RequestLi
     if (request.method !== "GET" && request.method !== "HEAD")
       return refuse(response, 405, "only reading is served here");
     const url = new URL(request.url ?? "/", "http://localhost");
-    if (url.pathname === "/api/recordings") return void sendList(response, folders);
+    if (url.pathname === "/api/recordings") return sendList(response, folders);
     if (url.pathname.startsWith("/api/recordings/"))
       return void sendRecording(request, response, { url, folders });
     if (page === null) return refuse(response, 503, "the page is not built: run npm run build");
@@ -41,9 +41,9 @@ function refuse(response: ServerResponse, status: number, text: string): void {
   response.end(`${text}\n`);
 }
 
-async function sendList(response: ServerResponse, folders: Folders): Promise<void> {
+function sendList(response: ServerResponse, folders: Folders): void {
   try {
-    const entries = await listRecordings(folders);
+    const entries = listRecordings(folders);
     response.writeHead(200, {
       "content-type": "application/json; charset=utf-8",
       "cache-control": "no-store",
@@ -71,7 +71,10 @@ async function sendRecording(
       decodeURIComponent(url.pathname.slice("/api/recordings/".length)),
     );
     const from = Number(url.searchParams.get("from") ?? "0");
-    if (!Number.isSafeInteger(from) || from < 0) return refuse(response, 400, "expected from, a byte offset");
+    if (!Number.isSafeInteger(from) || from < 0) {
+      refuse(response, 400, "expected from, a byte offset");
+      return;
+    }
     const compressed = await isGzip(path);
     response.writeHead(200, { "content-type": "text/plain; charset=utf-8", "cache-control": "no-store" });
     if (request.method === "HEAD") return void response.end();

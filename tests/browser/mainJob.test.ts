@@ -87,8 +87,7 @@ test.skipIf(chromium === null)(
     await page.keyboard.press("h");
     await page.getByRole("radio", { name: "A recording", exact: true }).check();
     await page
-      .locator("main")
-      .getByText(/\.ndjson/)
+      .getByRole("button", { name: /^open .*\.ndjson$/ })
       .first()
       .click();
     await page.getByRole("listitem").filter({ hasText: "it fired" }).waitFor();

@@ -65,7 +65,10 @@ export function benchCommand(program: Command): void {
 }
 
 async function bench(options: BenchOptions): Promise<void> {
-  if (options.list === true) return list();
+  if (options.list === true) {
+    list();
+    return;
+  }
   const places = [options.tcp, options.serial, options.out].filter((place) => place !== undefined);
   if (places.length !== 1 || options.vehicle === undefined) {
     throw new CranksideError("wrong-use", "the bench vehicle needs a name and one place", {
