@@ -18,6 +18,20 @@ export const benchActSchema = z.discriminatedUnion("act", [
     name: shortText,
     severity: z.number().check(z.gte(0), z.lte(1)),
   }),
+  /** Fuel added at the intake for so long. */
+  z.strictObject({ act: z.literal("add-fuel"), seconds: z.number().check(z.gte(0), z.lte(60)) }),
+  /** A known-good relay put in place of the shut-down relay, or taken out again. */
+  z.strictObject({ act: z.literal("relay-swap"), on: z.boolean() }),
+  /** Jump leads from a good battery. */
+  z.strictObject({ act: z.literal("booster"), on: z.boolean() }),
+  /** The exhaust undone ahead of the catalyst. */
+  z.strictObject({ act: z.literal("exhaust-open"), on: z.boolean() }),
+  /** An injector plug pulled off (on) or put back. */
+  z.strictObject({
+    act: z.literal("unplug"),
+    cylinder: z.int().check(z.gte(1), z.lte(16)),
+    on: z.boolean(),
+  }),
 ]);
 export type BenchAct = z.infer<typeof benchActSchema>;
 

@@ -1,10 +1,13 @@
 import type { Clock } from "../../shared/clock.ts";
 import type { BenchFault } from "../../shared/address.ts";
 import type { BenchAct } from "../../shared/messages.ts";
+import { addedFlow, carryOut } from "./acts.ts";
 import { Engine } from "./engine/engine.ts";
 import { benchFault, damageOf } from "./faults.ts";
+import { Foot } from "./foot.ts";
 import { ControlModule, type Key } from "./module/control.ts";
 import { hashed, Random } from "./random.ts";
+import { freezeFrame, type FreezeFrame } from "./services/freeze.ts";
 import { benchVehicle, type BenchModule, type BenchVehicle } from "./vehicles.ts";
 
 export interface BenchOptions {
@@ -28,6 +31,8 @@ const stepS = 0.001;
 const stepsPerTick = 10;
 /** After a longer silence than this the engine is taken to have stood still meanwhile, s. */
 const longestCatchUpS = 600;
+/** Below this an adapter on the socket starts anew, V (from memory: 5 V logic behind a regulator). */
+const adapterVolts = 5.8;
 
 /**
  * An invented vehicle that is turned by physics. Nothing runs by itself: whoever asks first lets the engine
@@ -37,20 +42,25 @@ export class Bench {
   readonly vehicle: BenchVehicle;
   readonly engine: Engine;
   readonly module: ControlModule;
+  readonly foot: Foot;
   readonly seed: number;
+  /** How often the socket fell below what an adapter needs, for more than 5 ms. */
+  supplyDips = 0;
+  /** Values kept when the first code was stored. */
+  frozen: FreezeFrame | null = null;
   readonly #clock: Clock;
   readonly #faults = new Map<string, number>();
   #startedAt: number;
   #steps = 0;
-  #heldRpm: number | null = null;
-  #footSum = 0;
   #lowMs = 0;
-  /** How often the socket fell below what an adapter needs, about 5.8 V for more than 5 ms. */
-  supplyDips = 0;
+  /** Steps until which a person adds fuel at the intake. */
+  #addUntil = 0;
 
   constructor(options: BenchOptions) {
     this.vehicle = benchVehicle(options.vehicle);
-    for (const fault of options.faults ?? []) this.#faults.set(benchFault(fault.name).id, fault.severity);
+    for (const { name, severity } of options.faults ?? []) {
+      this.#faults.set(benchFault(name, this.vehicle).id, severity);
+    }
     this.seed = options.seed ?? 1;
     this.#clock = options.clock;
     const random = new Random(this.seed);
@@ -59,6 +69,10 @@ export class Bench {
     const startC = options.coldStartC ?? ambientC;
     this.engine = new Engine({ vehicle: this.vehicle, damage, random, startC, ambientC });
     this.module = new ControlModule(this.vehicle, this.engine, random);
+    this.foot = new Foot(this.engine, this.module);
+    this.module.codes.onFirst = (code) => {
+      this.frozen = freezeFrame(code, this);
+    };
     this.#startedAt = options.clock.now();
   }
 
@@ -76,18 +90,22 @@ export class Bench {
   #step(): void {
     const { engine, module } = this;
     if (this.#steps % stepsPerTick === 0) {
-      if (this.#heldRpm !== null) this.#pressPedal(this.#heldRpm, stepS * stepsPerTick);
+      this.foot.press(stepS * stepsPerTick);
       module.tick(stepS * stepsPerTick);
+      engine.manifold.added = this.#steps < this.#addUntil ? addedFlow(engine) * 1e-3 : 0;
     }
     this.#steps += 1;
     engine.starterOn = module.key === "crank";
     engine.step(stepS, module);
     module.sense(stepS);
-    this.#lowMs = engine.electrics.volts < 5.8 ? this.#lowMs + 1 : 0;
+    this.#lowMs = engine.electrics.volts < adapterVolts ? this.#lowMs + 1 : 0;
     if (this.#lowMs === 5) this.supplyDips += 1;
   }
 
-  /** Turns the key, moves the pedal, or sets a fault (severity 0 takes it away). Throws `bench-unknown`. */
+  /**
+   * Turns the key, moves the pedal, sets a fault (severity 0 takes it away), or carries out what a mechanic
+   * tries. Throws `bench-unknown` for a fault or cylinder the vehicle does not have.
+   */
   act(act: BenchAct): void {
     this.catchUp();
     switch (act.act) {
@@ -95,31 +113,40 @@ export class Bench {
         this.module.key = act.to;
         return;
       case "pedal":
-        this.#heldRpm = null;
+        this.foot.rest();
         this.module.pedal = act.to;
         return;
-      case "fault": {
-        const id = benchFault(act.name).id;
-        if (act.severity === 0) this.#faults.delete(id);
-        else this.#faults.set(id, act.severity);
-        this.engine.damage = damageOf(this.#faults, this.vehicle);
+      case "fault":
+        this.#break(act.name, act.severity);
         return;
-      }
+      case "add-fuel":
+        this.#addUntil = this.#steps + Math.round(act.seconds / stepS);
+        return;
+      default:
+        carryOut(act, this.engine);
     }
   }
 
-  /** A foot that holds a speed, as a mechanic does; null lets go. */
-  hold(rpm: number | null): void {
-    this.catchUp();
-    this.#heldRpm = rpm;
-    this.#footSum = 0.06;
-    if (rpm === null) this.module.pedal = 0;
+  #break(name: string, severity: number): void {
+    const { id } = benchFault(name, this.vehicle);
+    if (severity === 0) this.#faults.delete(id);
+    else this.#faults.set(id, severity);
+    const before = this.engine.damage;
+    this.engine.damage = damageOf(this.#faults, this.vehicle);
+    const charge = this.engine.damage.batteryCharge;
+    if (charge !== before.batteryCharge) this.engine.electrics.charge = charge;
   }
 
-  #pressPedal(rpm: number, dt: number): void {
-    const error = rpm - this.engine.rpm;
-    this.#footSum = Math.min(0.6, Math.max(0, this.#footSum + error * dt * 4e-5));
-    this.module.pedal = Math.min(0.8, Math.max(0.021, this.#footSum + error * 6e-5));
+  /** A foot that holds an engine speed in neutral, as a mechanic does; null lets go. */
+  hold(rpm: number | null): void {
+    this.catchUp();
+    this.foot.hold(rpm);
+  }
+
+  /** Drives at this road speed, km/h; null stops and puts the gear out. */
+  drive(kmh: number | null): void {
+    this.catchUp();
+    this.foot.drive(kmh);
   }
 
   state(): BenchState {
@@ -130,6 +157,11 @@ export class Bench {
       pedal: this.module.pedal,
       faults: [...this.#faults.keys()],
     };
+  }
+
+  /** The faults with their severities, for whoever builds the same vehicle again. */
+  get faults(): readonly BenchFault[] {
+    return [...this.#faults].map(([name, severity]) => ({ name, severity }));
   }
 
   /** Volts at the diagnostic socket, with the adapter's own noise of about 0.05 V. */
@@ -151,7 +183,7 @@ export class Bench {
 
   /** Ends the vehicle: it asks the clock for nothing by itself, so there is nothing to cancel but the foot. */
   stop(): void {
-    this.#heldRpm = null;
+    this.foot.rest();
   }
 
   /** Steps done: a stamp that is the same in every run of the same script. */

@@ -10,7 +10,7 @@ export interface BenchVehicle {
   readonly name: string;
   readonly about: string;
   readonly protocol: ProtocolId;
-  readonly fuel: "petrol";
+  readonly fuel: "petrol" | "diesel";
   /** Cylinder numbers in firing order. */
   readonly firingOrder: readonly number[];
   /** Bank (0 or 1) of each cylinder, by cylinder number. */
@@ -18,11 +18,14 @@ export interface BenchVehicle {
   readonly displacementL: number;
   /** Effective compression ratio, late intake closing taken off. */
   readonly compression: number;
+  /** Highest boost, kPa; 0 without a turbo. */
+  readonly boostKpa: number;
   readonly metering: "air-flow" | "manifold-pressure";
   /** Electronic throttle, or a cable with an idle valve beside it. */
   readonly throttle: "electronic" | "cable";
-  /** Crank, flywheel and pulley, kg·m². */
+  /** Crank, flywheel and pulley, kg·m²; friction at no speed, bar. */
   readonly inertia: number;
+  readonly frictionBar: number;
   /** Intake manifold volume, m³, and widest throttle area times discharge coefficient, m². */
   readonly manifoldVolume: number;
   readonly throttleArea: number;
@@ -53,9 +56,15 @@ export interface BenchVehicle {
   readonly heatCapacity: number;
   readonly thermostatC: number;
   readonly trimLimit: number;
+  /** The module uses a stand-in value for a coolant sensor that is out of range. */
+  readonly substitutes: boolean;
+  /** What a refused key does: no injection at all, or injection withdrawn after about a second. */
+  readonly immobiliser: "no-start" | "dies";
+  readonly massKg: number;
+  /** Overall ratios from crankshaft to wheel. */
+  readonly gears: readonly number[];
   /** Service 01 parameter 1C: the rule the car is built to. */
   readonly obdRule: number;
-  /** Sensors and modules on the bus. */
   readonly modules: readonly BenchModule[];
   readonly vin: string;
   readonly calibration: string;
@@ -63,7 +72,7 @@ export interface BenchVehicle {
 
 export interface BenchModule {
   readonly role: "engine" | "transmission";
-  /** Source address: 0x10 on one-byte buses, 0x7E8 on CAN 11 bit. */
+  /** Source address: 0x10 on one-byte buses, 0x7E8 on CAN 11 bit, 0x18DAF110 on CAN 29 bit. */
   readonly address: number;
   /** Time from request to answer, ms: least, and how much chance adds. */
   readonly answerMs: number;
@@ -72,8 +81,6 @@ export interface BenchModule {
   /** Supported parameters of service 01, the maps themselves left out. */
   readonly pids: readonly number[];
 }
-
-const bothBanks = [6, 7, 8, 9];
 
 export const benchVehicles: readonly BenchVehicle[] = [
   {
@@ -86,9 +93,11 @@ export const benchVehicles: readonly BenchVehicle[] = [
     bankOf: [0, 1, 0, 1, 0, 1],
     displacementL: 3.6,
     compression: 8.4,
+    boostKpa: 0,
     metering: "air-flow",
     throttle: "electronic",
     inertia: 0.3,
+    frictionBar: 0.7,
     manifoldVolume: 5.5e-3,
     throttleArea: 2.6e-3,
     idleAreaMin: 6e-6,
@@ -110,6 +119,10 @@ export const benchVehicles: readonly BenchVehicle[] = [
     heatCapacity: 52_000,
     thermostatC: 88,
     trimLimit: 30,
+    substitutes: true,
+    immobiliser: "dies",
+    massKg: 2100,
+    gears: [13, 7.4, 4.6, 3.2, 2.5],
     obdRule: 3,
     modules: [
       {
@@ -119,25 +132,9 @@ export const benchVehicles: readonly BenchVehicle[] = [
         answerSpreadMs: 5,
         padding: 0x00,
         pids: [
-          ...[
-            0x01,
-            0x03,
-            0x04,
-            0x05,
-            ...bothBanks,
-            0x0c,
-            0x0d,
-            0x0e,
-            0x0f,
-            0x10,
-            0x11,
-            0x13,
-            0x14,
-            0x15,
-            0x18,
-            0x19,
-          ],
-          ...[0x1c, 0x1f, 0x21, 0x30, 0x31, 0x33, 0x41, 0x42, 0x43, 0x44, 0x45, 0x46, 0x49, 0x4c, 0x51],
+          ...[0x01, 0x03, 0x04, 0x05, 0x06, 0x07, 0x08, 0x09, 0x0c, 0x0d, 0x0e, 0x0f, 0x10, 0x11, 0x13, 0x14],
+          ...[0x15, 0x18, 0x19, 0x1c, 0x1f, 0x21, 0x2c, 0x2e, 0x2f, 0x30, 0x31, 0x33, 0x3c, 0x3d, 0x41, 0x42],
+          ...[0x43, 0x44, 0x45, 0x46, 0x49, 0x4c, 0x4d, 0x4e, 0x51],
         ],
       },
       {
@@ -162,9 +159,11 @@ export const benchVehicles: readonly BenchVehicle[] = [
     bankOf: [0, 0, 0, 0],
     displacementL: 1.5,
     compression: 8.2,
+    boostKpa: 0,
     metering: "manifold-pressure",
     throttle: "cable",
     inertia: 0.17,
+    frictionBar: 0.7,
     manifoldVolume: 2.4e-3,
     throttleArea: 1.3e-3,
     idleAreaMin: 2.5e-6,
@@ -186,6 +185,10 @@ export const benchVehicles: readonly BenchVehicle[] = [
     heatCapacity: 29_000,
     thermostatC: 87,
     trimLimit: 25,
+    substitutes: false,
+    immobiliser: "no-start",
+    massKg: 1050,
+    gears: [13.8, 7.6, 5.0, 3.7, 2.9],
     obdRule: 6,
     modules: [
       {
@@ -202,6 +205,120 @@ export const benchVehicles: readonly BenchVehicle[] = [
     ],
     vin: "0BVHB15H?20000023",
     calibration: "BENCH-OH15-02",
+  },
+  {
+    id: "hay-truck",
+    name: "Hay truck (bench vehicle, invented)",
+    about: "invented 5.2 L V8 petrol, manifold-pressure metered, two banks, J1850 VPW at 10.4 kbit/s",
+    protocol: "vpw",
+    fuel: "petrol",
+    firingOrder: [1, 8, 4, 3, 6, 5, 7, 2],
+    bankOf: [0, 1, 0, 1, 0, 1, 0, 1],
+    displacementL: 5.2,
+    compression: 7.9,
+    boostKpa: 0,
+    metering: "manifold-pressure",
+    throttle: "cable",
+    inertia: 0.42,
+    frictionBar: 0.66,
+    manifoldVolume: 7.5e-3,
+    throttleArea: 3.4e-3,
+    idleAreaMin: 8e-6,
+    idleAreaMax: 1.3e-4,
+    injectorFlow: 3.2,
+    railPressure: 340,
+    batteryAh: 75,
+    batteryOhm: 0.005,
+    starterK: 0.54,
+    starterOhm: 0.011,
+    starterInertia: 0.5,
+    alternatorAmp: 120,
+    runningAmp: 20,
+    idleRpm: 640,
+    idleLoadedRpm: 700,
+    accessoryTorque: 17,
+    accessoryOnS: 15,
+    accessoryOffS: 26,
+    heatCapacity: 74_000,
+    thermostatC: 90,
+    trimLimit: 33,
+    substitutes: true,
+    immobiliser: "dies",
+    massKg: 2400,
+    gears: [10.5, 5.8, 3.6, 2.5],
+    obdRule: 1,
+    modules: [
+      {
+        role: "engine",
+        address: 0x10,
+        answerMs: 9,
+        answerSpreadMs: 8,
+        padding: 0,
+        pids: [
+          ...[0x01, 0x02, 0x03, 0x04, 0x05, 0x06, 0x07, 0x08, 0x09, 0x0b, 0x0c, 0x0d, 0x0e, 0x0f, 0x11, 0x13],
+          ...[0x14, 0x15, 0x18, 0x19, 0x1c, 0x1f, 0x21, 0x33, 0x42],
+        ],
+      },
+    ],
+    vin: "0BVHT52T?10000035",
+    calibration: "BENCH-HT52-01",
+  },
+  {
+    id: "harbour-diesel",
+    name: "Harbour diesel (bench vehicle, invented)",
+    about: "invented 2.2 L four-cylinder turbo diesel, common rail, CAN 29 bit at 500 kbit/s",
+    protocol: "can29-500",
+    fuel: "diesel",
+    firingOrder: [1, 3, 4, 2],
+    bankOf: [0, 0, 0, 0],
+    displacementL: 2.2,
+    compression: 14.5,
+    boostKpa: 130,
+    metering: "air-flow",
+    throttle: "electronic",
+    inertia: 0.32,
+    frictionBar: 1.0,
+    manifoldVolume: 4.5e-3,
+    throttleArea: 1.8e-3,
+    idleAreaMin: 1.8e-3,
+    idleAreaMax: 1.8e-3,
+    injectorFlow: 22,
+    railPressure: 30_000,
+    batteryAh: 90,
+    batteryOhm: 0.0045,
+    starterK: 0.5,
+    starterOhm: 0.009,
+    starterInertia: 0.45,
+    alternatorAmp: 140,
+    runningAmp: 18,
+    idleRpm: 800,
+    idleLoadedRpm: 840,
+    accessoryTorque: 13,
+    accessoryOnS: 15,
+    accessoryOffS: 24,
+    heatCapacity: 42_000,
+    thermostatC: 86,
+    trimLimit: 25,
+    substitutes: true,
+    immobiliser: "no-start",
+    massKg: 1900,
+    gears: [14.5, 7.6, 4.6, 3.2, 2.4],
+    obdRule: 6,
+    modules: [
+      {
+        role: "engine",
+        address: 0x18daf110,
+        answerMs: 5,
+        answerSpreadMs: 6,
+        padding: 0x55,
+        pids: [
+          ...[0x01, 0x04, 0x05, 0x0b, 0x0c, 0x0d, 0x0f, 0x10, 0x1c, 0x1f, 0x21, 0x23, 0x2f, 0x30, 0x31, 0x33],
+          ...[0x41, 0x42, 0x46, 0x49, 0x4c, 0x4d, 0x4e, 0x51, 0x5e],
+        ],
+      },
+    ],
+    vin: "0BVHD22D?S0000041",
+    calibration: "BENCH-HD22-03",
   },
 ];
 

@@ -49,3 +49,12 @@ function speedFill(rpm: number): number {
   const x = (rpm - 3600) / 3600;
   return 0.9 - 0.13 * x * x;
 }
+
+/**
+ * Share of burnt gas in the charge: what stays in the clearance volume at exhaust pressure and about 1000 K against
+ * the fresh gas at about 320 K (ideal gas; Heywood 6.4 gives the same estimate).
+ */
+export function residualShare(fill: number, manifold: number, exhaust: number, compression: number): number {
+  const left = exhaust / (compression - 1) / 1000;
+  return left / (left + (fill * manifold) / 320);
+}

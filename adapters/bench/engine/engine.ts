@@ -1,17 +1,22 @@
 import type { Damage } from "../damage.ts";
 import type { Random } from "../random.ts";
 import type { BenchVehicle } from "../vehicles.ts";
-import { fillShare, gasConstant, pressureAt, psi } from "./air.ts";
+import { fillShare, gasConstant, pressureAt, residualShare } from "./air.ts";
+import { airNeed, burnChance, burnShare, energyOf, type Charge } from "./burning.ts";
 import { Electrics, type ElectricLoad } from "./electrics.ts";
 import { Exhaust } from "./exhaust.ts";
 import { burnShape, compressionTable, cycleDegrees, intakeRate, volumeRate } from "./geometry.ts";
 import { Heat } from "./heat.ts";
+import { Manifold, type ManifoldDrive } from "./manifold.ts";
 import { Mixture } from "./mixture.ts";
+import { Road } from "./road.ts";
+import { Shaft, type ShaftDrive } from "./shaft.ts";
 
 /** What the control module orders; the engine obeys it every step. */
 export interface Orders {
-  /** The main relay feeds injectors, coils and the module's own outputs. */
   pump: boolean;
+  /** The shut-down relay's coil is on. */
+  relay: boolean;
   /** Idle air, m². */
   idleArea: number;
   /** Throttle plate, 0 closed to 1 wide open, without the idle air. */
@@ -19,7 +24,9 @@ export interface Orders {
   /** Regulator aim, V. */
   chargeVolts: number;
   accessory: boolean;
-  /** Current the module and its actuators draw, A. */
+  /** Glow plugs, 0 to 1. */
+  glow: number;
+  /** Current the vehicle draws, A. */
   loadAmp: number;
 }
 
@@ -27,14 +34,9 @@ export interface Orders {
 export interface CycleControl {
   /** Seconds the injector is held open for this cycle; 0 is none. */
   injection(position: number): number;
-  /** Degrees before dead centre, or NaN for no spark. */
+  /** Degrees before dead centre, or NaN for no spark. Told at every firing dead centre. */
   spark(position: number): number;
 }
-
-const degree = 180 / Math.PI;
-/** Indicated share of the fuel's energy with the best spark, warm. Heywood gives 0.3 to 0.4 for spark engines. */
-const bestEfficiency = 0.36;
-const petrolEnergy = 43e6;
 
 export interface EngineOptions {
   readonly vehicle: BenchVehicle;
@@ -55,49 +57,60 @@ export class Engine {
   readonly exhaust: Exhaust;
   readonly heat: Heat;
   readonly mixture: Mixture;
+  readonly manifold: Manifold;
+  readonly shaft: Shaft;
+  readonly road: Road;
   readonly orders: Orders = {
     pump: false,
+    relay: false,
     idleArea: 0,
     throttle: 0,
     chargeVolts: 14.2,
     accessory: false,
+    glow: 0,
     loadAmp: 0.03,
   };
   damage: Damage;
+  /** Injector plugs pulled off, by cylinder number from 0. */
+  readonly unplugged: Uint8Array;
 
-  /** Crank angle of the first cylinder in firing order, degrees in its cycle; speed rad/s; starter rad/s. */
+  /** Crank angle of the first cylinder in firing order, degrees in its cycle. */
   angle = 130;
-  omega = 0;
-  starterOmega = 0;
   starterOn = false;
-  /** Degrees turned in the last step. */
-  turned = 0;
-  /** Manifold pressure, Pa; ambient, Pa; flow through throttle and idle valve, kg/s (what a meter sees). */
-  manifold: number;
   readonly ambient = pressureAt(40);
-  meteredFlow = 0;
-  leakFlow = 0;
-  /** Load torque outside the engine, N·m, and inertia, kg·m² (gearbox and road); 0 in neutral. */
-  outsideTorque = 0;
-  outsideInertia = 0;
+  /** Pressure behind the turbo, Pa; ambient without one. */
+  source: number;
 
-  /** Per position in firing order: fresh air of this cycle kg, share of the charge still there, burn work J. */
+  /** Per position in firing order: fresh air of this cycle kg; burned this cycle; highest gauge pressure, Pa. */
   readonly air: Float64Array;
   readonly burned: Uint8Array;
+  readonly peak: Float64Array;
   readonly #breathing: Float64Array;
   readonly #charge: Float64Array;
   readonly #trapped: Float64Array;
   readonly #work: Float64Array;
   readonly #last: Int32Array;
+  readonly #leak: Float64Array;
   readonly #compression: Float64Array;
   readonly #random: Random;
   readonly #n: number;
   readonly #cylinderVolume: number;
   #fill = 0.7;
+  #slip = 0;
+  #residual = 0;
   #friction = 0;
   #slow = 0;
-  /** Written anew each step rather than made, for speed. */
-  readonly #load: ElectricLoad = { loadAmp: 0, starterOmega: Number.NaN, rpm: 0, setVolts: 14.2, tempC: 20 };
+  // Written anew each step rather than made, for speed.
+  readonly #electric: ElectricLoad = {
+    loadAmp: 0,
+    starterOmega: Number.NaN,
+    rpm: 0,
+    setVolts: 14.2,
+    tempC: 20,
+  };
+  readonly #shaftDrive: ShaftDrive = { gas: 0, friction: 0, outside: 0, starterOn: false, starterAmp: 0 };
+  readonly #manifoldDrive: ManifoldDrive;
+  readonly #mix: Charge;
 
   constructor({ vehicle, damage, random, startC, ambientC }: EngineOptions) {
     this.vehicle = vehicle;
@@ -105,54 +118,101 @@ export class Engine {
     this.#random = random;
     const n = vehicle.firingOrder.length;
     this.#n = n;
-    this.electrics = new Electrics(vehicle, damage.batteryCharge);
+    this.electrics = new Electrics(vehicle, damage.batteryCharge, random);
     this.exhaust = new Exhaust(vehicle);
     this.heat = new Heat(vehicle, startC, ambientC);
-    this.mixture = new Mixture(vehicle);
-    this.manifold = this.ambient;
+    this.mixture = new Mixture(vehicle, random);
+    this.manifold = new Manifold(vehicle, this.ambient);
+    this.shaft = new Shaft(vehicle);
+    this.road = new Road(vehicle);
+    this.source = this.ambient;
+    this.unplugged = new Uint8Array(n);
     this.air = new Float64Array(n);
     this.burned = new Uint8Array(n);
+    this.peak = new Float64Array(n);
     this.#breathing = new Float64Array(n);
     this.#charge = new Float64Array(n).fill(1);
     this.#trapped = new Float64Array(n).fill(this.ambient);
     this.#work = new Float64Array(n);
     this.#last = new Int32Array(n);
+    this.#leak = new Float64Array(n);
     this.#compression = compressionTable(vehicle.compression);
     this.#cylinderVolume = (vehicle.displacementL * 1e-3) / n;
+    const kelvin = ambientC + 273.15;
+    const { ambient } = this;
+    this.#manifoldDrive = { ambient, source: ambient, kelvin, meteredArea: 0, breathing: 0 };
+    this.#mix = {
+      ...{ lambda: 1, filled: 0, held: 1, residual: 0, spark: 1, wet: 0, advance: 0, rpm: 0 },
+      ...{ coolantC: startC, wallC: startC, intakeC: ambientC, staleness: 0, glow: 0 },
+    };
     for (let k = 0; k < n; k++) this.#last[k] = this.#phase(k) | 0;
   }
 
+  get omega(): number {
+    return this.shaft.omega;
+  }
+
   get rpm(): number {
-    return (this.omega * 30) / Math.PI;
+    return (this.shaft.omega * 30) / Math.PI;
   }
 
   #phase(position: number): number {
     return (this.angle + cycleDegrees - (position * cycleDegrees) / this.#n) % cycleDegrees;
   }
 
+  /** Cylinder number from 0 of a position in firing order. */
+  cylinder(position: number): number {
+    return (this.vehicle.firingOrder[position] ?? 1) - 1;
+  }
+
+  /** Whether a driver's line finds a load: cylinder number from 0. */
+  injectorDraws(cylinder: number): boolean {
+    return this.unplugged[cylinder] === 0;
+  }
+
+  coilDraws(cylinder: number): boolean {
+    return (this.damage.coil[cylinder] ?? 0) > 0;
+  }
+
   step(dt: number, control: CycleControl): void {
     if (this.#slow === 0) this.#slowParts(dt * 5);
     this.#slow = (this.#slow + 1) % 5;
-    const starting = this.starterOn;
-    const load = this.#load;
-    load.loadAmp = this.orders.loadAmp;
-    load.starterOmega = starting ? this.starterOmega : Number.NaN;
+    const { shaft, orders } = this;
+    const load = this.#electric;
+    load.loadAmp = orders.loadAmp;
+    load.starterOmega = this.starterOn ? shaft.starterOmega : Number.NaN;
     load.rpm = this.rpm;
-    load.setVolts = this.orders.chargeVolts;
+    load.setVolts = orders.chargeVolts;
     load.tempC = this.heat.batteryC;
     this.electrics.step(dt, load, this.damage);
-    if (this.omega === 0 && !starting && this.starterOmega === 0) {
-      this.turned = 0;
-      this.#fillManifold(dt, 0);
+    const gearbox = this.road.step(dt, shaft.omega);
+    if (shaft.omega === 0 && !this.starterOn && shaft.starterOmega === 0) {
+      shaft.turned = 0;
+      this.#breathe(dt, 0);
       return;
     }
-    this.#turn(dt, this.#gasTorque(dt));
+    const drive = this.#shaftDrive;
+    drive.gas = this.#gasTorque(dt);
+    drive.friction = this.#friction;
+    drive.outside = gearbox + this.#accessories();
+    drive.starterOn = this.starterOn;
+    drive.starterAmp = this.electrics.starterAmp;
+    shaft.step(dt, drive, this.damage);
+    this.angle = (this.angle + shaft.turned) % cycleDegrees;
     this.#events(control);
+  }
+
+  #accessories(): number {
+    const { omega } = this.shaft;
+    const alternator =
+      omega > 10 ? (this.electrics.alternatorAmp * this.electrics.volts) / (0.62 * omega) : 0;
+    return alternator + (this.orders.accessory && omega > 30 ? this.vehicle.accessoryTorque : 0);
   }
 
   /** Torque of gas in all cylinders, N·m; also lets the charge leak past rings and valves. */
   #gasTorque(dt: number): number {
     const volume = this.#cylinderVolume;
+    const { omega } = this.shaft;
     const exhaustPressure = this.exhaust.pressure;
     let torque = 0;
     let breathing = 0;
@@ -163,12 +223,14 @@ export class Engine {
         const squeeze = this.#compression[i] ?? 1;
         const held = this.#charge[k] ?? 1;
         // A charge at working pressure loses a few per cent a tenth of a second: heat to the walls and blow-by.
-        this.#charge[k] = Math.max(0.05, held * (1 - dt * 0.13 * (squeeze - 1)));
+        this.#charge[k] =
+          held * Math.max(0.2, 1 - dt * (this.#leak[k] ?? 0.13) * Math.max(0, squeeze * held - 1));
         pressure = (this.#trapped[k] ?? 0) * held * squeeze;
+        if (pressure > (this.peak[k] ?? 0)) this.peak[k] = pressure;
         torque += (this.#work[k] ?? 0) * (burnShape[i] ?? 0);
       } else if (i < 180) {
-        pressure = this.manifold;
-        const rate = (intakeRate[i] ?? 0) * this.omega;
+        pressure = this.manifold.pressure;
+        const rate = (intakeRate[i] ?? 0) * omega;
         breathing += rate;
         this.#breathing[k] = (this.#breathing[k] ?? 0) + rate * dt;
       } else {
@@ -176,33 +238,20 @@ export class Engine {
       }
       torque += (pressure - this.ambient) * (volumeRate[i] ?? 0) * volume;
     }
-    this.#fillManifold(dt, breathing);
+    this.#breathe(dt, breathing);
     return torque;
   }
 
-  /**
-   * Filling and emptying of the manifold, isothermal (Heywood 14.3.3; Hendricks). Holes are taken as a slope from
-   * the present pressure and the step is implicit, so it stays stable where the flow function is steep.
-   */
-  #fillManifold(dt: number, breathing: number): void {
-    const v = this.vehicle;
-    const kelvin = this.heat.intakeC + 273.15;
-    const ratio = this.manifold / this.ambient;
-    const gap = Math.max(this.ambient - this.manifold, 20);
-    const flow = (this.ambient / Math.sqrt(gasConstant * kelvin)) * psi(Math.min(ratio, 0.9998));
-    const slope = flow / gap;
-    const metered = this.orders.idleArea + this.orders.throttle ** 1.7 * v.throttleArea;
-    const stiffness = (gasConstant * kelvin) / v.manifoldVolume;
-    const out = (breathing * this.#cylinderVolume * this.#fill) / (gasConstant * kelvin);
-    const area = metered + this.damage.leakArea;
-    this.manifold =
-      (this.manifold + stiffness * dt * slope * area * this.ambient) /
-      (1 + stiffness * dt * (slope * area + out));
-    const drive = slope * (this.ambient - this.manifold);
-    this.meteredFlow = drive * metered;
-    this.leakFlow = drive * this.damage.leakArea;
+  #breathe(dt: number, breathing: number): void {
+    const drive = this.#manifoldDrive;
+    const volume = this.#cylinderVolume * this.#fill;
+    drive.source = this.source;
+    drive.kelvin = this.heat.intakeC + 273.15;
+    drive.meteredArea = this.orders.idleArea + this.orders.throttle ** 1.7 * this.vehicle.throttleArea;
+    drive.breathing = breathing * volume;
+    this.manifold.step(dt, drive, this.damage);
     if (breathing === 0) return;
-    const perShare = (this.manifold * this.#cylinderVolume * this.#fill) / (gasConstant * kelvin);
+    const perShare = (this.manifold.pressure * volume) / (gasConstant * drive.kelvin);
     for (let k = 0; k < this.#n; k++) {
       const share = this.#breathing[k] ?? 0;
       if (share > 0) {
@@ -210,50 +259,6 @@ export class Engine {
         this.#breathing[k] = 0;
       }
     }
-  }
-
-  #turn(dt: number, gas: number): void {
-    const v = this.vehicle;
-    const alternator =
-      this.omega > 10 ? (this.electrics.alternatorAmp * this.electrics.volts) / (0.62 * this.omega) : 0;
-    const accessory = this.orders.accessory && this.omega > 30 ? v.accessoryTorque : 0;
-    const drag = this.#friction + alternator + accessory + this.outsideTorque;
-    const inertia = v.inertia + this.outsideInertia;
-    let net = gas;
-    if (this.omega > 0) net -= drag;
-    else net = Math.max(0, Math.abs(gas) > drag ? gas - drag : 0);
-    const starterTorque = this.starterOn
-      ? this.electrics.starterAmp * v.starterK * 0.86
-      : -this.starterOmega * 0.4;
-    const geared = this.starterOn && this.starterOmega >= this.omega - 1e-9;
-    let next: number;
-    if (geared) {
-      // Below standstill friction opposes the starter too.
-      const load = this.omega > 0 ? net : gas - drag;
-      const pull = (starterTorque + load) / (inertia + v.starterInertia);
-      if (starterTorque - v.starterInertia * pull >= 0) {
-        next = Math.max(0, this.omega + pull * dt);
-        this.starterOmega = next;
-      } else {
-        next = this.omega + (net / inertia) * dt;
-        this.starterOmega = this.omega + (starterTorque / v.starterInertia) * dt;
-      }
-    } else {
-      next = this.omega + (net / inertia) * dt;
-      const free = (starterTorque - this.starterOmega * 0.12) / v.starterInertia;
-      this.starterOmega = Math.max(0, this.starterOmega + free * dt);
-      if (this.starterOn && this.starterOmega > next) {
-        const joined = (this.starterOmega * v.starterInertia + next * inertia) / (inertia + v.starterInertia);
-        this.starterOmega = joined;
-        next = joined;
-      }
-    }
-    next = Math.max(0, next);
-    if (!this.starterOn && next < 0.4) next = 0;
-    if (!this.starterOn && this.starterOmega < 0.5) this.starterOmega = 0;
-    this.turned = ((this.omega + next) / 2) * dt * degree;
-    this.omega = next;
-    this.angle = (this.angle + this.turned) % cycleDegrees;
   }
 
   /** What happens at the ends of the strokes each cylinder has just passed. */
@@ -271,60 +276,104 @@ export class Engine {
 
   #intakeBegins(k: number, control: CycleControl): void {
     this.air[k] = 0;
-    this.mixture.inject(k, control.injection(k), this);
+    if (this.vehicle.fuel === "petrol") this.#inject(k, control);
+  }
+
+  #inject(k: number, control: CycleControl): void {
+    const plugged = this.unplugged[this.cylinder(k)] === 0;
+    const seconds = control.injection(k);
+    const place = {
+      relayVolts: this.orders.relay && plugged ? this.electrics.relayVolts : 0,
+      manifoldGauge: (this.manifold.pressure - this.ambient) / 1000,
+    };
+    this.mixture.inject(k, seconds, place, this.damage);
   }
 
   #intakeEnds(k: number): void {
-    this.#trapped[k] = this.manifold;
+    this.#trapped[k] = this.manifold.pressure * (1 - this.#slip);
     this.#charge[k] = 1;
     this.burned[k] = 0;
     this.#work[k] = 0;
+    const vapour = this.mixture.vapour;
+    if (this.vehicle.fuel === "petrol") {
+      vapour[k] = (vapour[k] ?? 0) + (this.air[k] ?? 0) * this.manifold.vapourShare;
+    }
   }
 
   #fires(k: number, control: CycleControl): void {
+    const v = this.vehicle;
+    const diesel = v.fuel === "diesel";
+    if (diesel) this.#inject(k, control);
     const advance = control.spark(k);
     const chance = this.#random.next();
     const spread = this.#random.normal();
-    if (Number.isNaN(advance)) return;
-    const air = this.air[k] ?? 0;
     const fuel = this.mixture.vapour[k] ?? 0;
-    const lambda = fuel > 0 ? air / (fuel * 14.6) : 99;
-    const held = this.#charge[k] ?? 1;
-    if (chance > this.mixture.burnChance(lambda, held * air, this.#cylinderVolume)) return;
-    const rpm = this.rpm;
-    const load = air / (this.#cylinderVolume * 1.18);
-    // Best timing moves with speed and dilution; losing it costs with the square (common practice).
-    const best = 16 + 5e-3 * Math.min(rpm, 3500) + 16 * (1 - Math.min(1, load));
-    const off = Math.min(55, Math.abs(best - advance));
-    const timing = Math.max(0.15, 1 - 2.6e-4 * off * off);
-    const richLoss = lambda < 1 ? lambda : 1 - 0.25 * Math.max(0, lambda - 1.1);
-    const cold = 1 - 0.0016 * Math.max(0, 80 - this.heat.coolantC);
-    const slowLoss = 1 - 0.12 * Math.exp(-rpm / 900);
-    const cov = 0.02 + 0.035 * Math.max(0, 0.45 - load) + 0.08 * Math.max(0, lambda - 1.1);
-    const share = bestEfficiency * timing * richLoss * cold * slowLoss * (1 + cov * spread);
-    this.#work[k] = Math.max(0, fuel * petrolEnergy * share * held);
+    const air = this.air[k] ?? 0;
+    const c = this.#mix;
+    c.lambda = fuel > 0 ? air / (fuel * airNeed[v.fuel]) : 99;
+    c.filled = air / (this.#cylinderVolume * 1.18);
+    c.held = this.#charge[k] ?? 1;
+    c.residual = this.#residual;
+    // A coil needs about 9 V to fill; below 5 V it gives nothing (common practice).
+    const filledCoil = Math.min(1, Math.max(0, (this.electrics.relayVolts - 5) / 4));
+    c.spark = (this.damage.coil[this.cylinder(k)] ?? 1) * filledCoil * (this.orders.relay ? 1 : 0);
+    c.wet = this.mixture.wet[k] ?? 0;
+    c.advance = advance;
+    c.rpm = this.rpm;
+    c.coolantC = this.heat.coolantC;
+    c.wallC = this.heat.wallC;
+    c.intakeC = this.heat.intakeC;
+    c.staleness = this.damage.staleness;
+    c.glow = this.orders.glow;
+    const lights = (diesel || (!Number.isNaN(advance) && c.spark > 0.05)) && chance <= burnChance(c, v);
+    if (!diesel) this.mixture.burnedAt(k, lights, c.lambda);
+    if (!lights) return;
+    this.#work[k] = Math.max(0, fuel * energyOf[v.fuel] * burnShare(c, spread, v));
     this.burned[k] = 1;
-    this.heat.fuelBurned(fuel * petrolEnergy * Math.min(1, lambda));
+    this.heat.fuelBurned(fuel * energyOf[v.fuel] * Math.min(1, c.lambda), this.rpm);
   }
 
   #exhausts(k: number): void {
     const air = this.air[k] ?? 0;
     const fuel = this.mixture.vapour[k] ?? 0;
-    this.exhaust.packet(k, air, fuel, this.burned[k] === 1);
+    const burned = this.burned[k] === 1 && fuel > 0;
+    this.exhaust.packet(k, air, fuel, burned ? air / (fuel * airNeed[this.vehicle.fuel]) : 2.5);
     this.#work[k] = 0;
   }
 
   #slowParts(dt: number): void {
-    const rpm = this.rpm;
-    const v = this.vehicle;
-    this.heat.step(dt, rpm, this.meteredFlow);
-    this.mixture.step(dt, this.orders.pump, this.electrics.volts, this.heat.coolantC);
-    this.exhaust.step(dt, rpm, this.ambient, this.electrics.volts);
-    this.#fill = fillShare(rpm, this.manifold, this.exhaust.pressure, v.compression);
+    const { rpm, damage, vehicle: v } = this;
+    const { volts, relayVolts } = this.electrics;
+    const coolantC = this.heat.coolantC;
+    this.heat.windMs = this.road.speed;
+    this.heat.step(dt, rpm, this.manifold.metered, damage.thermostatOpen);
+    this.mixture.step(dt, { pump: this.orders.pump, volts, coolantC, rpm }, damage);
+    const { ambient } = this;
+    this.exhaust.step(dt, { rpm, ambient, volts: this.orders.relay ? relayVolts : 0 }, damage);
+    this.manifold.stepVapour(dt);
+    if (v.boostKpa > 0) this.#turbo(dt);
+    // A late camshaft shuts the intake late: at low speed part of the charge goes back (common practice).
+    this.#slip = Math.min(0.6, 0.011 * damage.valveSlip * Math.exp(-rpm / 2600));
+    const pressure = this.manifold.pressure;
+    const exhaust = this.exhaust.pressure * (1 + 0.012 * damage.valveSlip);
+    this.#fill = fillShare(rpm, pressure, exhaust, v.compression) * (1 - this.#slip);
+    this.#residual = residualShare(this.#fill, pressure, exhaust, v.compression);
+    for (let k = 0; k < this.#n; k++) {
+      const c = this.cylinder(k);
+      this.#leak[k] = 0.13 + (damage.ringLeak[c] ?? 0) + (damage.valveLeak[c] ?? 0);
+    }
     // Motored friction: Heywood 13.6 (Barnes-Moss), its pumping taken off, times a cold-oil factor (common practice).
     const krpm = rpm / 1000;
-    const bar = 0.7 + 0.15 * krpm + 0.05 * krpm * krpm;
+    const bar = v.frictionBar + 0.15 * krpm + 0.05 * krpm * krpm;
     const oil = 1 + 1.5 * Math.exp(-(this.heat.oilC + 10) / 38);
-    this.#friction = (bar * 1e5 * oil * v.displacementL * 1e-3) / (4 * Math.PI);
+    this.#friction = (bar * 1e5 * oil * damage.frictionFactor * v.displacementL * 1e-3) / (4 * Math.PI);
+  }
+
+  /** Boost goes with the heat sent to the turbine, and lags by the rotor's inertia (common practice). */
+  #turbo(dt: number): void {
+    const v = this.vehicle;
+    const heat = Math.min(1, (this.mixture.drawn / (1.5 * v.displacementL)) ** 1.3);
+    const goal = this.ambient + v.boostKpa * 1000 * heat;
+    this.source += ((goal - this.source) * dt) / 0.7;
   }
 }

@@ -1,6 +1,14 @@
+import type { Damage } from "../damage.ts";
 import type { BenchVehicle } from "../vehicles.ts";
 
 const ringSize = 256;
+
+export interface ExhaustDrive {
+  rpm: number;
+  ambient: number;
+  /** Volts at the heaters. */
+  volts: number;
+}
 
 /** Exhaust by bank: oxygen in the mixed gas, its way to the sensor, the sensor. Pressure in Pa. */
 export class Exhaust {
@@ -11,6 +19,8 @@ export class Exhaust {
   /** Sensor temperature as a share of working, 0 to 1. */
   warm = 0;
   catalystC = 20;
+  /** Undone ahead of the catalyst: nothing behind it resists. */
+  opened = false;
   #flow = 0;
   #mass = 0;
   readonly #mixed: Float64Array;
@@ -21,10 +31,12 @@ export class Exhaust {
   readonly #bankOf: Uint8Array;
   readonly #delay: number;
   readonly #banks: number;
+  readonly #size: number;
 
   constructor(vehicle: BenchVehicle) {
     const banks = Math.max(...vehicle.bankOf) + 1;
     this.#banks = banks;
+    this.#size = vehicle.displacementL;
     this.front = new Float64Array(banks).fill(0.45);
     this.rear = new Float64Array(banks).fill(0.45);
     this.#mixed = new Float64Array(banks).fill(1.2);
@@ -37,12 +49,16 @@ export class Exhaust {
     this.#delay = Math.round((2 * vehicle.firingOrder.length) / banks);
   }
 
+  /** Grams a second through the tail pipe. */
+  get flow(): number {
+    return this.#flow * 1000;
+  }
+
   /** One cylinder's exhaust. The sensor sees free oxygen, so what did not burn reads lean. */
-  packet(k: number, air: number, fuel: number, burned: boolean): void {
+  packet(k: number, air: number, fuel: number, lambda: number): void {
     const bank = this.#bankOf[k] ?? 0;
-    const lambda = burned ? (fuel > 0 ? Math.min(2.5, air / (fuel * 14.6)) : 2.5) : 2.5;
     const mixed = this.#mixed[bank] ?? 1;
-    this.#mixed[bank] = mixed + (lambda - mixed) * 0.4;
+    this.#mixed[bank] = mixed + (Math.min(2.5, lambda) - mixed) * 0.4;
     const at = ((this.#at[bank] ?? 0) + 1) % ringSize;
     this.#at[bank] = at;
     const ring = this.#ring[bank];
@@ -50,28 +66,33 @@ export class Exhaust {
     this.#mass += air + fuel;
   }
 
-  step(dt: number, rpm: number, ambient: number, volts: number): void {
+  step(dt: number, { rpm, ambient, volts }: ExhaustDrive, damage: Damage): void {
     this.#flow += (this.#mass / dt - this.#flow) * Math.min(1, dt / 0.1);
     this.#mass = 0;
-    // Back-pressure with the square of the flow: 1.5 kPa at 30 g/s (well inside the published limits).
-    this.pressure = ambient + 1.7e6 * this.#flow * this.#flow;
+    // With the square of the flow: 1.5 kPa at 8 g/s and litre, well inside the published limits.
+    const perLitre = this.#flow / this.#size;
+    const block = this.opened ? 1 : damage.exhaustBlock;
+    this.pressure = ambient + Math.min(800_000, 2.2e7 * block * perLitre * perLitre);
     const heating = volts > 8 && rpm > 0 ? 1 / 14 : 0;
     this.warm += heating > 0 ? (1 - this.warm) * heating * dt : (-this.warm * dt) / 90;
-    const goal = rpm > 0 ? 380 + 7_000 * this.#flow : 20;
+    const goal = rpm > 0 ? 380 + 25_000 * perLitre : 20;
     this.catalystC += ((goal - this.catalystC) * dt) / (rpm > 0 ? 70 : 900);
-    for (let bank = 0; bank < this.#banks; bank++) this.#sense(bank, dt);
+    for (let bank = 0; bank < this.#banks; bank++) this.#sense(bank, dt, damage);
   }
 
-  #sense(bank: number, dt: number): void {
+  #sense(bank: number, dt: number, damage: Damage): void {
     const ring = this.#ring[bank];
     const at = ((this.#at[bank] ?? 0) + ringSize - this.#delay) % ringSize;
-    const reached = ring?.[at] ?? 1;
+    let reached = ring?.[at] ?? 1;
+    // Pulses draw air in through a crack; the steadier the stream, the less.
+    if (bank === 0) reached += (0.3 * damage.exhaustAir) / (1 + (this.#flow * 1000) / (1.5 * this.#size));
     const was = this.#filtered[bank] ?? 1;
     const lambda = was + (reached - was) * Math.min(1, dt / 0.06);
     this.#filtered[bank] = lambda;
-    const seen = 0.45 + 0.4 * Math.tanh((1 - lambda) * 45);
     const awake = Math.min(1, Math.max(0, (this.warm - 0.45) / 0.3));
-    this.front[bank] = 0.45 + (seen - 0.45) * awake;
+    const seen = 0.45 + 0.4 * Math.tanh((1 - lambda) * 45) + (bank === 0 ? damage.oxygenBias : 0);
+    const alive = bank === 0 && damage.oxygenDead ? 0 : awake;
+    this.front[bank] = Math.max(0.02, 0.45 + (seen - 0.45) * alive);
     // The catalyst stores oxygen: the rear sensor follows its fill slowly.
     const store = this.#stored[bank] ?? 0.5;
     const next = Math.min(1, Math.max(0, store + (lambda - 1) * this.#flow * 12 * dt));

@@ -2,7 +2,9 @@
 export class Codes {
   readonly pending = new Set<number>();
   readonly stored = new Set<number>();
-  #seconds = new Map<number, number>();
+  /** Told when the first code is stored: time for a freeze frame. */
+  onFirst: (code: number) => void = () => undefined;
+  readonly #seconds = new Map<number, number>();
 
   get lamp(): boolean {
     return this.stored.size > 0;
@@ -19,6 +21,25 @@ export class Codes {
     const now = Math.max(0, had + (bad ? dt : -dt / 2));
     this.#seconds.set(code, now);
     if (now >= matureS) this.pending.add(code);
-    if (now >= 4 * matureS) this.stored.add(code);
+    if (now >= 4 * matureS) this.store(code);
+  }
+
+  /** First time pending, second time stored. */
+  seen(code: number): void {
+    if (this.pending.has(code)) this.store(code);
+    this.pending.add(code);
+  }
+
+  store(code: number): void {
+    if (this.stored.has(code)) return;
+    this.pending.add(code);
+    this.stored.add(code);
+    if (this.stored.size === 1) this.onFirst(code);
+  }
+
+  clear(): void {
+    this.pending.clear();
+    this.stored.clear();
+    this.#seconds.clear();
   }
 }

@@ -9,6 +9,8 @@ export interface IdleInputs {
   readonly released: boolean;
   /** The accessory runs. */
   readonly loaded: boolean;
+  /** The car rolls: speed is the road's, not the idle control's. */
+  readonly rolling: boolean;
 }
 
 /** Idle air and idle speed: a feed-forward from temperature, a slow correction, and extra air after the start. */
@@ -26,32 +28,33 @@ export class IdleControl {
     this.area = vehicle.idleAreaMin;
   }
 
-  step(dt: number, { sinceStart, rpm, coolantC, released, loaded }: IdleInputs): void {
+  step(dt: number, inputs: IdleInputs): void {
+    const { sinceStart, rpm, coolantC, released, loaded, rolling } = inputs;
     const v = this.#vehicle;
     const cold = Math.min(1, Math.max(0, (62 - coolantC) / 62));
     const warmIdle = loaded ? v.idleLoadedRpm : v.idleRpm;
-    this.targetRpm = Math.max(warmIdle, v.idleRpm + 650 * cold ** 1.15);
+    const raise = v.fuel === "diesel" ? 260 : 650;
+    this.targetRpm = Math.max(warmIdle, v.idleRpm + raise * cold ** 1.15);
     const unit = 4.1e-6 * v.displacementL;
-    const base = unit * (1 + 1.9 * cold + (loaded ? 0.45 : 0));
     if (sinceStart < 0) {
       this.#extra = unit * (1.05 + 0.5 * cold);
       this.#correction = 0;
-    } else {
-      this.#extra *= 1 - dt / 1.1;
-      // Held open a little as the foot comes off, so that speed falls softly.
-      if (!released)
-        this.#extra = Math.max(this.#extra, unit * Math.min(1.5, Math.max(0, (rpm - this.targetRpm) / 700)));
-      const error = this.targetRpm - rpm;
-      if (released && sinceStart > 1.5 && error > -500) {
-        this.#correction += error * dt * unit * 1.4e-3;
-        this.#correction = Math.min(4 * unit, Math.max(-1.2 * unit, this.#correction));
-      }
-    }
-    const fast = released && sinceStart > 0.5 ? (this.targetRpm - rpm) * unit * 7e-4 : 0;
-    if (sinceStart < 0) {
-      this.area = Math.max(v.idleAreaMin, unit * (1.8 + 0.5 * cold));
+      this.area = Math.min(v.idleAreaMax, Math.max(v.idleAreaMin, unit * (1.8 + 0.5 * cold)));
       return;
     }
+    this.#extra *= 1 - dt / 1.1;
+    // Held open a little as the foot comes off, so that speed falls softly.
+    if (!released) {
+      const above = Math.min(1.5, Math.max(0, (rpm - this.targetRpm) / 700));
+      this.#extra = Math.max(this.#extra, unit * above);
+    }
+    const error = this.targetRpm - rpm;
+    if (released && !rolling && sinceStart > 1.5 && error > -500) {
+      this.#correction += error * dt * unit * 1.4e-3;
+      this.#correction = Math.min(4 * unit, Math.max(-1.2 * unit, this.#correction));
+    }
+    const fast = released && sinceStart > 0.5 ? Math.max(rolling ? 0 : -1e4, error) * unit * 7e-4 : 0;
+    const base = unit * (1 + 1.9 * cold + (loaded ? 0.45 : 0));
     const wanted = base + this.#extra + this.#correction + Math.max(-0.5 * unit, Math.min(unit, fast));
     this.area = Math.min(v.idleAreaMax, Math.max(v.idleAreaMin, wanted));
   }

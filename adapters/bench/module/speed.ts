@@ -1,3 +1,4 @@
+import { Contact } from "../engine/contact.ts";
 import type { Damage } from "../damage.ts";
 import type { Random } from "../random.ts";
 
@@ -5,6 +6,9 @@ import type { Random } from "../random.ts";
 const leastSignal = 40;
 /** Degrees over which speed is measured: short while slow, so that a compression shows. */
 const slowWindow = 60;
+/** Degrees until crank and cam together tell where the engine is; without a cam signal it has to try. */
+const syncWithCam = 500;
+const syncWithoutCam = 2400;
 
 /** Engine speed as the module learns it: from teeth that come or do not. */
 export class CrankSense {
@@ -12,13 +16,14 @@ export class CrankSense {
   rpm = 0;
   /** The module knows where the engine is in its cycle. */
   synced = false;
-  /** Degrees seen without a break. */
+  /** Degrees seen without a long break. */
   seen = 0;
+  /** Teeth that were missing while it turned, counted in bursts. */
+  breaks = 0;
   #window = 0;
   #windowS = 0;
   #silentS = 1;
-  #openS = 0;
-  #closedS = 0;
+  readonly #contact = new Contact();
   readonly #firingAngle: number;
 
   constructor(cylinders: number) {
@@ -26,10 +31,15 @@ export class CrankSense {
   }
 
   step(dt: number, turned: number, damage: Damage, random: Random): void {
+    this.#contact.step(dt, damage.crankDropout, random);
     const signal = (turned / dt / 6) * damage.crankSignal;
-    if (turned === 0 || signal < leastSignal || this.#contactOpen(dt, damage, random)) {
+    if (turned === 0 || signal < leastSignal || this.#contact.open) {
       this.#silentS += dt;
-      if (this.#silentS > 0.12) this.synced = false;
+      if (this.#silentS > 0.05 && this.synced) {
+        this.synced = false;
+        this.seen = 0;
+        this.breaks += 1;
+      }
       if (this.#silentS > 0.35) this.reset();
       return;
     }
@@ -37,7 +47,7 @@ export class CrankSense {
     this.seen += turned;
     this.#window += turned;
     this.#windowS += dt;
-    if (this.seen > 500) this.synced = true;
+    if (this.seen > (damage.camSignal ? syncWithCam : syncWithoutCam)) this.synced = true;
     const window = this.rpm < 400 ? slowWindow : this.#firingAngle;
     if (this.#window >= window) {
       this.rpm = this.#window / this.#windowS / 6;
@@ -52,19 +62,5 @@ export class CrankSense {
     this.seen = 0;
     this.#window = 0;
     this.#windowS = 0;
-  }
-
-  /** A loose contact: open in bursts of 0.1 to 0.5 s, for the given share of the time. */
-  #contactOpen(dt: number, damage: Damage, random: Random): boolean {
-    const share = damage.crankDropout;
-    if (share <= 0) return false;
-    if (this.#openS > 0) {
-      this.#openS -= dt;
-      if (this.#openS <= 0) this.#closedS = ((0.1 + 0.4 * random.next()) * (1 - share)) / share;
-      return true;
-    }
-    this.#closedS -= dt;
-    if (this.#closedS <= 0) this.#openS = 0.1 + 0.4 * random.next();
-    return false;
   }
 }

@@ -24,23 +24,30 @@ export class Trims {
     return (1 + this.short) * (1 + this.longNow);
   }
 
-  closed(dt: number, sensorVolts: number, rpm: number): void {
+  closed(dt: number, sensorVolts: number, rpm: number, learn: boolean): void {
     if (sensorVolts > 0.48) this.#rich = true;
     else if (sensorVolts < 0.42) this.#rich = false;
     const way = this.#rich ? -1 : 1;
     const rate = 0.016 + 0.024 * Math.min(1.5, rpm / 2000);
-    this.#integral = clamp(this.#integral + way * rate * dt, this.#limit);
-    this.short = clamp(this.#integral + way * 0.011, this.#limit);
+    // Both together may not add or take more than a fifth beyond the limit of one.
     const long = this.longNow;
-    this.long[this.zone] = clamp(long + this.#integral * dt * 0.055, this.#limit);
+    const high = Math.min(this.#limit, 1.2 * this.#limit - long);
+    const low = Math.max(-this.#limit, -1.2 * this.#limit - long);
+    this.#integral = Math.min(high, Math.max(low, this.#integral + way * rate * dt));
+    this.short = Math.min(high, Math.max(low, this.#integral + way * 0.011));
+    if (!learn) return;
+    const learned = long + this.#integral * dt * 0.055;
+    this.long[this.zone] = Math.min(this.#limit, Math.max(-this.#limit, learned));
+  }
+
+  /** What was learned is lost. */
+  forget(): void {
+    this.long.fill(0);
+    this.open();
   }
 
   open(): void {
     this.#integral = 0;
     this.short = 0;
   }
-}
-
-function clamp(value: number, limit: number): number {
-  return Math.min(limit, Math.max(-limit, value));
 }

@@ -1,8 +1,9 @@
-/** What one module of the bench vehicle says to one request: services 01, 02, 03, 07, 09 and 0A. */
+/** What one module of the bench vehicle says to one request: services 01 to 04, 06, 07, 09 and 0A. */
 import { protocols } from "../../../shared/protocols.ts";
 import type { Bench } from "../bench.ts";
 import type { BenchModule } from "../vehicles.ts";
 import { encode, supportMap } from "./encode.ts";
+import { testResults } from "./tests06.ts";
 import { withCheckDigit } from "./vin.ts";
 
 /**
@@ -16,9 +17,13 @@ export function answer(bench: Bench, module: BenchModule, request: readonly numb
     case 0x01:
       return current(bench, module, can ? rest.slice(0, 6) : rest.slice(0, 1));
     case 0x02:
-      return frozen(module, rest);
+      return frozen(bench, module, rest);
     case 0x03:
       return codes(0x43, bench, module, can);
+    case 0x04:
+      return clear(bench, module);
+    case 0x06:
+      return can && module.role === "engine" ? testResults(bench, rest[0] ?? 0) : [];
     case 0x07:
       return codes(0x47, bench, module, can);
     case 0x0a:
@@ -48,11 +53,27 @@ function value(bench: Bench, module: BenchModule, pid: number): number[] | null 
   return module.pids.includes(pid) ? encode(pid, bench) : null;
 }
 
-/** No freeze frame yet: parameter 02 answers with code 0000, the rest is silent. */
-function frozen(module: BenchModule, rest: readonly number[]): number[][] {
-  if (module.role !== "engine") return [];
-  if (rest[0] === 0x00) return [[0x42, 0x00, 0x00, ...supportMap(0, [0x02])]];
-  return rest[0] === 0x02 ? [[0x42, 0x02, 0x00, 0x00, 0x00]] : [];
+/** Without a frame parameter 02 answers with code 0000 and the rest is silent. Frame 00 is the only one. */
+function frozen(bench: Bench, module: BenchModule, [pid = 0, frame = 0]: readonly number[]): number[][] {
+  if (module.role !== "engine" || frame !== 0) return [];
+  const kept = bench.frozen;
+  const pids = [0x02, ...(kept?.values.keys() ?? [])];
+  if (pid % 32 === 0)
+    return pid === 0 || pids.some((p) => p > pid) ? [[0x42, pid, 0, ...supportMap(pid, pids)]] : [];
+  const code = kept?.code ?? 0;
+  if (pid === 0x02) return [[0x42, 0x02, 0x00, code >> 8, code & 255]];
+  const bytes = kept?.values.get(pid);
+  return bytes === undefined ? [] : [[0x42, pid, 0x00, ...bytes]];
+}
+
+/** Clearing is refused with the engine running: conditions not correct (from memory). */
+function clear(bench: Bench, module: BenchModule): number[][] {
+  if (bench.module.running) return [[0x7f, 0x04, 0x22]];
+  if (module.role === "engine") {
+    bench.module.clear();
+    bench.frozen = null;
+  }
+  return [[0x44]];
 }
 
 function codes(reply: number, bench: Bench, module: BenchModule, can: boolean): number[][] {

@@ -1,0 +1,68 @@
+import type { Damage } from "../damage.ts";
+import type { BenchVehicle } from "../vehicles.ts";
+import { gasConstant, psi } from "./air.ts";
+
+/** What acts on the manifold in a step. Pressures in Pa, areas in m², flows in kg/s. */
+export interface ManifoldDrive {
+  ambient: number;
+  /** Pressure ahead of the throttle: ambient, or above it behind a turbo. */
+  source: number;
+  kelvin: number;
+  meteredArea: number;
+  /** Cylinder volumes a second that the pistons open, times the share that fills. */
+  breathing: number;
+}
+
+/**
+ * Filling and emptying of the manifold, isothermal (Heywood 14.3.3; Hendricks). Holes are taken as a slope from
+ * the present pressure and the step is implicit, so it stays stable where the flow function is steep.
+ */
+export class Manifold {
+  pressure: number;
+  /** Flow past the air meter; through leaks; through the purge valve. */
+  metered = 0;
+  leak = 0;
+  purge = 0;
+  /** Kilograms of fuel vapour per kilogram of air that cylinders take from the manifold. */
+  vapourShare = 0;
+  /** Fuel a person adds at the intake, kg/s. */
+  added = 0;
+  /** Richness left in the canister, 0 to 1. */
+  #canister = 1;
+  readonly #vehicle: BenchVehicle;
+
+  constructor(vehicle: BenchVehicle, ambient: number) {
+    this.#vehicle = vehicle;
+    this.pressure = ambient;
+  }
+
+  step(dt: number, drive: ManifoldDrive, damage: Damage): void {
+    const { ambient, source, kelvin, meteredArea } = drive;
+    const holes = damage.leakArea + damage.purgeArea;
+    const scale = 1 / Math.sqrt(gasConstant * kelvin);
+    const main = slopeOf(source, this.pressure) * scale;
+    const side = holes > 0 ? slopeOf(ambient, this.pressure) * scale : 0;
+    const stiffness = (dt * gasConstant * kelvin) / this.#vehicle.manifoldVolume;
+    const out = drive.breathing / (gasConstant * kelvin);
+    const flowIn = main * meteredArea * source + side * holes * ambient;
+    const slopes = main * meteredArea + side * holes + out;
+    this.pressure = (this.pressure + stiffness * flowIn) / (1 + stiffness * slopes);
+    this.metered = main * meteredArea * (source - this.pressure);
+    this.leak = side * damage.leakArea * (ambient - this.pressure);
+    this.purge = side * damage.purgeArea * (ambient - this.pressure);
+  }
+
+  /** Slow part: how much fuel vapour is in the air. */
+  stepVapour(dt: number): void {
+    const flow = Math.max(1e-4, this.metered + this.leak + this.purge);
+    if (this.purge > 0) this.#canister *= 1 - dt / 420;
+    const fuel = this.added + Math.max(0, this.purge) * 0.22 * this.#canister;
+    this.vapourShare += (Math.min(0.3, fuel / flow) - this.vapourShare) * Math.min(1, dt / 0.12);
+  }
+}
+
+/** Flow over pressure difference, for a hole of 1 m² at R·T = 1. */
+function slopeOf(from: number, to: number): number {
+  const gap = Math.max(from - to, 20);
+  return (from * psi(Math.min(to / from, 0.9998))) / gap;
+}
