@@ -6,6 +6,7 @@ import { exportCommand } from "./commands/export.ts";
 import { importCommand } from "./commands/import.ts";
 import { listenCommand } from "./commands/listen.ts";
 import { portsCommand } from "./commands/ports.ts";
+import { readCommand } from "./commands/read.ts";
 import { serveCommand } from "./commands/serve.ts";
 import { surveyCommand } from "./commands/survey.ts";
 import { verifyCommand } from "./commands/verify.ts";
@@ -34,6 +35,7 @@ export async function main(args: readonly string[]): Promise<number> {
     portsCommand,
     listenCommand,
     surveyCommand,
+    readCommand,
     importCommand,
     exportCommand,
     verifyCommand,

@@ -1,0 +1,69 @@
+import { readFileSync } from "node:fs";
+import type { Command } from "commander";
+import { CranksideError, messageOf } from "../../../shared/errors.ts";
+import { vehicleFactsSchema, type VehicleFacts } from "../../../shared/vehicle.ts";
+import { findingsText, interpret } from "../../interpret/index.ts";
+import { Reading } from "../../reading/index.ts";
+import { readRecording } from "../../recorder/read.ts";
+import { Progress } from "../progress.ts";
+
+interface ReadOptions {
+  readonly json?: true;
+  readonly vehicle?: string;
+  readonly us?: true;
+  readonly all?: true;
+}
+
+export function readCommand(program: Command): void {
+  program
+    .command("read")
+    .description("say what a recording shows: what looks wrong, how much, against which range")
+    .argument("<file>", "a recording")
+    .option("--json", "as JSON (src/interpret/FINDINGS.md describes it)")
+    .option("--vehicle <facts>", "vehicle facts, JSON, in place of those in the recording")
+    .option("--us", "US units in the text")
+    .option("--all", "with what is within its range, too")
+    .action(read);
+}
+
+async function read(file: string, options: ReadOptions): Promise<void> {
+  const facts = options.vehicle === undefined ? undefined : readFacts(options.vehicle);
+  const reading = new Reading(file);
+  const progress = new Progress();
+  await readRecording(file, reading.sink, { onProgress: (bytes) => progress.show(`${bytes} bytes`) });
+  progress.end("");
+  for (const notice of reading.notices) {
+    process.stderr.write(`notice: ${notice.line === 0 ? "" : `line ${notice.line}: `}${notice.text}\n`);
+  }
+  const findings = interpret(reading, facts);
+  if (options.json === true) {
+    process.stdout.write(`${JSON.stringify(findings, null, 2)}\n`);
+    return;
+  }
+  const head = `${file}${reading.invented ? "\nbench vehicle, invented data" : ""}\n\n`;
+  process.stdout.write(
+    head + findingsText(findings, options.us === true ? "us" : "metric", options.all === true),
+  );
+}
+
+/** Vehicle facts from a file; throws `file-unreadable` or `facts-invalid`. */
+function readFacts(path: string): VehicleFacts {
+  let value: unknown;
+  try {
+    value = JSON.parse(readFileSync(path, "utf8"));
+  } catch (error) {
+    throw new CranksideError(
+      "file-unreadable",
+      "the vehicle facts cannot be read",
+      { found: messageOf(error), where: path },
+      error,
+    );
+  }
+  const result = vehicleFactsSchema.safeParse(value);
+  if (result.success) return result.data;
+  const issue = result.error.issues[0];
+  throw new CranksideError("facts-invalid", "the vehicle facts are not as they should be", {
+    expected: issue?.message ?? "the fields of vehicle facts",
+    where: `${path}, ${issue?.path.join(".") ?? "the top"}`,
+  });
+}
