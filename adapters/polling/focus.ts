@@ -81,12 +81,14 @@ export interface FocusStyle {
   readonly leads: { readonly channel: string; readonly part: number } | null;
   /** Most bytes of a reply to several parameters, service byte included; 7 fit into one CAN frame, 27 into four. */
   readonly mostBytes: number;
+  /** The voltage is not read more often than this: on a fast bus it would take the time of other channels. */
+  readonly voltsEveryMs: number;
 }
 
 export const focusStyles: Readonly<Record<Focus, FocusStyle>> = {
-  survey: { leads: null, mostBytes: 27 },
-  cranking: { leads: { channel: "engine-speed", part: 2 / 3 }, mostBytes: 7 },
-  running: { leads: null, mostBytes: 27 },
+  survey: { leads: null, mostBytes: 27, voltsEveryMs: 150 },
+  cranking: { leads: { channel: "engine-speed", part: 2 / 3 }, mostBytes: 7, voltsEveryMs: 60 },
+  running: { leads: null, mostBytes: 27, voltsEveryMs: 500 },
 };
 
 /** Cranking is told by a voltage this far below rest, volts. */

@@ -120,7 +120,8 @@ export function nextRequest(
   const lead = wanted.find(({ leads }) => leads);
   const part = lead === undefined ? 0 : (focusStyles[focus].leads?.part ?? 0);
   const credit = state.leadCredit + part;
-  const others = wanted.filter((item) => item !== lead && !(means.voltsAreFree && item.pid === null));
+  const voltsRest = means.voltsAreFree || voltsAge < focusStyles[focus].voltsEveryMs;
+  const others = wanted.filter((item) => item !== lead && !(voltsRest && item.pid === null));
   const order = byClaim(others, { state, now, led: lead !== undefined });
   const [first] = order;
   const leadsNow = lead !== undefined && (credit >= 1 || first === undefined);

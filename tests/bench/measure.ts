@@ -1,7 +1,9 @@
+import { measurePolling } from "./polling.ts";
 import { measureReading } from "./reading.ts";
 import { measureStart } from "./start.ts";
 
 const parts: Readonly<Record<string, () => void | Promise<void>>> = {
+  polling: measurePolling,
   reading: measureReading,
   start: measureStart,
 };
