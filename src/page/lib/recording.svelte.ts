@@ -4,10 +4,10 @@ import type { JobFacts } from "../../../shared/vehicle.ts";
 import type { Clock } from "../../../shared/clock.ts";
 import { VehicleRanges } from "../../interpret/ranges.ts";
 import { Reading } from "../../reading/index.ts";
-import { regimeSpans } from "../../interpret/regimes.ts";
 import type { Frames, RegimeSpan } from "./chart/index.ts";
 import { failureOf } from "./failure.ts";
 import { ByteJoin } from "./join.ts";
+import { RegimeWatch } from "./regimeWatch.ts";
 
 export interface RecordingOptions {
   readonly file: string;
@@ -34,6 +34,7 @@ export class RecordingView {
   readonly file: string;
   readonly bundled: boolean;
   readonly #reading: Reading;
+  readonly #regimes: RegimeWatch;
   readonly #options: RecordingOptions;
   readonly #join = new ByteJoin();
   readonly #abort = new AbortController();
@@ -65,6 +66,7 @@ export class RecordingView {
     this.file = options.file;
     this.bundled = options.bundled;
     this.#reading = new Reading(options.file);
+    this.#regimes = new RegimeWatch(this.#reading);
     this.#seen = { reading: this.#reading };
     this.#calm = { reading: this.#reading, end: 0 };
     this.#options = options;
@@ -175,7 +177,7 @@ export class RecordingView {
   #renewSpans(): void {
     const now = this.#options.clock.now();
     if (now < this.#spansDueAt) return;
-    this.#spans = regimeSpans(this.#reading.channels, this.#reading.lastTime, idleOf(this.#reading));
+    this.#spans = this.#isLive ? this.#regimes.growing() : this.#regimes.whole();
     const took = this.#options.clock.now() - now;
     this.#spansDueAt = now + Math.max(240, took * 20);
   }
@@ -268,9 +270,4 @@ export class RecordingView {
     this.#seen = { reading: this.#reading };
     if (!this.#isLive) this.#calm = { reading: this.#reading, end: this.#end };
   };
-}
-
-function idleOf({ facts }: Reading): { idleRpm?: number } {
-  const idleRpm = facts.vehicle?.idleRpm;
-  return idleRpm === undefined ? {} : { idleRpm };
 }

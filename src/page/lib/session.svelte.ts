@@ -24,6 +24,7 @@ export interface Shown {
 
 /** Time goes on without readings too: ages and the live end are renewed this often. */
 const beatMs = 250;
+const benchWords = "bench vehicle, invented data";
 const saidForMs = 7000;
 
 /** All that the page knows and can do; components read it and call it. */
@@ -101,12 +102,14 @@ export class Session {
     return this.#lanes;
   }
 
-  /** Invented data is named on every screen that shows it. */
-  get invented(): boolean {
+  /** Invented data is named on every screen that shows it; null for a real vehicle's. */
+  get invented(): string | null {
     if (this.#screen === "chart" && this.#shown !== null && this.#shown !== this.#live) {
-      return this.#shown.recording.reading.invented;
+      const { invented, header } = this.#shown.recording.reading;
+      if (!invented) return null;
+      return header?.from.startsWith("bench:") === true ? benchWords : "invented data";
     }
-    return this.server.status.bench !== null;
+    return this.server.status.bench === null ? null : benchWords;
   }
 
   /** Channels that can stand in a lane: all that were read, and while live all that could be. */

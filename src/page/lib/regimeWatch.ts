@@ -1,0 +1,47 @@
+import { StoreWalk } from "../../interpret/merge.ts";
+import { RegimeFold, type RegimeSpan } from "../../interpret/regimes.ts";
+import type { Reading } from "../../reading/index.ts";
+
+/** Regimes of a recording that grows: each reading is taken once, so that an hour costs no more than a second. */
+export class RegimeWatch {
+  readonly #reading: Reading;
+  #idleRpm: number | undefined;
+  #fold: RegimeFold;
+  #walk: StoreWalk;
+
+  constructor(reading: Reading) {
+    this.#reading = reading;
+    this.#fold = new RegimeFold();
+    this.#walk = new StoreWalk(reading.channels);
+  }
+
+  /** Spans up to the last reading, which may be followed by others at its very time. */
+  growing(): RegimeSpan[] {
+    this.#minded();
+    this.#advance(this.#reading.lastTime);
+    return this.#fold.spans(this.#reading.lastTime);
+  }
+
+  /** Spans of a recording that is all there. */
+  whole(): RegimeSpan[] {
+    this.#anew();
+    this.#advance(Number.POSITIVE_INFINITY);
+    this.#fold.finish();
+    return this.#fold.spans(this.#reading.lastTime);
+  }
+
+  #advance(limit: number): void {
+    this.#walk.advance(limit, (channel, module, t, value) => this.#fold.take(channel, module, t, value));
+  }
+
+  /** The idle speed that a person states shifts the limits, from the beginning on. */
+  #minded(): void {
+    if (this.#reading.facts.vehicle?.idleRpm !== this.#idleRpm) this.#anew();
+  }
+
+  #anew(): void {
+    this.#idleRpm = this.#reading.facts.vehicle?.idleRpm;
+    this.#fold = new RegimeFold({ idleRpm: this.#idleRpm });
+    this.#walk = new StoreWalk(this.#reading.channels);
+  }
+}

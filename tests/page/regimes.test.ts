@@ -1,0 +1,56 @@
+import { expect, test } from "vitest";
+import { eventLine, headerLine, type RecordingEvent } from "../../shared/recording/format.ts";
+import { regimeSpans } from "../../src/interpret/regimes.ts";
+import { RegimeWatch } from "../../src/page/lib/regimeWatch.ts";
+import { Reading } from "../../src/reading/index.ts";
+
+/** Key on, a crank, idle, and key off, as samples ten times a second. */
+function lines(): string[] {
+  const header = headerLine({
+    format: "crankside-recording",
+    version: 1,
+    started: "2026-01-01T08:00:00.000+00:00",
+    from: "import:test",
+    adapter: null,
+    protocol: null,
+    vehicle: {},
+    invented: true,
+    writer: "test",
+  });
+  const texts = [header];
+  const say = (t: number, ch: string, v: number | null, u: string): void => {
+    const event: RecordingEvent = { k: "s", t, ch, v, u };
+    texts.push(eventLine(event));
+  };
+  for (let t = 0; t < 30_000; t += 100) {
+    const speed = t < 5000 ? 0 : t < 8000 ? 190 : 780;
+    say(t, "engine-speed", t > 25_000 ? null : speed, "rpm");
+    say(t + 20, "socket-voltage", t < 5000 ? 12.5 : t < 8000 ? 9.9 : 14.1, "V");
+  }
+  return texts;
+}
+
+test("regimes of a recording that grew are in the end those of the whole", () => {
+  const reading = new Reading("test");
+  const watch = new RegimeWatch(reading);
+  let cranking = 0;
+  for (const line of lines()) {
+    reading.push(line);
+    if (watch.growing().some((span) => span.regime === "cranking")) cranking += 1;
+  }
+  reading.finish();
+  expect(watch.whole()).toEqual(regimeSpans(reading.channels, reading.lastTime));
+  expect(cranking).toBeGreaterThan(100);
+});
+
+test("an idle speed that is stated later counts from the beginning on", () => {
+  const reading = new Reading("test");
+  const watch = new RegimeWatch(reading);
+  for (const line of lines()) reading.push(line);
+  watch.growing();
+  reading.push(eventLine({ k: "facts", t: 30_000, facts: { vehicle: { idleRpm: 1900 } } }));
+  watch.growing();
+  const stated = regimeSpans(reading.channels, reading.lastTime, { idleRpm: 1900 });
+  const before = stated.filter((span) => span.to < 20_000);
+  expect(watch.growing().filter((span) => span.to < 20_000)).toEqual(before);
+});
