@@ -109,7 +109,7 @@ test.skipIf(chromium === null)(
     await page.keyboard.press("f");
     const far = page.locator(".far");
     await far.waitFor();
-    expect(await far.innerText()).toMatch(/rpm[\s\S]*V|V[\s\S]*rpm/);
+    expect(await far.innerText()).toMatch(/rpm[\s\S]*volts/);
     await page.keyboard.press("Escape");
     await page.getByRole("button", { name: "Disconnect", exact: true }).click();
     expect(errors).toEqual([]);
