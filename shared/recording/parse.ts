@@ -1,4 +1,5 @@
 /** Validation of single lines. Hand-written because an hour of recording is hundreds of thousands of lines. */
+import { z } from "zod/mini";
 import { CranksideError } from "../errors.ts";
 import { isProtocolId } from "../protocols.ts";
 import { jobFactsSchema, vehicleFactsSchema } from "../vehicle.ts";
@@ -49,6 +50,10 @@ function isModules(v: unknown): boolean {
 
 const isProtocol = (v: unknown): boolean => isText(v) && isProtocolId(v);
 
+/** As what a person enters, but with room for fields that a later writer adds. */
+const openVehicle = z.object(vehicleFactsSchema.shape);
+const openFacts = z.object({ ...jobFactsSchema.shape, vehicle: z.optional(openVehicle) });
+
 /** Per kind: field, what it must be, in words, and the check. A missing optional field passes its check. */
 const shapes: Readonly<
   Record<string, readonly (readonly [field: string, expected: string, check: (v: unknown) => boolean])[]>
@@ -80,7 +85,7 @@ const shapes: Readonly<
     ["v", "a number or null", (v) => v === null || (typeof v === "number" && Number.isFinite(v))],
     ["u", "a unit", isText],
   ],
-  facts: [["facts", "complaint and vehicle facts", (v) => jobFactsSchema.safeParse(v).success]],
+  facts: [["facts", "complaint and vehicle facts", (v) => openFacts.safeParse(v).success]],
   notice: [
     ["text", "a text", isText],
     ["torn", "a count of bytes", optional((v) => Number.isInteger(v) && isTime(v))],
@@ -143,7 +148,7 @@ export function parseHeader(line: string, where: string): Header {
   const { started, from, adapter, protocol, invented, writer } = value;
   if (!isText(started) || Number.isNaN(Date.parse(started)))
     throw wrong("started, an ISO 8601 time", brief(started));
-  const facts = vehicleFactsSchema.safeParse(value["vehicle"] ?? {});
+  const facts = openVehicle.safeParse(value["vehicle"] ?? {});
   return {
     format: formatName,
     version,

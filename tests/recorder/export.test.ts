@@ -33,7 +33,7 @@ async function rowsOf(
   const content = textOf(out);
   expect(content.endsWith("\r\n")).toBe(true);
   expect(content.split("\r\n")).toHaveLength(summary.rows + 2);
-  const rows = parse(content, { columns: true }) as Record<string, string>[];
+  const rows = parse<Record<string, string>>(content, { columns: true });
   expect(Object.keys(rows[0] ?? {})).toHaveLength(summary.columns + 2);
   return rows;
 }
