@@ -1,9 +1,8 @@
 /** Codes, freeze frame and how young the evidence is. */
-import { troubleCode, troubleCodes } from "../../shared/codes.ts";
-import { decodeParameter } from "../../shared/decode.ts";
+import { troubleCodes } from "../../shared/codes.ts";
 import { monitorStatus } from "../../shared/enumerations.ts";
-import { parameterByPid } from "../../shared/parameters.ts";
 import { protocols } from "../../shared/protocols.ts";
+import { foldSurvey } from "../../shared/survey.ts";
 import type { Context, Source } from "./context.ts";
 import { round } from "./evidence.ts";
 import type { Findings, Sign } from "./schema.ts";
@@ -19,9 +18,13 @@ const kinds: ReadonlyMap<number, FoundCode["kind"]> = new Map([
   [0x4a, "permanent"],
 ]);
 
+function isCan(source: Source): boolean {
+  return source.protocol !== null && protocols[source.protocol].family === "can";
+}
+
 /** Every code that was told, each once a module and kind, at its first time. */
 export function foundCodes(source: Source): FoundCode[] {
-  const counted = source.protocol !== null && protocols[source.protocol].family === "can";
+  const counted = isCan(source);
   const found = new Map<string, FoundCode>();
   for (const { t, module, data } of source.answers) {
     const kind = kinds.get(data[0] ?? 0);
@@ -72,29 +75,18 @@ export function cylinderOf(code: string): number | null {
 
 type FreezeFrame = NonNullable<Findings["freezeFrame"]>;
 
-/** The mandated freeze frame, from the answers to service 02: `42 PID frame data`. */
+/** The freeze frame of the first module that has one. */
 export function freezeFrame(source: Source): FreezeFrame | null {
-  const byModule = new Map<
-    string,
-    { code: string | null; values: Map<string, FreezeFrame["values"][number]> }
-  >();
-  for (const { module, data } of source.answers) {
-    if (data[0] !== 0x42 || data.length < 4 || data[2] !== 0) continue;
-    const frame = byModule.get(module) ?? { code: null, values: new Map() };
-    byModule.set(module, frame);
-    const pid = data[1] ?? 0;
-    if (pid === 0x02) {
-      const raw = ((data[3] ?? 0) << 8) | (data[4] ?? 0);
-      frame.code = raw === 0 ? null : troubleCode(raw);
-      continue;
-    }
-    const parameter = parameterByPid.get(pid);
-    if (parameter === undefined) continue;
-    for (const { value, number } of decodeParameter(parameter, data.subarray(3)))
-      frame.values.set(value.channel, { channel: value.channel, value: round(number, 4), unit: value.unit });
+  const frames = source.answers.filter((a) => a.data[0] === 0x42);
+  for (const { module, freezeFrame: frame } of foldSurvey(frames, isCan(source), null).modules) {
+    if (frame === null || frame.code === null) continue;
+    const values = frame.values.map(({ channel, value, unit }) => ({
+      channel,
+      value: round(value, 4),
+      unit,
+    }));
+    return { module, code: frame.code, values };
   }
-  for (const [module, { code, values }] of byModule)
-    if (code !== null) return { module, code, values: [...values.values()] };
   return null;
 }
 

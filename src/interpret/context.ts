@@ -18,6 +18,8 @@ export interface Source {
   readonly facts: JobFacts;
   readonly protocol: ProtocolId | null;
   readonly lastTime: number;
+  /** Parameters that each module announced. */
+  readonly modules: ReadonlyMap<string, ReadonlySet<number>>;
   info(channel: string): ChannelInfo;
 }
 

@@ -78,8 +78,11 @@ function supply(context: Context): Sign[] {
     if (crank.restVolts === null) return null;
     const range = scaled(context.ranges.figure("rest-voltage"), crank.restVolts);
     const { value, samples } = crank.restVolts;
+    const found = judge(value, range, samples < 3 ? 0.1 : 0.05);
     return {
-      ...judge(value, range, samples < 3 ? 0.1 : 0.05),
+      side: found.side,
+      // Too much is what a charger leaves, or running a moment ago.
+      verdict: found.verdict === "outside" && found.side === "high" ? "near" : found.verdict,
       value,
       samples,
       unit: "V",
@@ -196,7 +199,7 @@ function sagFound(crank: Crank): Found {
 function breathing(context: Context): Sign[] {
   return [
     ...overCranks("crank.no-compression", context, (crank) => {
-      if (crank.speed === null || crank.pullDown === null) return null;
+      if (context.diesel || crank.speed === null || crank.pullDown === null) return null;
       if (crank.speed.samples < 3 || crank.pullDown.samples < 3) return null;
       const fast = crank.speed.value;
       const pull = crank.pullDown.value;
@@ -212,7 +215,8 @@ function breathing(context: Context): Sign[] {
       };
     }),
     ...overCranks("crank.pull-down", context, (crank) => {
-      if (crank.pullDown === null || crank.outcome === "no-turn") return null;
+      // A diesel has no throttle to pull against.
+      if (context.diesel || crank.pullDown === null || crank.outcome === "no-turn") return null;
       if (crank.speed !== null && crank.speed.value < 100) return null;
       const { value, samples } = crank.pullDown;
       const range = context.ranges.figure("crank-pull-down");

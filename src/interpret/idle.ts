@@ -33,11 +33,13 @@ export class Idle implements Topic {
         unit: "rpm",
         uncertainty: 20,
       }),
-      ...this.#sign("mixture.idle-manifold", "manifold", ranges.figure("idle-manifold"), {
-        what: "median at warm idle",
-        unit: "kPa",
-        uncertainty: 2,
-      }),
+      ...(context.diesel
+        ? []
+        : this.#sign("mixture.idle-manifold", "manifold", ranges.figure("idle-manifold"), {
+            what: "median at warm idle",
+            unit: "kPa",
+            uncertainty: 2,
+          })),
       ...(litres === undefined
         ? []
         : this.#sign("sensor.idle-air-flow", "air-flow", ranges.figure("idle-air-flow"), {
@@ -46,7 +48,7 @@ export class Idle implements Topic {
             uncertainty: 0.3,
             per: litres,
           })),
-      ...this.#still(keyOn),
+      ...(context.diesel ? [] : this.#still(keyOn)),
     ];
   }
 

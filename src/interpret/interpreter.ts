@@ -15,6 +15,7 @@ import { crankFigures, findAttempts } from "./cranks.ts";
 import { Idle } from "./idle.ts";
 import { KeyOn } from "./key-on.ts";
 import { StoreWalk } from "./merge.ts";
+import { fuelOf } from "./fuel.ts";
 import { MisfireCounts } from "./misfire.ts";
 import { Mixture } from "./mixture.ts";
 import { fitsOf, mixtureSigns } from "./mixture-signs.ts";
@@ -204,26 +205,4 @@ function inOrder(signs: readonly Sign[]): Sign[] {
       newest(b) - newest(a) ||
       (a.key < b.key ? -1 : a.key > b.key ? 1 : 0),
   );
-}
-
-/** Codes of parameter 51: 4 and 23 diesel, 19 hybrid diesel, 17 to 22 hybrids. */
-function fuelOf(facts: VehicleFacts, source: Source): { diesel: boolean; hybrid: boolean } {
-  const series = ownSeries(source.channels, "fuel-type");
-  const monitors = ownSeries(source.channels, "monitors");
-  const code = last(series?.values);
-  const status = last(monitors?.values);
-  const compression = status !== null && (Math.floor(status / 0x80000) & 1) === 1;
-  return {
-    diesel:
-      facts.fuel === undefined
-        ? code === 4 || code === 23 || code === 19 || (code === null && compression)
-        : facts.fuel === "diesel",
-    hybrid: code !== null && code >= 17 && code <= 22,
-  };
-}
-
-function last(values: Float64Array | undefined): number | null {
-  if (values === undefined) return null;
-  const value = values.findLast((v) => !Number.isNaN(v));
-  return value ?? null;
 }

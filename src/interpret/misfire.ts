@@ -4,6 +4,7 @@ import type { Answer } from "../reading/index.ts";
 import type { Context, Source } from "./context.ts";
 import { round } from "./evidence.ts";
 import type { Instant, Topic } from "./placed.ts";
+import type { HeldRange } from "./ranges.ts";
 import type { Sign, Verdict } from "./schema.ts";
 import { judge, makeSign } from "./sign.ts";
 import { runs } from "./temperatures.ts";
@@ -143,29 +144,11 @@ export class MisfireCounts implements Topic {
     const cylinders = context.ranges.facts.cylinders ?? Math.max(...this.#counts.keys());
     const shares = told.map((c) => ({ cylinder: c.cylinder, misfires: c.misfires }));
     const which = whichCylinder(shares);
-    const signs = [this.#total(told, cylinders, context, which)];
-    for (const c of told) {
-      const percent = percentOfFirings(c.misfires, c.revolutions, 1);
-      const named = which.single === c.cylinder || which.several.includes(c.cylinder);
-      signs.push(
-        makeSign("misfire.counts", {
-          ...verdictOf(c.misfires, percent, { ...range, low: null }, named),
-          of: `cylinder ${c.cylinder}`,
-          cylinder: c.cylinder,
-          windows: [{ from: c.from, to: c.to }],
-          channels,
-          range,
-          measured: {
-            value: round(percent, 2),
-            unit: "%",
-            what: `misfires of cylinder ${c.cylinder}: ${c.misfires} in ${c.revolutions.toFixed(0)} revolutions`,
-            samples: c.misfires,
-            rate: null,
-          },
-        }),
-      );
-    }
-    return signs;
+    const total = this.#total(told, cylinders, context, which);
+    // Alone, a cylinder's count is only told of where the engine as a whole is conspicuous.
+    if (total.verdict === "within") return [total];
+    const named = told.filter((c) => which.single === c.cylinder || which.several.includes(c.cylinder));
+    return [total, ...named.map((c) => cylinderSign(c, total.verdict, range))];
   }
 
   #total(
@@ -186,7 +169,7 @@ export class MisfireCounts implements Topic {
           ? `Several cylinders: ${which.several.join(", ")}.`
           : "";
     return makeSign("misfire.counts", {
-      ...verdictOf(misfires, percent, range, true),
+      ...verdictOf(misfires, percent, range),
       of: "engine",
       windows: [{ from: Math.min(...told.map((c) => c.from)), to: Math.max(...told.map((c) => c.to)) }],
       channels: ["engine-speed"],
@@ -234,14 +217,26 @@ function longestSpan(list: readonly Count[]): Omit<Told, "cylinder"> | null {
   return null;
 }
 
+function cylinderSign(told: Told, verdict: Verdict, range: HeldRange): Sign {
+  return makeSign("misfire.counts", {
+    verdict,
+    of: `cylinder ${told.cylinder}`,
+    cylinder: told.cylinder,
+    windows: [{ from: told.from, to: told.to }],
+    channels: ["engine-speed"],
+    range,
+    measured: {
+      value: round(percentOfFirings(told.misfires, told.revolutions, 1), 2),
+      unit: "%",
+      what: `misfires of cylinder ${told.cylinder}: ${told.misfires} in ${told.revolutions.toFixed(0)} revolutions`,
+      samples: told.misfires,
+      rate: null,
+    },
+  });
+}
+
 /** Counts scatter like a Poisson number: the half width is 1.96 square roots of the count. */
-function verdictOf(
-  misfires: number,
-  percent: number,
-  range: { readonly low: number | null; readonly high: number | null; readonly margin: number },
-  named: boolean,
-): { verdict: Verdict; side: "high" } {
+function verdictOf(misfires: number, percent: number, range: HeldRange): { verdict: Verdict; side: "high" } {
   const half = misfires === 0 ? 0 : (percent * 1.96) / Math.sqrt(misfires);
-  const { verdict } = judge(percent, range, half);
-  return { verdict: verdict === "outside" && !named ? "near" : verdict, side: "high" };
+  return { verdict: judge(percent, range, half).verdict, side: "high" };
 }

@@ -161,6 +161,7 @@ export class RegimeFold {
       const from = this.#firstUnanswered ?? (this.#lastAnswer ?? 0) + this.#meanInterval;
       this.#enter("silent", Math.min(from, t));
       this.#set(this.#phaseFrom, "silent");
+      this.#supply.forget();
       this.#pending = null;
       this.#before = null;
     }

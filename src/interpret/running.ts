@@ -132,7 +132,8 @@ export class RunningFold {
     const cut = around.loop === 0x04 && little;
     if (speed >= limits.overrunSpeed && (cut || (moving && throttleClosed === true && little)))
       return "overrun";
-    if ((load !== null && load >= limits.highLoad) || (share !== null && share >= limits.highManifold))
+    // An engine without a throttle fills its manifold at idle too: where load is known it decides alone.
+    if (load === null ? share !== null && share >= limits.highManifold : load >= limits.highLoad)
       return "load";
     if (standing && throttleClosed !== false && speed <= this.#idleCeiling(coolant)) {
       if (coolant === null) return "idle";

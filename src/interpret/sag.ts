@@ -2,6 +2,8 @@
 export const sagLimits = {
   /** Below the level at rest: beyond what a fuel pump or lamps draw (common practice). */
   belowRest: 0.6,
+  /** A charge that fades after running falls too, but not below this. */
+  restCeiling: 12.3,
   /** The sag is over when the voltage has come back to this close below the level at rest. */
   back: 0.4,
   /** A running engine's supply must fall this far, and below `runningFloor`, before a starter is believed. */
@@ -70,7 +72,7 @@ function isSag(volts: number, level: number, running: boolean): boolean {
   const scale = level > 18 ? 2 : 1;
   if (running)
     return volts < level - sagLimits.belowRunning * scale && volts < sagLimits.runningFloor * scale;
-  return volts < level - sagLimits.belowRest * scale;
+  return volts < level - sagLimits.belowRest * scale && volts < sagLimits.restCeiling * scale;
 }
 
 /** Socket and module voltage together: whichever exists, or both. */

@@ -15,6 +15,9 @@ const leastReadings = 10;
 const leastSeconds = 20;
 /** Readings of both voltages this close together are compared, milliseconds. */
 const togetherMs = 1500;
+/** Under a starter the voltage moves fast. */
+const togetherCrankingMs = 250;
+const settleCrankingMs = 500;
 
 export class SupplyTopic implements Topic {
   readonly #charging = new Map([moduleVoltage, socketVoltage].map((c) => [c, new Evidence()]));
@@ -35,10 +38,14 @@ export class SupplyTopic implements Topic {
       if (regime === "key-on") this.#rest.get(channel)?.add(t, volts);
     }
     if (instant.get(moduleVoltage) === undefined && instant.get(socketVoltage) === undefined) return;
-    const module = instant.latest(moduleVoltage, togetherMs);
-    const socket = instant.latest(socketVoltage, togetherMs);
-    if (module === undefined || socket === undefined || regime === "run-up" || regime === "stall") return;
+    if (regime === "run-up" || regime === "stall") return;
     const when = running ? "running" : regime === "key-on" ? "engine off" : "cranking";
+    // The inrush of the starter is over before the two voltages can be compared.
+    if (when === "cranking" && t - instant.since < settleCrankingMs) return;
+    const within = when === "cranking" ? togetherCrankingMs : togetherMs;
+    const module = instant.latest(moduleVoltage, within);
+    const socket = instant.latest(socketVoltage, within);
+    if (module === undefined || socket === undefined) return;
     this.#drop.get(when)?.add(t, round(socket - module, 2));
   }
 
@@ -71,7 +78,7 @@ export class SupplyTopic implements Topic {
     const range = context.ranges.figure("feed-drop");
     const signs: Sign[] = [];
     for (const [when, drop] of this.#drop) {
-      const least = when === "cranking" ? 5 : 3;
+      const least = when === "cranking" ? 8 : 3;
       if (drop.n < least) continue;
       const value = drop.tally.quantile(0.5);
       signs.push(

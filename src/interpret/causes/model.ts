@@ -1,0 +1,242 @@
+import type { VehicleFacts } from "../../../shared/vehicle.ts";
+import { causes, type CauseId } from "./tables/causes.ts";
+import { handChecks, type HandCheckId } from "./tables/checks.ts";
+import { codesSay } from "./tables/codes-say.ts";
+import { outcomesSay } from "./tables/outcomes-say.ts";
+import { signsSay, type SignSaysId, type SignSaysRow } from "./tables/signs-say.ts";
+import type { CauseRow, Complaint, HandCheckRow, Only, SaysRow } from "./types.ts";
+
+/** Something that can be asked of the vehicle, and how often each answer comes under each cause. */
+export interface Question {
+  readonly id: string;
+  readonly group: string;
+  readonly outcomes: readonly string[];
+  /** What a vehicle without a fault in this respect shows. */
+  readonly normal: readonly boolean[];
+  /** Distributions over the outcomes; the first holds for every cause that has none of its own. */
+  readonly rows: readonly Float64Array[];
+  /** Which row, by the cause's place in the model. */
+  readonly rowOf: Int16Array;
+  /** The distribution when it is none of the causes. */
+  readonly none: Float64Array;
+}
+
+/** The tables, made ready for arithmetic. Causes are told by their place; the place after the last is "none of these". */
+export interface Model {
+  readonly causes: readonly CauseRow[];
+  readonly place: ReadonlyMap<string, number>;
+  readonly checks: ReadonlyMap<string, HandCheckRow>;
+  readonly questions: ReadonlyMap<string, Question>;
+  /** Factor on each cause's weight; 1 unless the tables were shaken. */
+  readonly weightFactor: Float64Array;
+}
+
+/** Share that is kept for what no row of the tables describes. An estimate. */
+export const noneShare = 0.05;
+/** How much of "none of these" behaves like a healthy part, the rest like anything. An estimate. */
+const noneHealthy = 0.5;
+
+export const checkQuestion = (id: string): string => `check:${id}`;
+export const signQuestion = (id: string): string => `sign:${id}`;
+export const codeQuestion = (row: number): string => `code:${row}`;
+/** A change at this repair, and what came of it; then its undoing. */
+export const changedQuestion = (act: string): string => `changed:${act}`;
+export const reversedQuestion = (act: string): string => `reversed:${act}`;
+
+export const actOf = (cause: CauseRow): string => cause.repair.act ?? cause.id;
+
+/** What a change shows; estimates, common practice. An intermittent fault may vanish because something was touched. */
+const changes = {
+  gone: { itself: 0.95, intermittent: 0.25, otherwise: 0.03 },
+  back: { itself: 0.93, intermittent: 0.45, otherwise: 0.12 },
+} as const;
+
+function question(parts: {
+  readonly id: string;
+  readonly group: string;
+  readonly outcomes: readonly string[];
+  readonly normal: readonly boolean[];
+  readonly otherwise: readonly number[];
+  readonly given: ReadonlyMap<number, readonly number[]>;
+  readonly count: number;
+}): Question {
+  const rows = [Float64Array.from(parts.otherwise)];
+  const rowOf = new Int16Array(parts.count);
+  for (const [at, row] of parts.given) {
+    rowOf[at] = rows.length;
+    rows.push(Float64Array.from(row));
+  }
+  return {
+    id: parts.id,
+    group: parts.group,
+    outcomes: parts.outcomes,
+    normal: parts.normal,
+    rows,
+    rowOf,
+    none: noneRow(rows[0] ?? new Float64Array()),
+  };
+}
+
+export function noneRow(otherwise: Float64Array): Float64Array {
+  return otherwise.map((p) => noneHealthy * p + (1 - noneHealthy) / otherwise.length);
+}
+
+function placed(
+  given: Readonly<Partial<Record<string, readonly number[]>>>,
+  place: ReadonlyMap<string, number>,
+): Map<number, readonly number[]> {
+  const out = new Map<number, readonly number[]>();
+  for (const [cause, row] of Object.entries(given)) {
+    const at = place.get(cause);
+    if (at !== undefined && row !== undefined) out.set(at, row);
+  }
+  return out;
+}
+
+const withRest = (row: readonly number[]): number[] => [...row, 1 - row.reduce((a, b) => a + b, 0)];
+
+/** The model of the tables as they are written. */
+export function buildModel(): Model {
+  const rows: readonly CauseRow[] = causes;
+  const place = new Map(rows.map((c, i) => [c.id, i]));
+  const count = rows.length;
+  const questions = new Map<string, Question>();
+  const add = (parts: Omit<Parameters<typeof question>[0], "count">): void => {
+    questions.set(parts.id, question({ ...parts, count }));
+  };
+  for (const check of handChecks as readonly HandCheckRow[]) {
+    const says: SaysRow<CauseId> = outcomesSay[check.id as HandCheckId];
+    add({
+      id: checkQuestion(check.id),
+      group: says.group,
+      outcomes: check.outcomes.map((o) => o.id),
+      normal: check.outcomes.map((o) => o.normal === true),
+      otherwise: says.otherwise,
+      given: placed(says.given, place),
+    });
+  }
+  for (const [id, row] of Object.entries(signsSay) as [SignSaysId, SignSaysRow][]) {
+    const given = new Map([...placed(row.given, place)].map(([at, r]) => [at, withRest(r)]));
+    const outcomes = row.sides === "one" ? ["outside", "within"] : ["low", "high", "within"];
+    add({
+      id: signQuestion(id),
+      group: row.group,
+      outcomes,
+      normal: outcomes.map((o) => o === "within"),
+      otherwise: withRest(row.otherwise),
+      given,
+    });
+  }
+  codesSay.forEach((row, i) => {
+    const given = Object.fromEntries(Object.entries(row.given).map(([c, p]) => [c, withRest([p])]));
+    add({
+      id: codeQuestion(i),
+      group: row.group,
+      outcomes: ["stored", "absent"],
+      normal: [false, true],
+      otherwise: withRest([row.otherwise]),
+      given: placed(given, place),
+    });
+  });
+  for (const act of new Set(rows.map(actOf))) {
+    for (const [id, outcomes, p] of [
+      [changedQuestion(act), ["gone", "stays"], changes.gone],
+      [reversedQuestion(act), ["back", "still-gone"], changes.back],
+    ] as const) {
+      const given = new Map<number, readonly number[]>();
+      rows.forEach((c, i) => {
+        if (actOf(c) === act) given.set(i, withRest([p.itself]));
+        else if (c.intermittent === true) given.set(i, withRest([p.intermittent]));
+      });
+      add({ id, group: id, outcomes, normal: [false, true], otherwise: withRest([p.otherwise]), given });
+    }
+  }
+  const checks = new Map((handChecks as readonly HandCheckRow[]).map((c) => [c.id, c]));
+  return { causes: rows, place, checks, questions, weightFactor: new Float64Array(count).fill(1) };
+}
+
+/**
+ * The tables shaken: each weight and each probability times a factor drawn between 1/most and most (uniform in its
+ * logarithm), rows made to sum to one again.
+ */
+export function shaken(model: Model, random: () => number, most = 2): Model {
+  const factor = (): number => most ** (2 * random() - 1);
+  const questions = new Map<string, Question>();
+  for (const [id, q] of model.questions) {
+    const rows = q.rows.map((row) => {
+      const out = row.map((p) => p * factor());
+      const sum = out.reduce((a, b) => a + b, 0);
+      return out.map((p) => p / sum);
+    });
+    questions.set(id, { ...q, rows, none: noneRow(rows[0] ?? new Float64Array()) });
+  }
+  return { ...model, questions, weightFactor: model.weightFactor.map((f) => f * factor()) };
+}
+
+/** Whether a row is for this vehicle. What nobody entered excludes nothing, but a diesel is one only when it is said. */
+export function fits(only: Only | undefined, facts: VehicleFacts): boolean {
+  if (only === undefined) return true;
+  const fuel = facts.fuel ?? "petrol";
+  if (only.fuel !== undefined && !only.fuel.includes(fuel)) return false;
+  if (only.metering !== undefined && facts.metering !== undefined && only.metering !== facts.metering)
+    return false;
+  if (only.banksAtLeast !== undefined && facts.banks !== undefined && facts.banks < only.banksAtLeast)
+    return false;
+  return true;
+}
+
+/**
+ * Shares of the causes before anything is known of this vehicle, the last place being "none of these". Several
+ * complaints count alike. Sums to one.
+ */
+export function priorShares(
+  model: Model,
+  told: readonly Complaint[],
+  facts: VehicleFacts,
+): Float64Array {
+  const out = new Float64Array(model.causes.length + 1);
+  for (const complaint of told) {
+    const weights = model.causes.map((c, i) =>
+      fits(c.only, facts) ? (c.weight[complaint] ?? 0) * (model.weightFactor[i] ?? 1) : 0,
+    );
+    const sum = weights.reduce((a, b) => a + b, 0);
+    if (sum > 0) weights.forEach((w, i) => (out[i] = (out[i] ?? 0) + w / sum / told.length));
+  }
+  const total = out.reduce((a, b) => a + b, 0);
+  for (let i = 0; i < model.causes.length; i++) {
+    out[i] = total === 0 ? 0 : ((out[i] ?? 0) / total) * (1 - noneShare);
+  }
+  out[model.causes.length] = total === 0 ? 1 : noneShare;
+  return out;
+}
+
+/** Probability of an outcome under the cause at this place, or under "none of these" at the place after the last. */
+export function likelihood(q: Question, outcome: number, at: number): number {
+  const row = at >= q.rowOf.length ? q.none : q.rows[q.rowOf[at] ?? 0];
+  return row?.[outcome] ?? 0;
+}
+
+/**
+ * Probability of an outcome when two causes are there at once: what is not normal is seen if either shows it, with
+ * what others show taken out once (noisy-or with a leak: Pearl 1988, from memory). Sums to one over the outcomes.
+ */
+export function likelihoodOfBoth(q: Question, outcome: number, a: number, b: number): number {
+  const rowA = q.rows[q.rowOf[a] ?? 0];
+  const rowB = q.rows[q.rowOf[b] ?? 0];
+  const rest = q.rows[0];
+  if (rowA === undefined || rowB === undefined || rest === undefined) return 0;
+  if (rowA === rest) return rowB[outcome] ?? 0;
+  if (rowB === rest || rowA === rowB) return rowA[outcome] ?? 0;
+  let sum = 0;
+  let wanted = 0;
+  for (let k = 0; k < rest.length; k++) {
+    const x = rowA[k] ?? 0;
+    const y = rowB[k] ?? 0;
+    const r = rest[k] ?? 0;
+    const both = q.normal[k] === true ? (x * y) / Math.max(r, 1e-9) : 1 - ((1 - x) * (1 - y)) / Math.max(1 - r, 1e-9);
+    const p = Math.min(1, Math.max(1e-6, both));
+    sum += p;
+    if (k === outcome) wanted = p;
+  }
+  return wanted / sum;
+}
