@@ -56,10 +56,10 @@ export class Job {
     this.#failure = null;
   }
 
-  /** Begins with an empty sheet. */
-  clear(): void {
+  /** Begins a sheet that is kept nowhere yet. */
+  begin(facts: JobFacts): void {
     this.turnTo(null);
-    this.#early = {};
+    this.#early = facts;
   }
 
   setComplaint(complaint: string): void {

@@ -44,10 +44,7 @@ const colours: Readonly<Record<string, number>> = {
 const mostUsual = 7;
 
 export function usualLanes(channels: readonly string[]): LaneSet {
-  const there = new Set(channels);
-  const lanes = usual
-    .map((lane) => lane.filter((channel) => there.has(channel)))
-    .filter((lane) => lane.length > 0);
+  const lanes = lanesWithin(usual, channels);
   if (lanes.length > 0) return lanes.slice(0, mostUsual);
   return channels.slice(0, mostUsual).map((channel) => [channel]);
 }
@@ -78,6 +75,21 @@ export function withChannel(lanes: LaneSet, channel: string): LaneSet {
 
 export function withoutChannel(lanes: LaneSet, channel: string): LaneSet {
   return lanes.map((lane) => lane.filter((c) => c !== channel)).filter((lane) => lane.length > 0);
+}
+
+/** The lanes with what is in `channels`; a lane of which nothing is there is left out. */
+export function lanesWithin(lanes: LaneSet, channels: readonly string[]): LaneSet {
+  const there = new Set(channels);
+  return lanes.map((lane) => lane.filter((channel) => there.has(channel))).filter((lane) => lane.length > 0);
+}
+
+/** Lanes as one text, equal for equal lanes; channel names hold no blanks. */
+export function lanesText(lanes: LaneSet): string {
+  return lanes.map((lane) => lane.join(" ")).join("\n");
+}
+
+export function lanesOf(text: string): LaneSet {
+  return text === "" ? [] : text.split("\n").map((lane) => lane.split(" "));
 }
 
 /** The lane moved up (-1) or down (1); at the end it stays. */

@@ -1,10 +1,19 @@
 import { flushSync } from "svelte";
 import type { BenchAct, Status } from "../../../shared/messages.ts";
+import type { JobFacts } from "../../../shared/vehicle.ts";
 import { Frames } from "./chart/index.ts";
 import { pageClock } from "./clock.ts";
 import { Hookup } from "./hookup.svelte.ts";
 import { Job } from "./job.svelte.ts";
-import { channelsOf, readableChannels, usualLanes, type LaneSet } from "./lanes.ts";
+import {
+  channelsOf,
+  lanesOf,
+  lanesText,
+  lanesWithin,
+  readableChannels,
+  usualLanes,
+  type LaneSet,
+} from "./lanes.ts";
 import { Marks } from "./marks.svelte.ts";
 import { RecordingView } from "./recording.svelte.ts";
 import { Server, type Answer } from "./server.svelte.ts";
@@ -33,7 +42,10 @@ export class Session {
   readonly settings = new SettingsState();
   readonly tone = new Tone();
   readonly frames = new Frames(flushSync);
+  /** The sheet of the recording that is shown. */
   readonly job = new Job(pageClock);
+  /** What the next recording begins with, filled in at the hookup. */
+  readonly nextJob = new Job(pageClock);
   readonly server: Server;
   readonly hookup: Hookup;
   readonly #places: Places;
@@ -46,21 +58,19 @@ export class Session {
   #said = $state("");
   #unsay: (() => void) | null = null;
   #stopBeat: (() => void) | null = null;
+  /** The last recording of the vehicle that was connected: what its sheet says holds for the next one too. */
+  #fromHere: Shown | null = null;
   /** There is a live recording that was not shown yet. */
   #unseen = false;
   /** The person asked for the live recording, and it is shown as soon as it is there. */
   #wantsLive = true;
   /** As text, so that the lanes stay the same objects while their channels do. */
-  readonly #usual: string = $derived.by(() => {
-    return this.#usualOfShown()
-      .map((lane) => lane.join(" "))
-      .join("\n");
-  });
-  readonly #lanes: LaneSet = $derived.by(() => {
+  readonly #laneText: string = $derived.by(() => {
     const own = this.settings.current.lanes;
-    if (own !== null && own.length > 0) return own;
-    return this.#usual === "" ? [] : this.#usual.split("\n").map((lane) => lane.split(" "));
+    const possible = own === null ? [] : lanesWithin(own, this.possibleChannels);
+    return lanesText(possible.length > 0 ? possible : this.#usualLanes());
   });
+  readonly #lanes: LaneSet = $derived(lanesOf(this.#laneText));
 
   /** `place` is the page's own address: the program answers beside it. */
   constructor(place: string) {
@@ -121,6 +131,7 @@ export class Session {
   }
 
   goTo(screen: Screen): void {
+    if (screen === "hookup") this.nextJob.begin(this.#factsForNext());
     this.#screen = screen;
   }
 
@@ -168,7 +179,7 @@ export class Session {
 
   connect(address: string): Promise<Answer> {
     this.#wantsLive = true;
-    return this.server.ask({ type: "connect", address, facts: this.job.facts });
+    return this.server.ask({ type: "connect", address, facts: this.nextJob.facts });
   }
 
   async disconnect(): Promise<void> {
@@ -183,7 +194,7 @@ export class Session {
 
   async startRecording(): Promise<void> {
     this.#wantsLive = true;
-    this.#report(await this.server.ask({ type: "start", facts: this.job.facts }));
+    this.#report(await this.server.ask({ type: "start", facts: this.#factsForNext() }));
   }
 
   async bench(act: BenchAct): Promise<void> {
@@ -193,8 +204,13 @@ export class Session {
   /** Own lanes, or null for the usual ones; while live, what they show is also asked of the vehicle. */
   async arrangeLanes(lanes: LaneSet | null): Promise<void> {
     this.settings.change({ lanes });
-    if (this.#shown !== this.#live || this.#live === null) return;
-    const channels = lanes === null ? [] : channelsOf(lanes).slice(0, 64);
+    if (this.#shown === this.#live && this.#live !== null) await this.#askForLanes();
+  }
+
+  /** Nothing stands for the usual channels. */
+  async #askForLanes(): Promise<void> {
+    const { lanes } = this.settings.current;
+    const channels = lanes === null ? [] : channelsOf(lanesWithin(lanes, this.possibleChannels)).slice(0, 64);
     this.#report(await this.server.ask({ type: "channels", channels }));
   }
 
@@ -212,10 +228,13 @@ export class Session {
 
   backToLive(): void {
     if (this.#live === null) return;
+    const fresh = this.#unseen;
     this.#unseen = false;
     if (this.#shown !== this.#live) this.#letGo();
+    this.#fromHere = this.#live;
     this.#show(this.#live);
     this.#live.view.follow();
+    if (fresh && this.settings.current.lanes !== null) void this.#askForLanes();
   }
 
   #follow(status: Status): void {
@@ -289,7 +308,11 @@ export class Session {
     return { recording, view, marks };
   }
 
-  #usualOfShown(): LaneSet {
+  #factsForNext(): JobFacts {
+    return this.#shown !== null && this.#shown === this.#fromHere ? this.job.facts : this.nextJob.facts;
+  }
+
+  #usualLanes(): LaneSet {
     const shown = this.#shown;
     if (shown === null) return [];
     const { channels } = shown.recording.calm.reading;

@@ -1,8 +1,7 @@
-/** The visible stretch of time and what moves it. Times are milliseconds since the recording's start. */
-export interface Stretch {
-  readonly from: number;
-  readonly to: number;
-}
+/** The visible stretch of time and what moves it. */
+import { partOf, timeAt, type Stretch } from "../../../sheet/chart/stretch.ts";
+
+export { partOf, timeAt, type Stretch };
 
 /** Closer than this nothing more can be told apart: the clock of a recording counts microseconds. */
 export const shortestMs = 50;
@@ -46,13 +45,4 @@ export function following(liveEnd: number, span: number): Stretch {
 export function around(from: number, to: number, end: number): Stretch {
   const room = Math.max((to - from) * 0.25, 1500);
   return clampStretch({ from: from - room, to: to + room }, end);
-}
-
-/** Place of a time between 0 (left edge) and 1 (right edge), and beyond. */
-export function partOf(t: number, { from, to }: Stretch): number {
-  return (t - from) / (to - from);
-}
-
-export function timeAt(part: number, { from, to }: Stretch): number {
-  return from + part * (to - from);
 }
