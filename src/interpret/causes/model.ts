@@ -189,11 +189,7 @@ export function fits(only: Only | undefined, facts: VehicleFacts): boolean {
  * Shares of the causes before anything is known of this vehicle, the last place being "none of these". Several
  * complaints count alike. Sums to one.
  */
-export function priorShares(
-  model: Model,
-  told: readonly Complaint[],
-  facts: VehicleFacts,
-): Float64Array {
+export function priorShares(model: Model, told: readonly Complaint[], facts: VehicleFacts): Float64Array {
   const out = new Float64Array(model.causes.length + 1);
   for (const complaint of told) {
     const weights = model.causes.map((c, i) =>
@@ -233,7 +229,8 @@ export function likelihoodOfBoth(q: Question, outcome: number, a: number, b: num
     const x = rowA[k] ?? 0;
     const y = rowB[k] ?? 0;
     const r = rest[k] ?? 0;
-    const both = q.normal[k] === true ? (x * y) / Math.max(r, 1e-9) : 1 - ((1 - x) * (1 - y)) / Math.max(1 - r, 1e-9);
+    const both =
+      q.normal[k] === true ? (x * y) / Math.max(r, 1e-9) : 1 - ((1 - x) * (1 - y)) / Math.max(1 - r, 1e-9);
     const p = Math.min(1, Math.max(1e-6, both));
     sum += p;
     if (k === outcome) wanted = p;
