@@ -124,17 +124,18 @@ export function nextRequest(
   const others = wanted.filter((item) => item !== lead && !(voltsRest && item.pid === null));
   const order = byClaim(others, { state, now, led: lead !== undefined });
   const [first] = order;
-  const leadsNow = lead !== undefined && (credit >= 1 || first === undefined);
   if (first === undefined && lead === undefined) {
     return volts === undefined ? null : ask({ kind: "volts" }, state, now, state.leadCredit);
   }
   // The voltage takes nothing from the bus, so it takes no turn of the leading channel either.
-  if (!leadsNow && first?.pid === null) return ask({ kind: "volts" }, state, now, state.leadCredit);
-  const head = leadsNow ? [lead] : first === undefined ? [] : [first];
-  const rest = order.filter((item) => item.pid !== null && !head.includes(item));
-  // A shared request holds the leading channel anyway: it costs three bytes.
-  const candidates = leadsNow || lead === undefined ? rest : [lead, ...rest];
-  const pids = fill(head, candidates, means, focusStyles[focus].mostBytes);
+  const leadsTurn = lead !== undefined && credit >= 1;
+  if (first?.pid === null && !leadsTurn) return ask({ kind: "volts" }, state, now, state.leadCredit);
+  const together =
+    mayShare(lead, means) && (first === undefined || first.pid === null || mayShare(first, means));
+  const head = lead !== undefined && (leadsTurn || together || first === undefined) ? lead : first;
+  if (head === undefined) return null;
+  const candidates = order.filter((item) => item.pid !== null && item !== head);
+  const pids = fill([head, ...candidates], means, focusStyles[focus].mostBytes);
   const holdsLead = lead?.pid !== undefined && lead.pid !== null && pids.includes(lead.pid);
   return ask({ kind: "parameters", pids }, state, now, holdsLead ? Math.max(0, credit - 1) : credit);
 }
@@ -171,21 +172,21 @@ function byClaim(
   return claims.map(({ item }) => item);
 }
 
-/** Adds what else fits into the same request, in the order of claim. */
-function fill(
-  head: readonly Wanted[],
-  candidates: readonly Wanted[],
-  means: Means,
-  mostBytes: number,
-): number[] {
-  const pids = head.flatMap(({ pid }) => (pid === null ? [] : [pid]));
-  if (!pids.every((pid) => means.mayShare(pid))) return pids;
-  let bytes = 1 + head.reduce((sum, item) => sum + item.bytes, 0);
-  for (const { pid, bytes: more } of candidates) {
+function mayShare(item: Wanted | undefined, means: Means): boolean {
+  return means.mostPids > 1 && typeof item?.pid === "number" && means.mayShare(item.pid);
+}
+
+/** The first, and what else fits into the same request, in the order of claim. */
+function fill([head, ...candidates]: readonly Wanted[], means: Means, mostBytes: number): number[] {
+  if (typeof head?.pid !== "number") return [];
+  const pids = [head.pid];
+  if (!mayShare(head, means)) return pids;
+  let bytes = 1 + head.bytes;
+  for (const item of candidates) {
     if (pids.length >= means.mostPids) break;
-    if (pid === null || bytes + more > mostBytes || !means.mayShare(pid)) continue;
-    pids.push(pid);
-    bytes += more;
+    if (typeof item.pid !== "number" || bytes + item.bytes > mostBytes || !mayShare(item, means)) continue;
+    pids.push(item.pid);
+    bytes += item.bytes;
   }
   return pids;
 }
