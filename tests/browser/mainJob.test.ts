@@ -1,52 +1,18 @@
 /** The main job in a real Chromium on the built page: connect, watch, crank, mark, stop, open again. */
-import type { Browser, Page } from "playwright-core";
+import type { Page } from "playwright-core";
 import { afterAll, beforeAll, expect, test } from "vitest";
-import { launchBrowser } from "../support/browser.ts";
-import { build } from "../support/build.ts";
-import { service, tempFolder, type Background } from "../support/program.ts";
+import { connectToBench, Pages, shown } from "../support/pages.ts";
 import { chromium } from "../support/tools.ts";
 
-const folder = tempFolder();
-let running: Background | null = null;
-let browser: Browser | null = null;
+let pages: Pages;
 
 beforeAll(async () => {
-  if (chromium === null) return;
-  build();
-  running = await service(folder.path);
-  browser = await launchBrowser();
+  if (chromium !== null) pages = await Pages.start();
 }, 180_000);
 
 afterAll(async () => {
-  await browser?.close();
-  await running?.stop();
-  folder.remove();
+  if (chromium !== null) await pages.stop();
 });
-
-/** A page that fails the test when its console reports an error. */
-async function openPage(size = { width: 1280, height: 720 }): Promise<{ page: Page; errors: string[] }> {
-  if (browser === null || running === null) throw new Error("no browser was started");
-  const page = await browser.newPage({ viewport: size });
-  const errors: string[] = [];
-  page.on("console", (message) => {
-    if (message.type() === "error") errors.push(message.text());
-  });
-  page.on("pageerror", (error) => errors.push(error.message));
-  await page.goto(running.said[1] ?? "");
-  return { page, errors };
-}
-
-/** The number that a lane shows now. */
-async function shown(page: Page, lane: string): Promise<number> {
-  const text = await page.locator(".lane", { hasText: lane }).first().locator(".label").innerText();
-  return Number(/(-?\d+(?:\.\d+)?) (?:rpm|V)/.exec(text)?.[1]);
-}
-
-async function connectToBench(page: Page): Promise<void> {
-  await page.getByRole("radio", { name: "Bench vehicle", exact: true }).check();
-  await page.getByRole("button", { name: "Connect and record" }).click();
-  await page.getByRole("button", { name: /Stop recording/ }).waitFor();
-}
 
 /** All lane readouts at the cursor, with the pointer held over the same place of the whole recording. */
 async function readoutsAt(page: Page, share: number): Promise<string[]> {
@@ -62,7 +28,7 @@ async function readoutsAt(page: Page, share: number): Promise<string[]> {
 test.skipIf(chromium === null)(
   "connect to the bench vehicle, crank, mark, stop, reopen: the mark and the same values are there",
   async () => {
-    const { page, errors } = await openPage();
+    const { page, errors } = await pages.open();
     await connectToBench(page);
     await page.getByText("bench vehicle, invented data").first().waitFor();
     await expect.poll(() => shown(page, "volts (socket)"), { timeout: 15_000 }).toBeGreaterThan(11);
@@ -82,7 +48,6 @@ test.skipIf(chromium === null)(
     await page.getByRole("button", { name: /Stop recording/ }).waitFor({ state: "detached" });
     const before = await readoutsAt(page, 0.8);
     expect(before.join(" ")).toMatch(/\d/);
-    await page.screenshot({ path: `${folder.path}/stopped.png` });
 
     await page.keyboard.press("h");
     await page.getByRole("radio", { name: "A recording", exact: true }).check();
@@ -101,7 +66,7 @@ test.skipIf(chromium === null)(
 test.skipIf(chromium === null)(
   "at 390 px wide nothing runs over the edge, and the far view shows speed and volts",
   async () => {
-    const { page, errors } = await openPage({ width: 390, height: 844 });
+    const { page, errors } = await pages.open({ width: 390, height: 844 });
     await connectToBench(page);
     await expect.poll(() => shown(page, "volts (socket)"), { timeout: 15_000 }).toBeGreaterThan(11);
     const overflow = await page.evaluate("document.documentElement.scrollWidth - innerWidth");

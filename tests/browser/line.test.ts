@@ -1,0 +1,71 @@
+/** What the page does when things break: a lost link, a reload in the middle, a service that goes away. */
+import { readdirSync, readFileSync } from "node:fs";
+import { join } from "node:path";
+import { afterAll, beforeAll, expect, test } from "vitest";
+import { Reading } from "../../src/reading/index.ts";
+import { background } from "../support/program.ts";
+import { connectToBench, Pages, shown } from "../support/pages.ts";
+import { chromium } from "../support/tools.ts";
+
+let pages: Pages;
+
+beforeAll(async () => {
+  if (chromium !== null) pages = await Pages.start();
+}, 180_000);
+
+afterAll(async () => {
+  if (chromium !== null) await pages.stop();
+});
+
+/** The newest recording that came from this kind of address. */
+function newest(from: string): Reading {
+  const files = readdirSync(pages.folder).sort();
+  for (const file of files.toReversed()) {
+    const reading = new Reading(file);
+    reading.push(readFileSync(join(pages.folder, file), "utf8"));
+    if (reading.header?.from.startsWith(from) === true) return reading;
+  }
+  throw new Error(`no recording from ${from} among ${files.join(", ")}`);
+}
+
+test.skipIf(chromium === null)(
+  "a reload in the middle of a recording catches up with all of it",
+  async () => {
+    const { page, errors } = await pages.open();
+    await connectToBench(page);
+    await expect.poll(() => shown(page, "volts (socket)"), { timeout: 15_000 }).toBeGreaterThan(11);
+    await page.keyboard.press("m");
+    await page.keyboard.type("before the reload");
+    await page.keyboard.press("Enter");
+    await page.getByRole("listitem").filter({ hasText: "before the reload" }).waitFor();
+    await page.reload();
+    await page.getByRole("listitem").filter({ hasText: "before the reload" }).waitFor();
+    await expect.poll(() => shown(page, "volts (socket)"), { timeout: 15_000 }).toBeGreaterThan(11);
+    await page.getByRole("button", { name: "Disconnect", exact: true }).click();
+    await page.getByRole("button", { name: "Disconnect", exact: true }).waitFor({ state: "detached" });
+    expect(errors).toEqual([]);
+    await page.close();
+  },
+  60_000,
+);
+
+test.skipIf(chromium === null)(
+  "an adapter that goes away is said on the page, and is a gap in the recording",
+  async () => {
+    const bench = await background(["bench", "--vehicle", "garden-van", "--tcp", "0"], /--on tcp:(\S+)/);
+    const { page } = await pages.open();
+    await page.getByRole("radio", { name: "Network adapter", exact: true }).check();
+    await page.getByLabel("Address and port").fill(bench.said[1] ?? "");
+    await page.getByRole("button", { name: "Connect and record" }).click();
+    await expect.poll(() => shown(page, "volts (socket)"), { timeout: 20_000 }).toBeGreaterThan(11);
+    await bench.stop();
+    await page.getByText(/lost/i).first().waitFor();
+    await page.getByRole("button", { name: "Disconnect", exact: true }).click();
+    await page.getByRole("button", { name: "Disconnect", exact: true }).waitFor({ state: "detached" });
+    const reading = newest("tcp:");
+    expect(reading.gaps).toHaveLength(1);
+    expect(reading.channels.find("engine-speed")?.values.at(-1)).toBeNaN();
+    await page.close();
+  },
+  60_000,
+);
