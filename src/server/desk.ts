@@ -218,7 +218,8 @@ export class Desk {
         found: file,
       });
     }
-    await addToRecording(path, (startedMs) => [event(Math.max(0, this.#options.clock.wall() - startedMs))]);
+    const wallMs = this.#options.clock.wall();
+    await addToRecording(path, (startedMs) => [event(Math.max(0, wallMs - startedMs))], { wallMs });
   }
 
   #tellStatus(): void {
