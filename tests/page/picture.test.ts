@@ -1,7 +1,7 @@
 import { expect, test } from "vitest";
 import { Series } from "../../shared/channels.ts";
 import { rangeFor } from "../../shared/ranges.ts";
-import { lanePicture, type PictureInput } from "../../src/page/lib/chart/picture.ts";
+import { lanePicture, type PictureInput } from "../../src/sheet/chart/picture.ts";
 
 function input(series: Series, part: Partial<PictureInput> = {}): PictureInput {
   return {

@@ -1,8 +1,8 @@
 import fc from "fast-check";
 import { expect, test } from "vitest";
 import { Series } from "../../shared/channels.ts";
-import { Extremes } from "../../src/page/lib/chart/extremes.ts";
-import { reduce } from "../../src/page/lib/chart/reduce.ts";
+import { Extremes } from "../../src/sheet/chart/extremes.ts";
+import { reduce } from "../../src/sheet/chart/reduce.ts";
 
 function seriesOf(values: readonly number[], gaps: readonly number[] = []): Series {
   const series = new Series("engine-speed", "7E8");

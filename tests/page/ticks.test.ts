@@ -1,6 +1,6 @@
 import fc from "fast-check";
 import { expect, test } from "vitest";
-import { timeText, timeTicks, valueAxis } from "../../src/page/lib/chart/ticks.ts";
+import { timeText, timeTicks, valueAxis } from "../../src/sheet/chart/ticks.ts";
 
 test("time ticks are few, rising, inside, evenly spaced and told apart", () => {
   fc.assert(

@@ -3,7 +3,7 @@ import uPlot from "uplot";
 import "uplot/dist/uPlot.min.css";
 import type { Frames } from "./frames.ts";
 import type { Palette } from "./palette.ts";
-import type { LanePicture, Trace } from "./picture.ts";
+import type { LanePicture, Trace } from "../../../sheet/chart/picture.ts";
 
 type Column = (number | null | undefined)[];
 

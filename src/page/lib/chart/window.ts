@@ -1,7 +1,7 @@
 /** The visible stretch of time and what moves it. */
-import { partOf, timeAt, type Stretch } from "../../../sheet/chart/stretch.ts";
+import type { Stretch } from "../../../sheet/chart/stretch.ts";
 
-export { partOf, timeAt, type Stretch };
+export { partOf, timeAt, type Stretch } from "../../../sheet/chart/stretch.ts";
 
 /** Closer than this nothing more can be told apart: the clock of a recording counts microseconds. */
 export const shortestMs = 50;

@@ -1,1 +1,0 @@
-export * from "../../../sheet/chart/extremes.ts";

@@ -1,0 +1,198 @@
+/** What a lane shows, worked out from samples and ranges, for the page and the note alike; drawing it is theirs. Pure. */
+import type { Series } from "../../../shared/channels.ts";
+import type { Regime } from "../../../shared/ranges.ts";
+import { shown, type UnitId, type UnitSystem } from "../../../shared/units.ts";
+import { reduce, type Points } from "./reduce.ts";
+import { valueAxis, type ValueAxis } from "./ticks.ts";
+import type { Stretch } from "./stretch.ts";
+
+export interface RegimeSpan {
+  readonly from: number;
+  readonly to: number;
+  readonly regime: Regime;
+}
+
+/** What is plausible for a channel in a regime; null on one side is open there. */
+export interface Plausible {
+  channel(
+    channel: string,
+    regime: Regime,
+  ): { readonly low: number | null; readonly high: number | null } | null;
+}
+
+export interface TraceSource {
+  readonly channel: string;
+  readonly series: Series;
+  readonly unit: UnitId;
+  /** Which of the palette's trace colours. */
+  readonly colour: number;
+  /** Words, bits and codes have nothing between one value and the next. */
+  readonly stepped: boolean;
+}
+
+export interface Trace {
+  readonly points: Points;
+  readonly colour: number;
+  readonly stepped: boolean;
+  /** Indices of points that get a dot: all where they stand far apart, else those that no line reaches. */
+  readonly dots: readonly number[];
+}
+
+/** A stretch of time in which values from `low` to `high` are plausible; either may be infinite. */
+export interface Band {
+  readonly from: number;
+  readonly to: number;
+  readonly low: number;
+  readonly high: number;
+}
+
+export interface LanePicture {
+  readonly stretch: Stretch;
+  readonly width: number;
+  readonly height: number;
+  readonly axisWidth: number;
+  readonly axis: ValueAxis;
+  /** Texts of the axis ticks; empty for words and codes. */
+  readonly tickTexts: readonly string[];
+  readonly timeTicks: readonly number[];
+  readonly traces: readonly Trace[];
+  readonly bands: readonly Band[];
+}
+
+export interface PictureInput {
+  readonly sources: readonly TraceSource[];
+  readonly spans: readonly RegimeSpan[];
+  readonly ranges: Plausible;
+  readonly system: UnitSystem;
+  readonly stretch: Stretch;
+  readonly width: number;
+  readonly height: number;
+  readonly axisWidth: number;
+  readonly timeTicks: readonly number[];
+}
+
+/** An axis never zooms in further than this on a steady value; in shown units. */
+const leastSpans: Partial<Record<UnitId, number>> = {
+  rpm: 200,
+  V: 1,
+  "%": 10,
+  "°C": 10,
+  kPa: 10,
+  "kPa fuel": 50,
+  "g/s": 2,
+  "°": 10,
+  "km/h": 20,
+  lambda: 0.1,
+};
+
+const wordUnits: ReadonlySet<UnitId> = new Set(["state", "bits", "code"]);
+
+export function isWordUnit(unit: UnitId): boolean {
+  return wordUnits.has(unit);
+}
+
+const topRoom = 14;
+
+export function lanePicture(input: PictureInput): LanePicture {
+  const { sources, system, stretch, width, height } = input;
+  const columns = Math.max(1, Math.round(width));
+  const traces = sources.map((source) => traceOf(source, { stretch, columns, system }));
+  const unit = sources[0]?.unit ?? "ratio";
+  const bands = sources[0] === undefined ? [] : bandsOf(sources[0], input);
+  const axis = axisOf(traces, bands, unit, { system, height });
+  return {
+    stretch,
+    width,
+    height,
+    axisWidth: input.axisWidth,
+    axis,
+    tickTexts: isWordUnit(unit) ? [] : axis.ticks.map((tick) => tickText(tick, axis.digits)),
+    timeTicks: input.timeTicks,
+    traces,
+    bands,
+  };
+}
+
+function tickText(tick: number, digits: number): string {
+  return tick.toFixed(digits).replace(/^-/, "−");
+}
+
+interface TraceInput {
+  readonly stretch: Stretch;
+  readonly columns: number;
+  readonly system: UnitSystem;
+}
+
+function traceOf(source: TraceSource, { stretch, columns, system }: TraceInput): Trace {
+  const points = inShownUnits(reduce(source.series, stretch, columns), source.unit, system);
+  return { points, colour: source.colour, stepped: source.stepped, dots: dotsOf(points, columns) };
+}
+
+function inShownUnits(points: Points, unit: UnitId, system: UnitSystem): Points {
+  if (system === "metric") return points;
+  const convert = (value: number): number => shown(value, unit, system).value;
+  return {
+    ...points,
+    v: points.v.map((value) => (value === null ? null : convert(value))),
+    low: convert(points.low),
+    high: convert(points.high),
+  };
+}
+
+/** Pixels between readings from which on each gets its dot: the eye sees what was measured and what is only line. */
+const dotSpacing = 9;
+
+function dotsOf({ v, every }: Points, columns: number): number[] {
+  const dots: number[] = [];
+  const all = every && v.length * dotSpacing < columns;
+  for (let i = 0; i < v.length; i++) {
+    if (v[i] === null) continue;
+    const alone = (v[i - 1] ?? null) === null && (v[i + 1] ?? null) === null;
+    if (all || alone) dots.push(i);
+  }
+  return dots;
+}
+
+function bandsOf({ channel, unit }: TraceSource, { spans, ranges, stretch, system }: PictureInput): Band[] {
+  const bands: Band[] = [];
+  for (const { from, to, regime } of spans) {
+    if (to <= stretch.from || from >= stretch.to) continue;
+    const range = ranges.channel(channel, regime);
+    if (range === null) continue;
+    const low = shown(range.low ?? Number.NEGATIVE_INFINITY, unit, system).value;
+    const high = shown(range.high ?? Number.POSITIVE_INFINITY, unit, system).value;
+    const last = bands.at(-1);
+    // Neighbours with the same range are one band: no seam where only the regime's name changes.
+    if (last !== undefined && last.to === from && last.low === low && last.high === high)
+      bands[bands.length - 1] = { ...last, to };
+    else bands.push({ from, to, low, high });
+  }
+  return bands;
+}
+
+interface AxisInput {
+  readonly system: UnitSystem;
+  readonly height: number;
+}
+
+function axisOf(
+  traces: readonly Trace[],
+  bands: readonly Band[],
+  unit: UnitId,
+  { system, height }: AxisInput,
+): ValueAxis {
+  const lows = traces.map((t) => t.points.low).filter((v) => !Number.isNaN(v));
+  const highs = traces.map((t) => t.points.high).filter((v) => !Number.isNaN(v));
+  let low = Math.min(...lows);
+  let high = Math.max(...highs);
+  const least = Math.abs(shown(leastSpans[unit] ?? 1, unit, system).value - shown(0, unit, system).value);
+  // A band is brought into view unless that would press the trace flat.
+  const most = Math.max(high - low, least) * 4;
+  for (const band of bands) {
+    if (lows.length > 0 && Number.isFinite(band.high - band.low) && band.high - band.low > most) continue;
+    if (Number.isFinite(band.low)) low = Math.min(low, band.low);
+    if (Number.isFinite(band.high)) high = Math.max(high, band.high);
+  }
+  if (low > high) return valueAxis(0, 1, 1, 2);
+  return valueAxis(low, high, least, Math.max(2, Math.floor((height - topRoom) / 28)));
+}
