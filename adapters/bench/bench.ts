@@ -53,6 +53,7 @@ export class Bench {
   #startedAt: number;
   #steps = 0;
   #lowMs = 0;
+  #checks = 0;
   /** Steps until which a person adds fuel at the intake. */
   #addUntil = 0;
 
@@ -184,6 +185,12 @@ export class Bench {
   /** Ends the vehicle: it asks the clock for nothing by itself, so there is nothing to cancel but the foot. */
   stop(): void {
     this.foot.rest();
+  }
+
+  /** Numbers the hand checks, so that a repeated one errs anew. */
+  nextCheck(): number {
+    this.#checks += 1;
+    return this.#checks;
   }
 
   /** Steps done: a stamp that is the same in every run of the same script. */

@@ -6,6 +6,7 @@ import { benchVehicles } from "./vehicles.ts";
 export { attachAdapter, type AdapterOptions, type AttachedAdapter } from "./adapter/front.ts";
 export { Bench, type BenchOptions, type BenchState } from "./bench.ts";
 export { benchFaults, faultsOf, type BenchFaultRow } from "./faults.ts";
+export { handChecks, measure, type HandCheckId, type HandReading } from "./hands.ts";
 export { benchScripts, runScript, type BenchScript } from "./scripts.ts";
 export { benchVehicle, benchVehicles, type BenchVehicle } from "./vehicles.ts";
 

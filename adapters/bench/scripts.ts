@@ -6,6 +6,8 @@ import type { Bench } from "./bench.ts";
 
 type Move =
   | BenchAct
+  /** Drives at this road speed, km/h; null stops. */
+  | { readonly act: "drive"; readonly kmh: number | null }
   /** A foot that holds a speed; null lets go. */
   | { readonly act: "hold"; readonly rpm: number | null }
   /** Cranks until it runs by itself, at most so long, as a person does by ear. */
@@ -23,6 +25,12 @@ const start = (at: number): Move & { at: number } => ({ at, act: "start", atMost
 const off = (at: number): Move & { at: number } => ({ at, act: "key", to: "off" });
 const crank = (at: number): Move & { at: number } => ({ at, act: "key", to: "crank" });
 
+const snaps = (times: readonly number[]): (Move & { at: number })[] =>
+  times.flatMap((at) => [
+    { at, act: "pedal", to: 1 },
+    { at: at + 0.5, act: "pedal", to: 0 },
+  ]);
+
 export const benchScripts: readonly BenchScript[] = [
   { id: "key-on", about: "key on, engine off", seconds: 20, moves: [on(0)] },
   {
@@ -30,6 +38,12 @@ export const benchScripts: readonly BenchScript[] = [
     about: "key on, start, idle from cold",
     seconds: 120,
     moves: [on(0), start(8)],
+  },
+  {
+    id: "cold-crank",
+    about: "key on, one crank of six seconds or until it runs",
+    seconds: 40,
+    moves: [on(0), start(10)],
   },
   {
     id: "crank-only",
@@ -60,14 +74,39 @@ export const benchScripts: readonly BenchScript[] = [
     id: "snap",
     about: "start, idle, three snaps of the throttle, idle",
     seconds: 90,
+    moves: [on(0), crank(8), on(10), ...snaps([40, 50, 60])],
+  },
+  {
+    id: "cruise",
+    about: "start, idle, drive at 50 and at 90 km/h, stop, idle",
+    seconds: 300,
     moves: [
       on(0),
-      crank(8),
-      on(10),
-      ...[40, 50, 60].flatMap((at): (Move & { at: number })[] => [
-        { at, act: "pedal", to: 1 },
-        { at: at + 0.5, act: "pedal", to: 0 },
-      ]),
+      start(8),
+      { at: 40, act: "drive", kmh: 50 },
+      { at: 120, act: "drive", kmh: 90 },
+      { at: 240, act: "drive", kmh: null },
+    ],
+  },
+  {
+    id: "visit",
+    about: "a whole visit of 20 minutes: cold start, warm-up, held speed, snaps, a drive, a warm restart",
+    seconds: 1200,
+    moves: [
+      on(0),
+      start(10),
+      { at: 240, act: "hold", rpm: 2500 },
+      { at: 300, act: "hold", rpm: null },
+      ...snaps([330, 340, 350]),
+      { at: 380, act: "drive", kmh: 60 },
+      { at: 500, act: "drive", kmh: 90 },
+      { at: 640, act: "drive", kmh: null },
+      off(780),
+      on(800),
+      start(808),
+      { at: 1000, act: "hold", rpm: 1500 },
+      { at: 1060, act: "hold", rpm: null },
+      off(1190),
     ],
   },
   {
@@ -104,6 +143,7 @@ export async function runScript(
   for (const move of script.moves) {
     await until(move.at);
     if (move.act === "hold") bench.hold(move.rpm);
+    else if (move.act === "drive") bench.drive(move.kmh);
     else if (move.act === "start") await startEngine(bench, clock, move.atMostS);
     else bench.act(move);
   }

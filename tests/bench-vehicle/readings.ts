@@ -92,12 +92,17 @@ export async function start(t: Typist, atMostS = 6): Promise<number> {
   return Number.NaN;
 }
 
-/** What the crankshaft truly does, rpm, looked at every 10 ms. */
-export async function trueSpeed(t: Typist, seconds: number): Promise<number[]> {
-  const speeds: number[] = [];
+/** What truly goes on, looked at every 10 ms, where no tool could ask so fast or at all. */
+export async function watch(t: Typist, seconds: number, what: () => number): Promise<number[]> {
+  const seen: number[] = [];
   for (let i = 0; i < seconds * 100; i++) {
     await t.wait(0.01);
-    speeds.push(t.bench.engine.rpm);
+    seen.push(what());
   }
-  return speeds;
+  return seen;
+}
+
+/** Speed of the crankshaft, rpm. */
+export function trueSpeed(t: Typist, seconds: number): Promise<number[]> {
+  return watch(t, seconds, () => t.bench.engine.rpm);
 }

@@ -52,7 +52,7 @@ export function burnChance(c: Charge, vehicle: BenchVehicle): number {
 function dieselChance(c: Charge, compression: number): number {
   const start = 273.15 + 0.6 * c.intakeC + 0.4 * c.wallC;
   const ended = start * (compression ** 1.28 * c.held) ** (0.28 / 1.28) + 130 * c.glow;
-  return rises(ended, 600, 9) * rises(c.lambda, 0.75, 0.04) * (c.lambda > 40 ? 0 : 1);
+  return rises(ended, 595, 8) * rises(c.lambda, 0.75, 0.04) * (c.lambda > 40 ? 0 : 1);
 }
 
 /** Share of the fuel's energy that becomes work on the piston; `spread` is a normal deviate. */

@@ -81,10 +81,13 @@ export class Engine {
   /** Pressure behind the turbo, Pa; ambient without one. */
   source: number;
 
-  /** Per position in firing order: fresh air of this cycle kg; burned this cycle; highest gauge pressure, Pa. */
+  /** Per position in firing order: fresh air of this cycle kg; burned this cycle; highest pressure, Pa. */
   readonly air: Float64Array;
   readonly burned: Uint8Array;
   readonly peak: Float64Array;
+  /** Per position: share of a full spark at the last firing centre, and seconds the injector was asked to open. */
+  readonly sparkAt: Float64Array;
+  readonly askedS: Float64Array;
   readonly #breathing: Float64Array;
   readonly #charge: Float64Array;
   readonly #trapped: Float64Array;
@@ -130,6 +133,8 @@ export class Engine {
     this.air = new Float64Array(n);
     this.burned = new Uint8Array(n);
     this.peak = new Float64Array(n);
+    this.sparkAt = new Float64Array(n);
+    this.askedS = new Float64Array(n);
     this.#breathing = new Float64Array(n);
     this.#charge = new Float64Array(n).fill(1);
     this.#trapped = new Float64Array(n).fill(this.ambient);
@@ -282,6 +287,7 @@ export class Engine {
   #inject(k: number, control: CycleControl): void {
     const plugged = this.unplugged[this.cylinder(k)] === 0;
     const seconds = control.injection(k);
+    this.askedS[k] = seconds;
     const place = {
       relayVolts: this.orders.relay && plugged ? this.electrics.relayVolts : 0,
       manifoldGauge: (this.manifold.pressure - this.ambient) / 1000,
@@ -317,6 +323,7 @@ export class Engine {
     // A coil needs about 9 V to fill; below 5 V it gives nothing (common practice).
     const filledCoil = Math.min(1, Math.max(0, (this.electrics.relayVolts - 5) / 4));
     c.spark = (this.damage.coil[this.cylinder(k)] ?? 1) * filledCoil * (this.orders.relay ? 1 : 0);
+    this.sparkAt[k] = Number.isNaN(advance) ? 0 : c.spark;
     c.wet = this.mixture.wet[k] ?? 0;
     c.advance = advance;
     c.rpm = this.rpm;

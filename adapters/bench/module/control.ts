@@ -54,6 +54,7 @@ export class ControlModule implements CycleControl {
   #fastS = 0;
   #firedS = 0;
   #accessoryS = 30;
+  #clutchS = 0;
   #warmed = false;
   readonly #engine: Engine;
   readonly #random: Random;
@@ -251,7 +252,9 @@ export class ControlModule implements CycleControl {
     orders.throttle = v.fuel === "petrol" ? this.throttlePlate : 0;
     const warm = Math.min(1, Math.max(0, (this.senses.coolantBelieved - 20) / 70));
     orders.chargeVolts = 14.45 - 0.6 * warm;
-    orders.accessory = this.accessory;
+    // Air is raised first, the clutch follows half a second later (common practice).
+    this.#clutchS = this.accessory ? this.#clutchS + dt : 0;
+    orders.accessory = this.#clutchS > 0.5;
     orders.glow = awake && v.fuel === "diesel" ? this.governor.glow : 0;
     if (this.senses.coolantBelieved > 97) heat.fan = true;
     else if (this.senses.coolantBelieved < 92 || !this.running) heat.fan = false;

@@ -20,6 +20,8 @@ export class IdleControl {
   area: number;
   #correction = 0;
   #extra = 0;
+  /** Accessory load as the air follows it, 0 to 1. */
+  #load = 0;
   readonly #vehicle: BenchVehicle;
 
   constructor(vehicle: BenchVehicle) {
@@ -32,14 +34,15 @@ export class IdleControl {
     const { sinceStart, rpm, coolantC, released, loaded, rolling } = inputs;
     const v = this.#vehicle;
     const cold = Math.min(1, Math.max(0, (62 - coolantC) / 62));
-    const warmIdle = loaded ? v.idleLoadedRpm : v.idleRpm;
+    this.#load += ((loaded ? 1 : 0) - this.#load) * Math.min(1, dt / 0.35);
+    const warmIdle = v.idleRpm + (v.idleLoadedRpm - v.idleRpm) * this.#load;
     const raise = v.fuel === "diesel" ? 260 : 650;
     this.targetRpm = Math.max(warmIdle, v.idleRpm + raise * cold ** 1.15);
     const unit = 4.1e-6 * v.displacementL;
     if (sinceStart < 0) {
       this.#extra = unit * (1.05 + 0.5 * cold);
       this.#correction = 0;
-      this.area = Math.min(v.idleAreaMax, Math.max(v.idleAreaMin, unit * (1.8 + 0.5 * cold)));
+      this.area = Math.min(v.idleAreaMax, Math.max(v.idleAreaMin, unit * (2.1 + 0.5 * cold)));
       return;
     }
     this.#extra *= 1 - dt / 1.1;
@@ -54,7 +57,7 @@ export class IdleControl {
       this.#correction = Math.min(4 * unit, Math.max(-1.2 * unit, this.#correction));
     }
     const fast = released && sinceStart > 0.5 ? Math.max(rolling ? 0 : -1e4, error) * unit * 7e-4 : 0;
-    const base = unit * (1 + 1.9 * cold + (loaded ? 0.45 : 0));
+    const base = unit * (1 + 1.9 * cold + 0.45 * this.#load);
     const wanted = base + this.#extra + this.#correction + Math.max(-0.5 * unit, Math.min(unit, fast));
     this.area = Math.min(v.idleAreaMax, Math.max(v.idleAreaMin, wanted));
   }
