@@ -2,6 +2,12 @@ export { Frames } from "./frames.ts";
 export { LanePlot } from "./lanePlot.ts";
 export { readPalette, type Palette } from "./palette.ts";
 export { gestures, type GestureHandlers } from "./gestures.ts";
-export { isWordUnit, lanePicture, type LanePicture, type RegimeSpan, type TraceSource } from "../../../sheet/chart/picture.ts";
+export {
+  isWordUnit,
+  lanePicture,
+  type LanePicture,
+  type RegimeSpan,
+  type TraceSource,
+} from "../../../sheet/chart/picture.ts";
 export { timeText, timeTicks, type TimeTick } from "../../../sheet/chart/ticks.ts";
 export { around, clampStretch, following, pan, partOf, timeAt, whole, zoom, type Stretch } from "./window.ts";
