@@ -1,0 +1,155 @@
+/** What a generated statement says, in words and in figures; the figures stay beside it when it is reworded. */
+import { format, isUnitId, type UnitSystem } from "../../shared/units.ts";
+import type { Comparison, Crank } from "../interpret/schema.ts";
+import { clockText, measuredText, outcomeWords, rangeText, verdictWords } from "../interpret/text.ts";
+import type { Entry } from "./job.ts";
+
+type Says = Entry["says"];
+
+export interface Statement {
+  readonly title: string;
+  /** "outside the range" and so on, or empty. */
+  readonly verdict: string;
+  readonly generated: string;
+  /** Measured, range, when: one line each. */
+  readonly figures: readonly string[];
+  /** Limits of the statement, and what else looks the same. */
+  readonly notes: readonly string[];
+  /** What to be careful about when it is checked. */
+  readonly cautions: readonly string[];
+  readonly windows: readonly { readonly from: number; readonly to: number }[];
+  readonly channels: readonly string[];
+}
+
+const nothing = { verdict: "", figures: [], notes: [], cautions: [], windows: [], channels: [] } as const;
+
+export function statementOf(says: Says, system: UnitSystem): Statement {
+  switch (says.kind) {
+    case "sign": {
+      const { sign } = says;
+      const { measured, range, windows } = sign;
+      const when = windows.map((w) => `${clockText(w.from)} to ${clockText(w.to)}`).join("; ");
+      const alike = sign.looksLike.map((l) => l.text).join("; ");
+      return {
+        title: sign.title,
+        verdict: verdictWords[sign.verdict],
+        generated: sign.meaning,
+        figures: [
+          ...(measured === null ? [] : [measuredText(measured, system)]),
+          ...(range === null ? [] : [rangeText(range, system)]),
+          ...(when === "" ? [] : [`When: ${when}.`]),
+        ],
+        notes: [
+          ...(sign.note === undefined ? [] : [sign.note]),
+          ...(alike === "" ? [] : [`Could also be: ${alike}.`]),
+        ],
+        cautions: [...new Set(sign.checks.flatMap((c) => (c.caution === undefined ? [] : [c.caution])))],
+        windows,
+        channels: sign.channels,
+      };
+    }
+    case "crank":
+      return {
+        ...nothing,
+        title: `Crank ${says.crank.number}`,
+        generated: `${clockText(says.crank.from)}: ${outcomeWords[says.crank.outcome]}.`,
+        figures: crankFigures(says.crank, system).map(({ what, words }) => `${what}: ${words}`),
+        windows: [{ from: says.crank.from, to: says.crank.to }],
+        channels: ["engine-speed", "socket-voltage"],
+      };
+    case "comparison": {
+      const { comparison } = says;
+      return {
+        ...nothing,
+        title: comparison.label,
+        generated: comparison.words,
+        figures: [comparisonFigures(comparison, system)],
+        windows: [comparison.during],
+        channels: [comparison.channel],
+      };
+    }
+    case "balance":
+      return {
+        ...nothing,
+        title: "Cylinder balance",
+        generated: says.balance.words,
+        figures: says.balance.cylinders.map(
+          (c) =>
+            `Cylinder ${c.cylinder}: speed fell by ${c.drop} rpm, ${c.interval.low} to ${c.interval.high} at ${percent(c.interval.level)} (${readings(c.samples)}).`,
+        ),
+        channels: ["engine-speed"],
+      };
+    case "modules":
+      return {
+        ...nothing,
+        title: "Survey of the modules",
+        generated: "",
+        figures: says.modules.flatMap((m) => m.rows.map((r) => `${m.module}, ${r.what}: ${r.says}`)),
+      };
+  }
+}
+
+export interface CrankFigure {
+  readonly what: string;
+  readonly words: string;
+}
+
+/** Every figure of a crank that was measured, with the number of readings behind it. */
+export function crankFigures(crank: Crank, system: UnitSystem): CrankFigure[] {
+  const counted: readonly [string, Crank["speed"], string][] = [
+    ["rest", crank.restVolts, "V"],
+    ["lowest", crank.lowestVolts, "V"],
+    ["mean", crank.meanVolts, "V"],
+    ["speed", crank.speed, "rpm"],
+    ["spread of speed", crank.speedSpread, "rpm"],
+    ["drop-outs", crank.dropOuts, "count"],
+    ["speed per volt", crank.speedPerVolt, "rpm/V"],
+    ["first speed after", crank.firstSpeedS, "s"],
+    ["pull-down", crank.pullDown, "kPa"],
+    ["throttle", crank.throttle, "%"],
+    ["coolant", crank.coolant, "°C"],
+    ["intake air", crank.intakeAir, "°C"],
+    ["fired after", crank.fireS, "s"],
+  ];
+  return counted.flatMap(([what, figure, unit]) =>
+    figure === null
+      ? []
+      : [{ what, words: `${value(figure.value, unit, system)} (${readings(figure.samples)})` }],
+  );
+}
+
+function comparisonFigures(c: Comparison, system: UnitSystem): string {
+  const unit = c.of === "roughness" ? "%" : c.unit;
+  const v = (n: number): string => value(n, unit, system);
+  const d = (n: number): string => difference(n, unit, system);
+  return (
+    `Around it ${v(c.before.value)} (${readings(c.before.samples)}, worth ${c.before.effective.toFixed(0)}), ` +
+    `during it ${v(c.mean.value)} (${readings(c.mean.samples)}, worth ${c.mean.effective.toFixed(0)}): ` +
+    `difference ${d(c.difference)}, ${d(c.interval.low)} to ${d(c.interval.high)} at ${percent(c.interval.level)}; ` +
+    `${c.rate} readings a second.`
+  );
+}
+
+/** Seconds with tenths, what has no unit of ours as it is, all else as the tables say. */
+export function value(number: number, unit: string, system: UnitSystem): string {
+  if (unit === "s") return `${number.toFixed(1)} s`;
+  if (unit === "rpm/V") return `${number.toFixed(1)} rpm/V`;
+  if (unit === "count") return String(number);
+  return isUnitId(unit) ? format(number, unit, system) : `${number} ${unit}`.trim();
+}
+
+/** A difference has no zero of its own: 10 °C more is 18 °F more. */
+export function difference(number: number, unit: string, system: UnitSystem): string {
+  if (!isUnitId(unit) || system === "metric") return value(number, unit, system);
+  const zero = format(0, unit, system);
+  if (!zero.startsWith("32")) return value(number, unit, system);
+  return `${(number * 1.8).toFixed(0)} °F`;
+}
+
+export function readings(n: number): string {
+  return n === 1 ? "1 reading" : `${n} readings`;
+}
+
+function percent(level: number): string {
+  return `${(level * 100).toFixed(0)} %`;
+}
