@@ -49,7 +49,7 @@ export async function record(options: RecordOptions): Promise<Recorder> {
         from: addressText(address),
         adapter: null,
         protocol: null,
-        vehicle: {},
+        vehicle: hook.facts,
         invented: hook.bench !== null,
         writer: writerName,
       },

@@ -79,13 +79,22 @@ export class Desk {
   /** Does what a page asks; rejects with a coded error that the page shows. */
   handle(request: PageRequest): Promise<Answer> {
     if (request.type === "ports") return listPorts().then((ports) => ({ ports }));
+    // Whoever gives up must not wait for the search through all protocols that is given up.
+    if (request.type === "disconnect" || request.type === "connect") this.#giveUp();
     const done = this.#queue.then(() => this.#do(request));
     this.#queue = done.catch(() => undefined);
     return done.then(() => ({}));
   }
 
+  #giveUp(): void {
+    if (this.#sessionStatus?.link !== "connecting") return;
+    // The one who asked to connect is told by the rejection there.
+    this.#session?.close().catch((error: unknown) => (this.#failure = error));
+  }
+
   /** Ends the recording and lets go of the link. */
   async close(): Promise<void> {
+    this.#giveUp();
     await this.#queue;
     await this.#disconnect();
     this.#statusDue?.();
@@ -138,7 +147,8 @@ export class Desk {
     this.#address = addressText(address);
     const hook = hookUp(address, this.#options.clock);
     this.#bench = hook.bench;
-    const live = this.#newRecording(facts);
+    const vehicle = { ...hook.facts, ...facts.vehicle };
+    const live = this.#newRecording({ ...facts, vehicle });
     const session = hook.session(live.sink, this.#channels);
     this.#session = session;
     session.onStatus((status) => {

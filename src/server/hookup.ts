@@ -1,10 +1,11 @@
 /** From an address to something that can be listened to. */
-import { attachAdapter, Bench } from "../../adapters/bench/index.ts";
+import { attachAdapter, Bench, benchVehicle } from "../../adapters/bench/index.ts";
 import { memoryPair, openSerial, openTcp, pacedClock, realClock } from "../../adapters/link/index.ts";
 import { Session } from "../../adapters/polling/session.ts";
 import { addressText, type Address } from "../../shared/address.ts";
 import type { Clock } from "../../shared/clock.ts";
 import type { EventSink } from "../../shared/recording/sink.ts";
+import type { VehicleFacts } from "../../shared/vehicle.ts";
 import type { ByteEnd } from "../../shared/wire.ts";
 
 export interface Hook {
@@ -12,6 +13,8 @@ export interface Hook {
   readonly open: (baud?: number) => Promise<ByteEnd>;
   /** The bench vehicle behind the line, if it is one. */
   readonly bench: Bench | null;
+  /** What is known of the vehicle beforehand: everything of the bench vehicle, nothing of a real one. */
+  readonly facts: VehicleFacts;
   session(sink: EventSink, channels: readonly string[]): Session;
 }
 
@@ -27,6 +30,7 @@ export function hookUp(address: Address, clock: Clock, seed = 1): Hook {
   return {
     open,
     bench,
+    facts: address.kind === "bench" ? benchFacts(address.vehicle) : {},
     session: (sink, channels) =>
       new Session({
         open,
@@ -56,4 +60,20 @@ function opener(
         return Promise.resolve(ours);
       };
   }
+}
+
+function benchFacts(id: string): VehicleFacts {
+  const v = benchVehicle(id);
+  return {
+    name: v.name,
+    vin: v.vin,
+    cylinders: v.firingOrder.length,
+    displacementL: v.displacementL,
+    banks: new Set(v.bankOf).size,
+    fuel: v.fuel,
+    metering: v.metering,
+    induction: v.boostKpa > 0 ? "charged" : "natural",
+    altitudeM: 0,
+    idleRpm: v.idleRpm,
+  };
 }

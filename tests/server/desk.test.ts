@@ -1,5 +1,6 @@
 /** The desk as a page meets it: over a real WebSocket, with the bench vehicle behind it. */
 import { readFileSync } from "node:fs";
+import { createServer, type AddressInfo } from "node:net";
 import { join } from "node:path";
 import { afterEach, beforeEach, expect, test } from "vitest";
 import { WebSocket } from "ws";
@@ -23,13 +24,13 @@ class Page {
   readonly messages: ServerMessage[] = [];
   readonly #ws: WebSocket;
   #next = 1;
-  #wake: () => void = () => undefined;
+  #waiting: (() => void)[] = [];
 
   private constructor(ws: WebSocket) {
     this.#ws = ws;
     ws.on("message", (data: Buffer) => {
       this.messages.push(readMessage(serverMessageSchema, data.toString("utf8")));
-      this.#wake();
+      for (const wake of this.#waiting.splice(0)) wake();
     });
   }
 
@@ -48,7 +49,7 @@ class Page {
   async until(condition: () => boolean): Promise<void> {
     while (!condition()) {
       await new Promise<void>((resolve) => {
-        this.#wake = resolve;
+        this.#waiting.push(resolve);
       });
     }
   }
@@ -214,4 +215,16 @@ test("what is no message of ours is answered, and harms nothing", async () => {
     expect(page.messages.at(-1)).toMatchObject({ type: "failed", failure: { code: "message-invalid" } });
   }
   expect(await page.ask({ type: "ports" })).toMatchObject({ type: "done" });
+});
+
+test("giving up while connecting does not wait for the search to end", async () => {
+  const mute = createServer((socket) => socket.on("data", () => undefined));
+  await new Promise<void>((resolve) => mute.listen(0, "127.0.0.1", resolve));
+  const { port } = mute.address() as AddressInfo;
+  const connecting = page.ask({ type: "connect", address: `tcp:127.0.0.1:${port}`, facts: {} });
+  await page.until(() => page.status?.link === "connecting");
+  expect(await page.ask({ type: "disconnect" })).toMatchObject({ type: "done" });
+  expect(await connecting).toMatchObject({ type: "failed", failure: { code: "link-closed" } });
+  expect(page.status).toMatchObject({ link: "none", address: null });
+  mute.close();
 });
