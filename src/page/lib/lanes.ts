@@ -2,6 +2,8 @@ import { socketVoltage } from "../../../shared/decode.ts";
 import type { Status } from "../../../shared/messages.ts";
 import { parameterByPid } from "../../../shared/parameters.ts";
 
+export { laneColours } from "../../sheet/chart/colours.ts";
+
 /** Which channels stand in which lane. A lane holds channels of one unit; most hold one. */
 export type LaneSet = readonly (readonly string[])[];
 
@@ -23,23 +25,6 @@ const usual: LaneSet = [
   ["module-voltage"],
 ];
 
-/** Fixed colours keep a quantity's trace the same from one recording to the next. */
-const colours: Readonly<Record<string, number>> = {
-  "engine-speed": 0,
-  "socket-voltage": 1,
-  manifold: 2,
-  "air-flow": 2,
-  throttle: 3,
-  load: 3,
-  "trim-short-b1": 0,
-  "trim-long-b1": 1,
-  "trim-short-b2": 0,
-  "trim-long-b2": 1,
-  coolant: 4,
-  "intake-air": 2,
-  "module-voltage": 3,
-};
-
 /** More than this is not opened unasked: each lane needs its height. */
 const mostUsual = 7;
 
@@ -56,17 +41,6 @@ export function readableChannels(read: readonly string[], modules: Status["modul
     for (const pid of pids)
       for (const value of parameterByPid.get(pid)?.values ?? []) found.add(value.channel);
   return [...found].filter((channel) => !channel.startsWith("support-"));
-}
-
-/** The trace colours of a lane's channels, each its own. */
-export function laneColours(lane: readonly string[], at: number): number[] {
-  const taken = new Set<number>();
-  return lane.map((channel, i) => {
-    let colour = colours[channel] ?? (at + i) % 5;
-    while (taken.has(colour) && taken.size < 5) colour = (colour + 1) % 5;
-    taken.add(colour);
-    return colour;
-  });
 }
 
 export function withChannel(lanes: LaneSet, channel: string): LaneSet {

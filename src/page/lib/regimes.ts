@@ -1,6 +1,8 @@
 import type { Regime } from "../../../shared/ranges.ts";
 import type { RegimeSpan } from "./chart/index.ts";
 
+export { regimeTone } from "../../sheet/chart/tone.ts";
+
 /** The regime at a time; the last one holds on beyond its end. */
 export function regimeAt(spans: readonly RegimeSpan[], t: number): Regime | null {
   let low = 0;
@@ -11,23 +13,4 @@ export function regimeAt(spans: readonly RegimeSpan[], t: number): Regime | null
     else high = middle;
   }
   return spans[low - 1]?.regime ?? null;
-}
-
-/** Background tone of a regime; the word always stands beside it. */
-export function regimeTone(regime: Regime | null): "rest" | "key" | "crank" | "none" | "run" {
-  switch (regime) {
-    case null:
-    case "silent":
-      return "rest";
-    case "key-on":
-      return "key";
-    case "cranking":
-    case "run-up":
-      return "crank";
-    case "no-speed":
-    case "stall":
-      return "none";
-    default:
-      return "run";
-  }
 }

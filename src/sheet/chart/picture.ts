@@ -69,6 +69,8 @@ export interface PictureInput {
   readonly height: number;
   readonly axisWidth: number;
   readonly timeTicks: readonly number[];
+  /** Values, in shown units, that the axis holds as well: those of the chart beside it. */
+  readonly also?: readonly number[];
 }
 
 /** An axis never zooms in further than this on a steady value; in shown units. */
@@ -99,7 +101,7 @@ export function lanePicture(input: PictureInput): LanePicture {
   const traces = sources.map((source) => traceOf(source, { stretch, columns, system }));
   const unit = sources[0]?.unit ?? "ratio";
   const bands = sources[0] === undefined ? [] : bandsOf(sources[0], input);
-  const axis = axisOf(traces, bands, unit, { system, height });
+  const axis = axisOf(traces, bands, unit, { system, height, also: input.also ?? [] });
   return {
     stretch,
     width,
@@ -173,16 +175,17 @@ function bandsOf({ channel, unit }: TraceSource, { spans, ranges, stretch, syste
 interface AxisInput {
   readonly system: UnitSystem;
   readonly height: number;
+  readonly also: readonly number[];
 }
 
 function axisOf(
   traces: readonly Trace[],
   bands: readonly Band[],
   unit: UnitId,
-  { system, height }: AxisInput,
+  { system, height, also }: AxisInput,
 ): ValueAxis {
-  const lows = traces.map((t) => t.points.low).filter((v) => !Number.isNaN(v));
-  const highs = traces.map((t) => t.points.high).filter((v) => !Number.isNaN(v));
+  const lows = [...traces.map((t) => t.points.low), ...also].filter((v) => !Number.isNaN(v));
+  const highs = [...traces.map((t) => t.points.high), ...also].filter((v) => !Number.isNaN(v));
   let low = Math.min(...lows);
   let high = Math.max(...highs);
   const least = Math.abs(shown(leastSpans[unit] ?? 1, unit, system).value - shown(0, unit, system).value);
