@@ -9,9 +9,11 @@ export type DefinedReads = ReadonlySet<string>;
 
 const noReads: DefinedReads = new Set();
 
-/** Commands to the adapter, in full. An empty command is a bare carriage return, which only wakes the prompt. */
+/**
+ * Commands to the adapter, in full. The empty one is not among them: a bare carriage return repeats the last command,
+ * and that may be another program's, such as the clearing of codes.
+ */
 const adapterCommands: ReadonlySet<string> = new Set([
-  "",
   "ATZ",
   "ATWS",
   "ATI",

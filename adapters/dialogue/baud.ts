@@ -71,14 +71,13 @@ async function openAt(search: BaudSearch, baud: number, openedBefore: boolean): 
   }
 }
 
-/** A bare carriage return ends whatever stands in the adapter's buffer; then it is asked who it is. */
+/** The first question may be spoilt by what stands in the adapter's buffer from another rate; so it is put twice. */
 async function probe(dialogue: Dialogue, waitMs: number): Promise<Exchange[]> {
   const waits = { silenceMs: waitMs, workingMs: waitMs, wholeMs: 4 * waitMs };
   const seen: Exchange[] = [];
   try {
-    seen.push(await dialogue.ask("", waits));
-    dialogue.mistrust();
-    seen.push(await dialogue.ask("ATI", waits));
+    for (let tries = 0; tries < 2 && !seen.some(isReadable); tries++)
+      seen.push(await dialogue.ask("ATI", waits));
   } catch (error) {
     // The line went away at this rate; the next one is opened anew.
     if (!isCranksideError(error, "link-closed")) throw error;
@@ -88,7 +87,7 @@ async function probe(dialogue: Dialogue, waitMs: number): Promise<Exchange[]> {
 
 function isReadable(exchange: Exchange): boolean {
   const text = exchange.answer.join("");
-  return exchange.ask === "ATI" && exchange.end !== null && text !== "" && isText(text);
+  return exchange.end !== null && text !== "" && isText(text);
 }
 
 function noneWorked(
@@ -105,8 +104,7 @@ function noneWorked(
     ...(silent.length === 0 ? [] : [`nothing at ${silent.join(", ")}`]),
     ...(impossible.size === 0 ? [] : [`the port cannot do ${[...impossible].join(", ")}`]),
   ].join("; ");
-  const expected =
-    "a readable answer and a prompt to a carriage return and ATI at one of the usual baud rates";
+  const expected = "a readable answer and a prompt to ATI at one of the usual baud rates";
   const texts = came.map(({ text }) => text).filter((text) => text !== "");
   return new CranksideError(...verdict(texts), {
     expected,

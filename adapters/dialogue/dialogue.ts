@@ -12,6 +12,7 @@ import {
   type Input,
   type State,
 } from "./machine.ts";
+import { isReset } from "./words.ts";
 
 /** Waits and limits of one dialogue. Milliseconds unless said otherwise. */
 export interface DialogueOptions {
@@ -23,7 +24,7 @@ export interface DialogueOptions {
   readonly wholeMs: number;
   /** Characters of one answer. Default 16384, from 256 to 1048576. */
   readonly characters: number;
-  /** For the prompt after a bare carriage return, when the dialogue is out of step. Default 500, from 20 to 5000. */
+  /** For the prompt when the dialogue is out of step and calls for it. Default 500, from 20 to 5000. */
   readonly wakeMs: number;
   /** Quiet that shows that nothing late is on its way any more. Default 40, from 5 to 1000. */
   readonly settleMs: number;
@@ -46,6 +47,9 @@ const mostStray = 4096;
 
 /** Settling is given up after this many times of new noise: the line is never quiet. */
 const mostSettling = 25;
+
+/** Calls for the prompt in a row. */
+const mostCalls = 3;
 
 interface Waiter {
   /** Where this exchange is recorded, whatever becomes of the dialogue's sink meanwhile. */
@@ -71,9 +75,11 @@ export class Dialogue {
   #cancelTimer: (() => void) | null = null;
   #turn: Promise<unknown> = Promise.resolve();
   #outOfStep = false;
+  #unsettled = false;
   #over: CranksideError | null = null;
   #lostListener: ((why: CranksideError | null) => void) | null = null;
   #strayListener: ((text: string) => void) | null = null;
+  #exchangeListener: ((exchange: Exchange) => void) | null = null;
   #stray: { readonly sinceMs: number; text: string; cancel: () => void } | null = null;
   #strayCount = 0;
   #settling: { cancel: () => void; reject: (error: CranksideError) => void } | null = null;
@@ -119,9 +125,19 @@ export class Dialogue {
     this.#sink = sink;
   }
 
-  /** Something came that does not fit: the next command waits until nothing late is on its way any more. */
+  /** Something came that does not fit: the next command looks for the prompt first. */
   mistrust(): void {
     this.#outOfStep = true;
+  }
+
+  /** More may come though the prompt is there: the next command waits for quiet first. */
+  unsettle(): void {
+    this.#unsettled = true;
+  }
+
+  /** Sets the one listener for every exchange that ended, the calls for the prompt included. */
+  onExchange(listener: (exchange: Exchange) => void): void {
+    this.#exchangeListener = listener;
   }
 
   /**
@@ -146,25 +162,41 @@ export class Dialogue {
 
   async #inTurn(command: string, waits: Partial<ExchangeLimits>): Promise<Exchange> {
     const ask = permit(command, this.#reads);
-    const called = this.#outOfStep ? await this.#regainStep() : null;
-    // A busy adapter swallows the first character and takes the rest for a command: 0105 would become a request 105
-    // to the vehicle. So without a prompt nothing leaves but commands to the adapter, whose rest means nothing.
-    if (called !== null && called.end === null && !ask.startsWith("AT")) return called;
+    if (this.#outOfStep) {
+      const called = await this.#call();
+      // A busy adapter swallows the first character and takes the rest for a command: 0105 would become a request
+      // 105 to the vehicle. So without a prompt nothing leaves but commands to the adapter: their rest means nothing.
+      if ((called.end === null || isReset(called.err)) && !ask.startsWith("AT")) return called;
+    } else if (this.#unsettled) await this.#letPass();
     return this.#exchange(ask, { ...this.#options, ...waits });
   }
 
-  /** A bare carriage return interrupts whatever runs; then all that is late is let pass. */
-  async #regainStep(): Promise<Exchange> {
-    const { wakeMs, wholeMs, characters, settleMs } = this.#options;
-    const called = await this.#exchange("", { silenceMs: wakeMs, workingMs: wakeMs, wholeMs, characters });
-    if (called.end === null) return called;
+  /**
+   * Looks for the prompt with a question that never touches the vehicle, interrupts what runs, and cannot be
+   * answered with the adapter's name, so that a reset meanwhile is seen.
+   */
+  async #call(): Promise<Exchange> {
+    const { wakeMs, wholeMs, characters } = this.#options;
+    const waits = { silenceMs: wakeMs, workingMs: wakeMs, wholeMs, characters };
+    let called = await this.#exchange("ATRV", waits);
+    for (let more = 1; more < mostCalls && called.end !== null; more++) {
+      await this.#letPass();
+      // One that interrupted something was eaten itself, in part.
+      if (called.err !== "STOPPED") break;
+      called = await this.#exchange("ATRV", waits);
+    }
+    if (called.end !== null) this.#outOfStep = false;
+    return called;
+  }
+
+  /** Waits until nothing late is on its way any more. */
+  async #letPass(): Promise<void> {
+    this.#unsettled = false;
     for (let round = 0; round < mostSettling; round++) {
       const before = this.#strayCount;
-      await this.#settle(settleMs);
-      if (this.#strayCount === before) break;
+      await this.#settle(this.#options.settleMs);
+      if (this.#strayCount === before) return;
     }
-    this.#outOfStep = false;
-    return called;
   }
 
   #settle(ms: number): Promise<void> {
@@ -228,6 +260,7 @@ export class Dialogue {
     const { err } = exchange;
     const odd = exchange.end === null || err === "STOPPED" || exchange.answer.length === 0;
     if (odd) this.#outOfStep = true;
+    this.#exchangeListener?.(exchange);
     if (err === "closed") waiter.reject(this.#over ?? this.#closedError(null));
     else waiter.resolve(exchange);
   }

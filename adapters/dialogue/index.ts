@@ -19,4 +19,4 @@ export {
   type Prepared,
   type ProtocolFound,
 } from "./setup.ts";
-export { isReset } from "./words.ts";
+export { isReset, mayNameItself } from "./words.ts";

@@ -100,6 +100,7 @@ function* sendSettings(refuses: Set<string>, seen: Exchange[]): Plan<number> {
     for (let tries = 0; tries < 2; tries++) {
       const reply = yield { ask, waits: settingWaits, doing: "setting the adapter up" };
       seen.push(reply);
+      if (isReset(reply.err)) return accepted;
       if (isOk(reply)) {
         accepted += 1;
         refuses.delete(ask);
@@ -194,7 +195,7 @@ export function noVehicle(said: string, where: string): CranksideError {
 }
 
 function notAnAdapter(seen: readonly Exchange[], where: string): CranksideError {
-  const sent = [...new Set(seen.map((e) => (e.ask === "" ? "a carriage return" : e.ask)))].join(", ");
+  const sent = [...new Set(seen.map(({ ask }) => ask))].join(", ");
   const came = seen.flatMap((e) => e.lines).join(" ");
   const context = { where, found: came === "" ? "nothing" : `"${printable(came, 80)}"` };
   if (came === "") {

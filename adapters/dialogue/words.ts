@@ -4,8 +4,12 @@ import { statusWordOf } from "../../shared/statusWords.ts";
 /** An adapter that introduces itself without having been asked: it began anew. Recorded as this word. */
 export const unaskedIdentity = "reset";
 
-/** Commands that are rightly answered with the adapter's name; a bare carriage return repeats the last command. */
-const asksForIdentity: ReadonlySet<string> = new Set(["", "ATZ", "ATWS", "ATI"]);
+/** Commands that are rightly answered with the adapter's name. */
+const asksForIdentity: ReadonlySet<string> = new Set(["ATZ", "ATWS", "ATI"]);
+
+export function mayNameItself(ask: string): boolean {
+  return asksForIdentity.has(ask);
+}
 
 /** The adapter works on the bus and will say more. */
 export function isWorking(line: string): boolean {

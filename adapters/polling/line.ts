@@ -7,6 +7,7 @@ import {
   Dialogue,
   findBaud,
   isReset,
+  mayNameItself,
   prepareAdapter,
   restoreSettings,
   type Exchange,
@@ -123,7 +124,7 @@ export class AdapterLine {
   /** Settings and protocol again, on the same line and without a search; false when the adapter does not take them. */
   async putBack(protocol: ProtocolId | null): Promise<boolean> {
     for (let tries = 0; tries < putBackTries; tries++) {
-      this.#dialogue?.mistrust();
+      this.#dialogue?.unsettle();
       if (await this.follow(restoreSettings(this.#identity ?? { says: "" }, protocol))) {
         this.#selfReset = null;
         return true;
@@ -132,13 +133,9 @@ export class AdapterLine {
     return false;
   }
 
-  /** One command; sees when the adapter began anew. Rejects with `link-closed` when there is no line. */
-  async ask(command: string, waits?: Partial<ExchangeLimits>): Promise<Exchange> {
-    const dialogue = this.#dialogue;
-    if (dialogue === null) throw this.#noLine();
-    const exchange = await dialogue.ask(command, waits);
-    this.#noticeReset(exchange);
-    return exchange;
+  /** One command. Rejects with `link-closed` when there is no line. */
+  ask(command: string, waits?: Partial<ExchangeLimits>): Promise<Exchange> {
+    return this.#dialogue?.ask(command, waits) ?? Promise.reject(this.#noLine());
   }
 
   /** Walks a plan; whoever waits for a moment between two exchanges gets it. */
@@ -174,6 +171,7 @@ export class AdapterLine {
 
   #keep(dialogue: Dialogue): void {
     this.#dialogue = dialogue;
+    dialogue.onExchange((exchange) => this.#noticeReset(exchange));
     dialogue.onClose((why) => {
       if (why !== null && this.#dialogue === dialogue) this.onGone(why);
     });
@@ -181,9 +179,8 @@ export class AdapterLine {
 
   #noticeReset(exchange: Exchange): void {
     const says = this.#identity?.says ?? "";
-    const asked =
-      exchange.ask === "" || exchange.ask === "ATI" || exchange.ask === "ATZ" || exchange.ask === "ATWS";
-    const named = !asked && says !== "" && exchange.answer.some((line) => line.trim() === says);
+    const named =
+      says !== "" && !mayNameItself(exchange.ask) && exchange.answer.some((line) => line.trim() === says);
     if (!isReset(exchange.err) && !named) return;
     this.#selfReset =
       exchange.err === "LV RESET"

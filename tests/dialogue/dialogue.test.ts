@@ -80,7 +80,7 @@ describe("the raw tap", () => {
     expect(await ask("ATRV")).toEqual(["12.4V"]);
     expect(sink.exchanges.map(({ ask: command, err, end }) => [command, err, end === null])).toEqual([
       ["010C1", "silent", true],
-      ["", undefined, false],
+      ["ATRV", undefined, false],
       ["ATRV", undefined, false],
     ]);
   });
@@ -126,8 +126,11 @@ describe("one at a time, in step", () => {
     const volts = dialogue.ask("ATRV");
     await clock.run(volts);
     expect((await volts).answer).toEqual(["12.4V"]);
-    expect(peer.received).toEqual(["010C1", "ATRV"]); // the bare carriage return broke the first one off
-    expect(sink.exchanges.map(({ err }) => err)).toEqual(["silent", "STOPPED", undefined]);
+    // The call broke the first one off; what was left of it is answered with a question mark, and let pass; the
+    // next call is answered, and then comes the command itself.
+    expect(peer.received).toEqual(["010C1", "TRV", "ATRV", "ATRV"]);
+    expect(sink.exchanges.map(({ err }) => err)).toEqual(["silent", "STOPPED", undefined, undefined]);
+    expect(sink.events.map(({ k }) => k)).toEqual(["x", "x", "stray", "x", "x"]);
   });
 
   test("without a prompt no request to the vehicle leaves: a busy adapter would take the rest of it for another", async () => {
@@ -136,20 +139,22 @@ describe("one at a time, in step", () => {
     const second = dialogue.ask("0105");
     await clock.run(second);
     expect((await first).err).toBe("silent");
-    expect(await second).toMatchObject({ ask: "", err: "silent" });
-    expect(sink.asked()).toEqual(["010C1", ""]);
+    expect(await second).toMatchObject({ ask: "ATRV", err: "silent" });
+    expect(sink.asked()).toEqual(["010C1", "ATRV"]);
     peer.faults.delete("silence");
     const third = dialogue.ask("0105");
     await clock.run(third);
-    expect(peer.received).toEqual(["", "0105"]);
+    expect(peer.received).toEqual(["ATRV", "0105"]);
     expect((await third).answer).toEqual(["7E80341057B"]);
   });
 
-  test("an adapter at work gets nothing but a carriage return, however often it is asked", async () => {
+  test("an adapter at work gets nothing but a call for its prompt, however often it is asked", async () => {
     const { clock, peer, dialogue } = await talk([], { silenceMs: 30 });
     peer.modules = [{ ...engineModule, respondsMs: 200 }];
     for (let i = 0; i < 20; i++) await clock.run(dialogue.ask("010C1"));
-    expect(peer.received.filter((command) => command !== "010C1" && command !== "")).toEqual([]);
+    // What is left of a call that interrupted it is a command to nobody.
+    expect(peer.received.filter((command) => !["010C1", "ATRV", "TRV"].includes(command))).toEqual([]);
+    expect(peer.received).toContain("TRV");
   });
 
   test("a reply that comes twice is let pass once it is mistrusted", async () => {

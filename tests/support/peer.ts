@@ -64,6 +64,8 @@ export class Peer {
   readonly received: string[] = [];
   /** The same with their time on the clock. */
   readonly log: { readonly at: number; readonly command: string }[] = [];
+  /** Every byte that came, whatever the adapter made of it. */
+  raw = "";
   readonly faults: Set<PeerFault>;
   modules: readonly PeerModule[];
   volts: string;
@@ -145,6 +147,7 @@ export class Peer {
   }
 
   #take(text: string): void {
+    this.raw += text;
     if (this.faults.has("silence") || this.#asleep) return;
     for (const character of text) {
       if (this.#busyUntil !== null) {
@@ -180,7 +183,8 @@ export class Peer {
   #answer(command: string): Answer {
     const refuses = this.#options.refuses ?? [];
     if (command === "") return { after: 1, lines: [] };
-    if (refuses.includes(command)) return { after: 1, lines: ["?"] };
+    const known = command.startsWith("AT") || /^[0-9A-F]+$/.test(command);
+    if (!known || refuses.includes(command)) return { after: 1, lines: ["?"] };
     return command.startsWith("AT") ? this.#adapter(command) : this.#vehicle(command);
   }
 
