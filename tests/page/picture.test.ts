@@ -95,3 +95,12 @@ test("a lane without readings has an axis all the same", () => {
   expect(axis.max).toBeGreaterThan(axis.min);
   expect(traces[0]?.points.t).toEqual([]);
 });
+
+test("a trim that stands at zero has paper on both sides of its zero line", () => {
+  const series = new Series("trim-short-b1", "7E8");
+  for (let t = 0; t < 10_000; t += 500) series.append(t, 0);
+  const sources = [{ channel: "trim-short-b1", series, unit: "%", colour: 0, stepped: false }] as const;
+  const { axis } = lanePicture(input(series, { sources, spans: [] }));
+  expect(axis.min).toBeLessThanOrEqual(-5);
+  expect(axis.max).toBeGreaterThanOrEqual(5);
+});

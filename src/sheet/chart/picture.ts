@@ -1,6 +1,7 @@
 /** What a lane shows, worked out from samples and ranges, for the page and the note alike; drawing it is theirs. Pure. */
 import type { Series } from "../../../shared/channels.ts";
 import type { Regime } from "../../../shared/ranges.ts";
+import { channelInfo } from "../../../shared/decode.ts";
 import { shown, type UnitId, type UnitSystem } from "../../../shared/units.ts";
 import { reduce, type Points } from "./reduce.ts";
 import { valueAxis, type ValueAxis } from "./ticks.ts";
@@ -101,7 +102,11 @@ export function lanePicture(input: PictureInput): LanePicture {
   const traces = sources.map((source) => traceOf(source, { stretch, columns, system }));
   const unit = sources[0]?.unit ?? "ratio";
   const bands = sources[0] === undefined ? [] : bandsOf(sources[0], input);
-  const axis = axisOf(traces, bands, unit, { system, height, also: input.also ?? [] });
+  const axis = axisOf(traces, bands, unit, {
+    system,
+    height,
+    also: [...(input.also ?? []), ...aroundZero(sources)],
+  });
   return {
     stretch,
     width,
@@ -176,6 +181,15 @@ interface AxisInput {
   readonly system: UnitSystem;
   readonly height: number;
   readonly also: readonly number[];
+}
+
+/** A share that swings about zero, such as a trim, is read against its zero line: both sides of it are shown. */
+function aroundZero(sources: readonly TraceSource[]): number[] {
+  const swings = sources.some(({ channel, unit }) => {
+    const add = channelInfo(channel)?.value?.add ?? 0;
+    return unit === "%" && add < 0;
+  });
+  return swings ? [-5, 5] : [];
 }
 
 function axisOf(
