@@ -1,4 +1,5 @@
 /** File names of recordings, and times with their zone. */
+export { isoWithZoneOf } from "../../shared/times.ts";
 
 const two = (n: number): string => String(n).padStart(2, "0");
 
@@ -28,14 +29,4 @@ export function slug(name: string): string {
     .replace(/[^a-z0-9]+/g, "-");
   const cut = plain.replace(/^-+/, "").slice(0, 40).replace(/-+$/, "");
   return cut === "" ? "recording" : cut;
-}
-
-/** Wall times of milliseconds since a start that is given with its zone, in that zone. */
-export function isoWithZoneOf(started: string): (t: number) => string {
-  const startMs = Date.parse(started);
-  const match = /(?:Z|([+-])(\d\d):?(\d\d))$/.exec(started);
-  const zone = match?.[1] === undefined ? "Z" : `${match[1]}${match[2]}:${match[3]}`;
-  const minutes = Number(match?.[2] ?? 0) * 60 + Number(match?.[3] ?? 0);
-  const offsetMs = (match?.[1] === "-" ? -minutes : minutes) * 60_000;
-  return (t) => new Date(Math.round(startMs + t + offsetMs)).toISOString().slice(0, -1) + zone;
 }

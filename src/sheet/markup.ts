@@ -39,8 +39,7 @@ const entities: Readonly<Record<string, string>> = {
 /** For the text of an element and for a quoted attribute. Characters that XML does not know become U+FFFD. */
 export function escaped(text: string): string {
   return text
-    .toWellFormed()
-    .replace(/[^\t\n\r\u0020-\uFFFD\u{10000}-\u{10FFFF}]/gu, "\uFFFD")
+    .replace(/[^\t\n\r\u0020-\uD7FF\uE000-\uFFFD\u{10000}-\u{10FFFF}]/gu, "\uFFFD")
     .replace(/[&<>"']/g, (c) => entities[c] ?? c);
 }
 

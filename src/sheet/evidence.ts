@@ -1,0 +1,35 @@
+/** Where a sheet's clips and statements come from: recordings that were read, and whether they still fit their ties. */
+import type { Reading } from "../reading/index.ts";
+import type { Plausible, RegimeSpan } from "./chart/picture.ts";
+import type { Tie } from "./job.ts";
+
+export interface Source {
+  readonly reading: Reading;
+  readonly spans: readonly RegimeSpan[];
+  readonly ranges: Plausible;
+}
+
+/**
+ * "altered": the bytes that the tie speaks of are no longer the same. An altered recording is not drawn: it could show
+ * anything.
+ */
+export type TieState = "fits" | "altered" | "missing" | "unreadable";
+
+export interface Evidence {
+  readonly state: TieState;
+  /** Null unless the state is "fits". */
+  readonly source: Source | null;
+}
+
+export interface Sources {
+  evidence(tie: Tie): Evidence;
+  /** A photo's bytes by the id of its item; null when its file is missing or altered. */
+  photo(id: string): Uint8Array | null;
+}
+
+/** What the sheet says where evidence cannot be shown. */
+export const tieWords: Readonly<Record<Exclude<TieState, "fits">, string>> = {
+  altered: "The recording was altered after this was put on the sheet; it is not drawn.",
+  missing: "The recording is not there.",
+  unreadable: "The recording cannot be read.",
+};
