@@ -78,7 +78,9 @@ export default defineConfig(
   {
     languageOptions: {
       parserOptions: {
-        projectService: { allowDefaultProject: ["eslint.config.js", "src/cli/*.js"] },
+        projectService: {
+          allowDefaultProject: ["eslint.config.js", "src/cli/*.js", "recordings/*.js", "tests/bench/*.js"],
+        },
         tsconfigRootDir: import.meta.dirname,
         extraFileExtensions: [".svelte"],
       },
@@ -88,7 +90,10 @@ export default defineConfig(
         "error",
         { allowNumber: true, allowBoolean: true },
       ],
-      "@typescript-eslint/no-confusing-void-expression": ["error", { ignoreArrowShorthand: true, ignoreVoidReturningFunctions: true }],
+      "@typescript-eslint/no-confusing-void-expression": [
+        "error",
+        { ignoreArrowShorthand: true, ignoreVoidReturningFunctions: true },
+      ],
       "@typescript-eslint/switch-exhaustiveness-check": [
         "error",
         { considerDefaultExhaustiveForUnions: true },
@@ -207,7 +212,7 @@ export default defineConfig(
     rules: { "max-lines": ["error", { max: 200 }] },
   },
   {
-    files: ["eslint.config.js", "src/cli/*.js", "*.config.ts"],
+    files: ["eslint.config.js", "src/cli/*.js", "recordings/*.js", "tests/bench/*.js", "*.config.ts"],
     extends: [tseslint.configs.disableTypeChecked],
     languageOptions: { globals: globals.node },
   },
