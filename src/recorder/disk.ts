@@ -1,4 +1,4 @@
-import { close, closeSync, fdatasync, openSync, writeSync } from "node:fs";
+import { close, closeSync, fdatasync, fsync, open, openSync, writeSync } from "node:fs";
 
 /** The few things the writer asks of a disk; tests put one in between that fails. */
 export interface Disk {
@@ -9,6 +9,8 @@ export interface Disk {
   /** Resolves when all that was written is on the disk itself. */
   sync(fd: number): Promise<void>;
   close(fd: number): void;
+  /** Has a new file's name in its folder written to the disk too. Nobody waits for it. */
+  syncFolder?(folder: string): void;
 }
 
 export const realDisk: Disk = {
@@ -22,6 +24,12 @@ export const realDisk: Disk = {
       });
     }),
   close: (fd) => closeSync(fd),
+  syncFolder: (folder) => {
+    open(folder, "r", (failed, fd) => {
+      // Some systems know no folders as files, and write names at once.
+      if (failed === null) fsync(fd, () => abandon(fd));
+    });
+  },
 };
 
 /** Closes without caring: the file may already be gone with its disk. */

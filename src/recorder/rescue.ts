@@ -42,6 +42,14 @@ export function copyOut(disk: Disk, fd: number, path: string, bytes: number): { 
   }
 }
 
+/** Up to 256 KiB from `from` on, none beyond `until`. */
+export function readSome(fd: number, from: number, until: number): Uint8Array {
+  const buffer = Buffer.allocUnsafe(Math.min(1 << 18, until - from));
+  const read = readSync(fd, buffer, 0, buffer.length, from);
+  if (read === 0) throw new Error(`the file ends at byte ${from} of ${until}`);
+  return buffer.subarray(0, read);
+}
+
 /**
  * Opens the file again by its path and finds out how much of it arrived: what lies after the last sync may be
  * missing there and is still in the tail. Throws when the file is not the one that was being written.

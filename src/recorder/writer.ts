@@ -1,7 +1,7 @@
 /** Writes a recording while it happens: appended line by line, synced, closed with a hash. */
 import { createHash } from "node:crypto";
-import { mkdirSync, realpathSync } from "node:fs";
-import { basename, dirname, join, resolve } from "node:path";
+import { mkdirSync } from "node:fs";
+import { basename, dirname, join } from "node:path";
 import type { Clock } from "../../shared/clock.ts";
 import { CranksideError } from "../../shared/errors.ts";
 import {
@@ -15,12 +15,15 @@ import {
 import type { EventSink } from "../../shared/recording/sink.ts";
 import { abandon, realDisk, type Disk } from "./disk.ts";
 import { fileStamp, isoWithZone, slug } from "./names.ts";
-import { systemCode, unwritable } from "./problems.ts";
-import { copyOut, openFree, rejoin, stillThere } from "./rescue.ts";
+import { systemCode, unreadable, unwritable } from "./problems.ts";
+import { copyOut, openFree, readSome, rejoin, stillThere } from "./rescue.ts";
 import { ByteTail } from "./tail.ts";
+import { noteBegun, noteEnded } from "./underWay.ts";
 
-/** Longest time that an appended line waits for the disk. */
-const syncEveryMs = 1000;
+export { isBeingRecorded } from "./underWay.ts";
+
+/** An appended line waits this long for a sync; with the sync itself it is on the disk within a second. */
+const syncEveryMs = 500;
 
 /** Default room in memory for lines that the disk does not take: about an hour at 50 exchanges a second. */
 const memoryBytes = 32 * 1024 * 1024;
@@ -44,22 +47,6 @@ export type RecordingOptions = RecordingPlace & {
   readonly disk?: Disk;
 };
 
-const beingRecorded = new Set<string>();
-
-/** This process is still writing that recording. */
-export function isBeingRecorded(path: string): boolean {
-  return beingRecorded.has(realPath(path));
-}
-
-function realPath(path: string): string {
-  try {
-    return realpathSync(path);
-  } catch (error) {
-    if (systemCode(error) !== "ENOENT") throw error;
-    return resolve(path);
-  }
-}
-
 /**
  * Makes a new file, never over an existing one, and writes the header line. Throws `file-exists` or
  * `file-unwritable` when it cannot be made; afterwards a failing disk shows in `failure` only.
@@ -80,6 +67,7 @@ export function createRecording(options: RecordingOptions): RecordingWriter {
   try {
     mkdirSync(dirname(wanted), { recursive: true });
     const made = "file" in options ? { fd: disk.open(wanted, "ax+"), path: wanted } : openFree(disk, wanted);
+    disk.syncFolder?.(dirname(made.path));
     return new RecordingWriter(made.fd, made.path, header, { ...options, disk });
   } catch (error) {
     if (systemCode(error) === "EEXIST") {
@@ -102,6 +90,7 @@ export class RecordingWriter implements EventSink {
   readonly #memoryBytes: number;
   readonly #hash = createHash("sha256");
   readonly #listeners = new Set<(fromByte: number, text: string) => void>();
+  #onTrouble: () => void = () => undefined;
   readonly #tail = new ByteTail();
   #fd: number;
   #path: string;
@@ -170,6 +159,53 @@ export class RecordingWriter implements EventSink {
     return { from, text: Buffer.concat([...this.#tail.since(from)]).toString("utf8") };
   }
 
+  /** The last lines, which the disk may not hold for sure, from the byte they begin at: whole lines. */
+  get remembered(): { readonly from: number; readonly text: string } {
+    const { from } = this.#tail;
+    return { from, text: Buffer.concat([...this.#tail.since(from)]).toString("utf8") };
+  }
+
+  /** All bytes that were appended, in the file or in memory. */
+  get length(): number {
+    return this.#tail.to;
+  }
+
+  /**
+   * Some bytes of the recording from `from` on, out of the file or, where it does not have them, out of memory;
+   * empty at its end. Throws `file-unreadable` for what only a failed disk has.
+   */
+  readSome(from: number): Uint8Array {
+    const inMemory = (): Uint8Array => Buffer.concat([...this.#tail.since(from)]);
+    if (from >= this.#written) return inMemory();
+    try {
+      return readSome(this.#fd, from, this.#written);
+    } catch (error) {
+      if (from >= this.#tail.from) return inMemory();
+      throw unreadable(this.#path, error);
+    }
+  }
+
+  /** Sets the one who hears when the disk begins to fail, takes again, or the recording goes on in another file. */
+  onTrouble(listener: () => void): void {
+    this.#onTrouble = listener;
+  }
+
+  /**
+   * Goes on in a new file of this name in another folder, with all that was recorded so far; the old file is let
+   * go as it is. Throws `file-unwritable`, also where the old file cannot be read any more; then nothing changed.
+   */
+  moveTo(folder: string): void {
+    const wanted = join(folder, this.file);
+    try {
+      mkdirSync(folder, { recursive: true });
+      this.#follow(copyOut(this.#disk, this.#fd, wanted, this.#written));
+    } catch (error) {
+      throw unwritable(wanted, error);
+    }
+    this.#catchUp();
+    this.#sync();
+  }
+
   /**
    * Calls for each line as it is appended, with the byte of the file it begins at; also while the disk fails.
    * Returns what ends it.
@@ -215,7 +251,7 @@ export class RecordingWriter implements EventSink {
     if (this.#failure !== null || !this.#isThere()) this.#recover();
     this.#sync();
     await this.settled();
-    beingRecorded.delete(this.#noted);
+    noteEnded(this.#noted);
     abandon(this.#fd);
     if (this.#failure !== null) throw this.#failure;
   }
@@ -238,14 +274,15 @@ export class RecordingWriter implements EventSink {
   #fail(error: unknown): void {
     const advice =
       "What was recorded before is unharmed; new events are kept in memory and written when it works again.";
+    const before = this.#failure?.message;
     this.#failure = unwritable(this.#path, error, advice);
     this.#arm();
+    if (this.#failure.message !== before) this.#onTrouble();
   }
 
   #note(): void {
-    beingRecorded.delete(this.#noted);
-    this.#noted = realPath(this.#path);
-    beingRecorded.add(this.#noted);
+    noteEnded(this.#noted);
+    this.#noted = noteBegun(this.#path);
   }
 
   #flush(): boolean {
@@ -294,8 +331,14 @@ export class RecordingWriter implements EventSink {
       this.#fail(error);
       return;
     }
+    this.#catchUp();
+  }
+
+  /** Over a descriptor that leads somewhere again. */
+  #catchUp(): void {
     if (!this.#flush()) return;
     this.#failure = null;
+    this.#onTrouble();
     if (this.#lost === 0) return;
     const text = `${this.#lost} events were lost here: the disk took none and the memory was full`;
     this.#lost = 0;
@@ -313,11 +356,16 @@ export class RecordingWriter implements EventSink {
       return;
     }
     if (stillThere(this.#fd, this.#path)) return;
-    const copy = copyOut(this.#disk, this.#fd, this.#path, this.#written);
+    this.#follow(copyOut(this.#disk, this.#fd, this.#path, this.#written));
+  }
+
+  /** A copy takes the place of the file. */
+  #follow(copy: { readonly fd: number; readonly path: string }): void {
     abandon(this.#fd);
     this.#fd = copy.fd;
     this.#path = copy.path;
     this.#synced = 0;
+    this.#disk.syncFolder?.(dirname(copy.path));
     this.#note();
   }
 
