@@ -1,11 +1,13 @@
 import { measurePolling } from "./polling.ts";
 import { measureReading } from "./reading.ts";
 import { measureStart } from "./start.ts";
+import { measureTurnaround } from "./turnaround.ts";
 
 const parts: Readonly<Record<string, () => void | Promise<void>>> = {
   polling: measurePolling,
   reading: measureReading,
   start: measureStart,
+  turnaround: measureTurnaround,
 };
 
 /** Runs the named parts, or all of them. */

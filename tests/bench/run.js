@@ -1,9 +1,19 @@
 /** `npm run measure [part ...]`: prints figures, each beside a floor measured in the same run. */
 import { join } from "node:path";
-import { runnerImport } from "vite";
+import { createServer } from "vite";
 
-const { module } = await runnerImport(join(import.meta.dirname, "measure.ts"), {
+// A runner that stays open: the serial library is loaded only when a port is opened.
+const server = await createServer({
   root: join(import.meta.dirname, "../.."),
   configFile: false,
+  appType: "custom",
+  logLevel: "error",
+  server: { middlewareMode: true, hmr: false, ws: false, watch: null },
+  optimizeDeps: { noDiscovery: true },
 });
-await module.measure(process.argv.slice(2));
+try {
+  const { measure } = await server.ssrLoadModule("/tests/bench/measure.ts");
+  await measure(process.argv.slice(2));
+} finally {
+  await server.close();
+}
