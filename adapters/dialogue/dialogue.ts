@@ -176,8 +176,8 @@ export class Dialogue {
    * answered with the adapter's name, so that a reset meanwhile is seen.
    */
   async #call(): Promise<Exchange> {
-    const { wakeMs, wholeMs, characters } = this.#options;
-    const waits = { silenceMs: wakeMs, workingMs: wakeMs, wholeMs, characters };
+    const { wakeMs, characters } = this.#options;
+    const waits = { silenceMs: wakeMs, workingMs: wakeMs, wholeMs: 3 * wakeMs, characters };
     let called = await this.#exchange("ATRV", waits);
     for (let more = 1; more < mostCalls && called.end !== null; more++) {
       await this.#letPass();

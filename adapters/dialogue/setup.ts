@@ -11,9 +11,9 @@ import type { Plan } from "./plan.ts";
 import { isReset } from "./words.ts";
 
 /** A full reset tests its lamps and restarts: about a second. */
-const resetWaits: Partial<ExchangeLimits> = { silenceMs: 2500 };
+const resetWaits: Partial<ExchangeLimits> = { silenceMs: 2500, wholeMs: 5000 };
 /** A setting or a question to the adapter itself is answered at once. */
-const settingWaits: Partial<ExchangeLimits> = { silenceMs: 800 };
+const settingWaits: Partial<ExchangeLimits> = { silenceMs: 800, wholeMs: 1600 };
 /** One protocol: the 5-baud start takes up to 2.5 s and may be tried twice. */
 const oneProtocolWaits: Partial<ExchangeLimits> = { silenceMs: 7000, workingMs: 10_000 };
 /** A search through all protocols may say nothing for long. */

@@ -179,7 +179,8 @@ export class Poller {
       for (const { pid } of heard.answers) this.#misses.delete(pid);
       return before >= quietAfter ? "answering" : null;
     }
-    if (heard.trouble === "refused") return null;
+    // It may be the count that the adapter refuses, until that is settled.
+    if (heard.trouble === "refused" && this.counts) return null;
     const [pid] = pids;
     if (before === 0 && pids.length === 1 && pid !== undefined) this.#missed(pid);
     this.#unanswered = before + 1;

@@ -120,6 +120,7 @@ export class Session {
         this.#tellAll();
       }
       this.#polling = true;
+      this.#beginReport();
       if (this.#link === "paused") this.#settle();
     });
   }
@@ -129,6 +130,7 @@ export class Session {
     if (this.#closing) return;
     await this.#rest.act(() => {
       this.#polling = false;
+      this.#beginReport();
       this.#line.setSink(null);
       if (this.#link === "listening") this.#settle();
     });
@@ -275,6 +277,7 @@ export class Session {
   #lose(why: string): void {
     if (this.#lostBecause !== null) return;
     this.#lostBecause = why;
+    this.#beginReport();
     this.#line.emit("lost", { why });
     this.#become("lost", why);
   }
@@ -326,6 +329,12 @@ export class Session {
       return;
     }
     this.#soughtMs = this.#options.clock.now();
+  }
+
+  #beginReport(): void {
+    this.#reportedMs = this.#options.clock.now();
+    this.#poller.takeCounts();
+    this.#rates = new Map();
   }
 
   #report(): void {
@@ -381,10 +390,8 @@ export class Session {
     await Promise.all(this.#jobs.splice(0).map((job) => job()));
   }
 
-  /** Asked behind an await, where `#closing` may have changed. */
-  #isClosing(): boolean {
-    return this.#closing;
-  }
+  /** For use behind an await, where it may have changed. */
+  readonly #isClosing = (): boolean => this.#closing;
 
   #closedError(): CranksideError {
     return new CranksideError("link-closed", "the session is closed", { where: this.#options.address });

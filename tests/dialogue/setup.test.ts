@@ -110,6 +110,22 @@ describe("setting an adapter up", () => {
   });
 });
 
+test("a device that never stops talking is told to be no adapter within half a minute", async () => {
+  const clock = new VirtualClock();
+  const [ours, theirs] = memoryPair("serial:/dev/ttyUSB7", "receiver");
+  let talking = true;
+  const talk = (): void => {
+    if (!talking) return;
+    void theirs.write(Uint8Array.from("$GPGGA,120000,0000.0,N\r\n", (c) => c.charCodeAt(0)));
+    clock.after(200, talk);
+  };
+  talk();
+  const walked = follow(prepareAdapter("x"), new Dialogue(ours, clock)).catch((e: unknown) => e);
+  await clock.run(walked, 30_000);
+  talking = false;
+  expect(await walked).toMatchObject({ code: "no-adapter" });
+});
+
 describe("finding the protocol", () => {
   test("by the adapter's search, then fixed", async () => {
     const { peer, result } = await walk(findProtocol(null, new Set()), { protocol: 3 });

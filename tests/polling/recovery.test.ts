@@ -364,6 +364,25 @@ describe("a difficult adapter is listened to all the same", () => {
     expect(firstGood(sink, from)).toBeLessThan(from + 500);
   });
 
+  test("bytes lost: what is damaged is not believed, and it goes on", async () => {
+    const { clock, peer, sink, session } = await kept(listening({ refuses: ["several"] }));
+    await clock.pass(1000);
+    const from = clock.now();
+    peer.faults.add("lossy");
+    await clock.pass(10_000);
+    peer.faults.delete("lossy");
+    const during = sink.exchanges.filter((x) => x.t >= from);
+    expect(during.some((x) => x.err === "cut")).toBe(true);
+    const whole = during.filter((x) => x.ask === "010C1" && x.lines.includes("7E804410C0000"));
+    expect(whole.length).toBeGreaterThan(0);
+    const after = clock.now();
+    await clock.pass(3000);
+    expect(firstGood(sink, after)).toBeLessThan(after + 2500);
+    expect(session.status.link).toBe("listening");
+    // A byte may be lost on the way back only: nothing else than before was asked.
+    expect(peer.received.every((command) => /^(AT|TRV$|01)/.test(command))).toBe(true);
+  });
+
   test("no prompt any more: lost, called on the same line, and back when it has one", async () => {
     const { clock, peer, sink, session } = await kept(listening());
     await clock.pass(1000);

@@ -23,6 +23,8 @@ export type PeerFault =
   | "silence"
   /** The adapter works, the vehicle is not there. */
   | "unplugged"
+  /** One byte in 47 of what it says is lost. */
+  | "lossy"
   /** Replies come without a prompt. */
   | "no-prompt"
   /** Every reply is sent twice. */
@@ -79,6 +81,7 @@ export class Peer {
   #last = "";
   #busyUntil: (() => void) | null = null;
   #asleep = false;
+  #said = 0;
 
   constructor(options: PeerOptions) {
     this.#options = options;
@@ -113,7 +116,9 @@ export class Peer {
 
   /** Something said without being asked. */
   say(text: string): void {
-    void this.#end?.write(Uint8Array.from(text, (c) => c.charCodeAt(0)));
+    const bytes = Uint8Array.from(text, (c) => c.charCodeAt(0));
+    const left = this.faults.has("lossy") ? bytes.filter(() => (this.#said += 1) % 47 !== 0) : bytes;
+    void this.#end?.write(left);
   }
 
   /** The supply dips: what runs is broken off, settings are lost, and it introduces itself when it is back. */
