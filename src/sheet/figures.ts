@@ -72,8 +72,7 @@ export function channelFigures(
 export function meanDifference(
   a: ChannelFigures,
   b: ChannelFigures,
-  unit: string,
-  system: UnitSystem,
+  { unit, system }: { readonly unit: string; readonly system: UnitSystem },
 ): string {
   const by = b.meanValue - a.meanValue;
   return Number.isNaN(by)

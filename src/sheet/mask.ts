@@ -41,7 +41,7 @@ export function maskOf(job: JobDocument, masking: Masking): (text: string) => st
 }
 
 function literallyText(text: string): string {
-  return text.replace(/[.*+?^${}()|[\]\\/-]/g, "\\$&");
+  return text.replace(/[.*+?^${}()|[\]\\/]/g, "\\$&");
 }
 
 function literally(text: string): RegExp {

@@ -1,0 +1,64 @@
+/** Vehicle facts and people as pairs of label and words. */
+import { format, type UnitSystem } from "../../../shared/units.ts";
+import { vinCheck } from "../../../shared/vin.ts";
+import type { JobDocument } from "../job.ts";
+
+const words: Readonly<Record<string, string>> = {
+  "air-flow": "air-flow meter",
+  "manifold-pressure": "manifold pressure",
+  natural: "natural",
+  charged: "charged",
+};
+
+export function factPairs(job: JobDocument, system: UnitSystem): (readonly [string, string])[] {
+  const v = job.vehicle;
+  const pairs: (readonly [string, string | undefined])[] = [
+    ["Vehicle", v.name],
+    ["Customer", job.who.customer],
+    ["Mechanic", job.who.mechanic],
+    ["Plate", job.who.plate],
+    ["VIN", v.vin === undefined || v.vin === "" ? undefined : vinText(v.vin, job)],
+    ["Year", v.year?.toString()],
+    ["Odometer", v.odometerKm === undefined ? undefined : format(v.odometerKm, "km", system)],
+    ["Cylinders", v.cylinders?.toString()],
+    ["Banks", v.banks?.toString()],
+    ["Displacement", v.displacementL === undefined ? undefined : `${v.displacementL} L`],
+    ["Fuel", v.fuel],
+    ["Air is measured by", v.metering === undefined ? undefined : words[v.metering]],
+    ["Induction", v.induction === undefined ? undefined : words[v.induction]],
+    ["Warm idle", v.idleRpm === undefined ? undefined : `${v.idleRpm} rpm`],
+    ["Altitude", v.altitudeM === undefined ? undefined : altitude(v.altitudeM, system)],
+    [
+      "Fuel pressure by the manual",
+      v.fuelPressureKPa === undefined
+        ? undefined
+        : `${format(v.fuelPressureKPa.low, "kPa fuel", system)} to ${format(v.fuelPressureKPa.high, "kPa fuel", system)}`,
+    ],
+    ...(v.ranges ?? []).map((r): readonly [string, string] => [
+      `Own range of ${r.of}${r.regime === undefined ? "" : ` (${r.regime})`}`,
+      `${r.low ?? "…"} to ${r.high ?? "…"}, ${r.source}`,
+    ]),
+  ];
+  return pairs.flatMap(([label, text]) =>
+    text === undefined || text.trim() === "" ? [] : [[label, text] as const],
+  );
+}
+
+/** A foot is 0.3048 m: NIST SP 811 (2008), appendix B.8. */
+function altitude(metres: number, system: UnitSystem): string {
+  return system === "us" ? `${(metres / 0.3048).toFixed(0)} ft` : `${metres} m`;
+}
+
+const checkWords = {
+  fits: "check digit fits",
+  differs: "check digit differs, as it may outside North America",
+  malformed: "not seventeen signs of a VIN",
+};
+
+function vinText(vin: string, job: JobDocument): string {
+  const from = job.vinFrom === null ? "" : job.vinFrom === "read" ? "read from the vehicle" : "typed";
+  // A masked one cannot be checked any more.
+  const check = vin.includes("•") ? "" : checkWords[vinCheck(vin.toUpperCase())];
+  const notes = [from, check].filter((text) => text !== "").join("; ");
+  return notes === "" ? vin : `${vin} (${notes})`;
+}

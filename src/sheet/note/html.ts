@@ -1,0 +1,152 @@
+/** The note as one HTML file that needs nothing else: no script, no request. */
+import { base64 } from "../base64.ts";
+import { Markup, markup, plainText, type Piece } from "../markup.ts";
+import type {
+  Block,
+  ChartBlock,
+  CheckBlock,
+  Note,
+  PhotoBlock,
+  Section,
+  StatementBlock,
+  Table,
+} from "./blocks.ts";
+import { noteStyle } from "./style.ts";
+
+/** Nothing may be loaded and nothing may run, whatever is written on the sheet. */
+const policy =
+  "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'";
+
+export function noteHtml(note: Note): string {
+  const banner = note.invented === null ? null : markup`<p class="invented">${capital(note.invented)}</p>\n`;
+  const body = markup`<header>
+<h1>${plain(note.title)}</h1>
+${note.lines.map((text) => markup`<p class="soft">${plain(text)}</p>\n`)}${banner}</header>
+<main>
+${note.sections.map(sectionHtml)}</main>
+<footer>
+<p class="soft">${plain(note.writer)}</p>
+</footer>`;
+  return `<!DOCTYPE html>
+<html lang="en">
+<head>
+<meta charset="utf-8">
+<meta http-equiv="Content-Security-Policy" content="${policy}">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<title>${markup`${plain(note.title)}`.text}</title>
+<style>${noteStyle(note.invented === null ? null : capital(note.invented))}</style>
+</head>
+<body>
+${body.text}
+</body>
+</html>
+`;
+}
+
+function capital(text: string): string {
+  return text.charAt(0).toUpperCase() + text.slice(1);
+}
+
+function plain(text: string): string {
+  return plainText(text);
+}
+
+function sectionHtml(section: Section): Markup {
+  return markup`<section aria-labelledby="s-${section.id}">
+<h2 id="s-${section.id}">${section.title}</h2>
+${section.blocks.map((block) => blockHtml(block, section))}</section>
+`;
+}
+
+function blockHtml(block: Block, section: Section): Markup {
+  switch (block.kind) {
+    case "text":
+      return markup`<p class="text">${plain(block.text)}</p>\n`;
+    case "facts":
+      return markup`<dl>
+${block.pairs.map(([label, text]) => markup`<dt>${plain(label)}</dt><dd>${plain(text)}</dd>\n`)}</dl>
+`;
+    case "list":
+      return markup`<ul>
+${block.items.map((text) => markup`<li>${plain(text)}</li>\n`)}</ul>
+`;
+    case "table":
+      return tableHtml(block, section.id === "sources" ? "sum" : "");
+    case "statement":
+      return statementHtml(block);
+    case "chart":
+      return chartHtml(block);
+    case "photo":
+      return photoHtml(block);
+    case "check":
+      return checkHtml(block);
+  }
+}
+
+function tableHtml(table: Table, more: string): Markup {
+  const label = table.caption === "" ? "Table" : table.caption;
+  return markup`<div class="wide" role="region" aria-label="${plain(label)}" tabindex="0">
+<table${more === "" ? null : markup` class="${more}"`}>
+<caption>${plain(table.caption)}</caption>
+<thead><tr>${table.head.map(headCell)}</tr></thead>
+<tbody>
+${table.rows.map((row) => markup`<tr>${row.map((cell) => markup`<td>${plain(cell)}</td>`)}</tr>\n`)}</tbody>
+</table>
+</div>
+`;
+}
+
+function headCell(text: string): Markup {
+  return text === "" ? markup`<td></td>` : markup`<th scope="col">${plain(text)}</th>`;
+}
+
+function lines(texts: readonly string[]): Piece {
+  if (texts.length === 0) return null;
+  return markup`<ul class="soft">
+${texts.map((text) => markup`<li>${plain(text)}</li>\n`)}</ul>
+`;
+}
+
+function statementHtml(block: StatementBlock): Markup {
+  const verdict = block.verdict === "" ? null : markup` <span class="verdict">· ${block.verdict}</span>`;
+  return markup`<div class="statement">
+<h3>${plain(block.title)}${verdict}</h3>
+${block.words === "" ? null : markup`<p class="text">${plain(block.words)}</p>\n`}${problemHtml(block.problem)}${block.generated === "" ? null : markup`<p class="soft">As generated: ${plain(block.generated)}</p>\n`}${lines(block.figures)}${lines(block.notes)}<p class="soft">From ${plain(block.source)}</p>
+</div>
+`;
+}
+
+function problemHtml(problem: string): Piece {
+  return problem === "" ? null : markup`<p class="problem">${plain(problem)}</p>\n`;
+}
+
+function chartHtml(block: ChartBlock): Markup {
+  const caption = block.caption === "" ? "" : ` ${block.caption}`;
+  return markup`<figure>
+${block.svg === null ? null : markup`<div class="chart" role="region" aria-label="Chart ${block.number}" tabindex="0">${block.svg}</div>\n`}<figcaption><p class="text"><strong>Clip ${block.number}.</strong>${plain(caption)}</p>
+${problemHtml(block.problem)}<p class="soft">${plain(block.source)}</p></figcaption>
+</figure>
+${block.figures === null ? null : tableHtml({ ...block.figures, caption: `Clip ${block.number}: figures of this stretch` }, "")}`;
+}
+
+function photoHtml(block: PhotoBlock): Markup {
+  const alt = block.caption.trim() === "" ? "Photo" : block.caption;
+  const image =
+    block.bytes === null
+      ? null
+      : markup`<img src="data:${block.type};base64,${new Markup(base64(block.bytes))}" width="${block.width}" height="${block.height}" alt="${plain(alt)}">\n`;
+  return markup`<figure>
+${image}<figcaption>${problemHtml(block.problem)}<p class="text">${plain(block.caption)}</p></figcaption>
+</figure>
+`;
+}
+
+function checkHtml(block: CheckBlock): Markup {
+  const withdrawn =
+    block.withdrawn === null ? null : markup`<p class="problem">Withdrawn: ${plain(block.withdrawn)}</p>\n`;
+  const name = block.withdrawn === null ? markup`${plain(block.name)}` : markup`<s>${plain(block.name)}</s>`;
+  return markup`<div class="check">
+<h3>${name}</h3>
+${withdrawn}${lines(block.lines)}</div>
+`;
+}
