@@ -30,7 +30,7 @@ export interface Damage {
   frictionFactor: number;
   /** Camshaft late against the crankshaft, crankshaft degrees. */
   valveSlip: number;
-  /** Charge lost past rings, past valves: added to the healthy 0.13 a second and unit of pressure ratio. */
+  /** Charge lost past rings, past valves: added to `soundLeak`. */
   readonly ringLeak: Float64Array;
   readonly valveLeak: Float64Array;
   /** Factor on the exhaust's flow resistance. */
@@ -82,6 +82,9 @@ export interface Damage {
   /** Share of the coil's energy. */
   readonly coil: Float64Array;
 }
+
+/** Share of a sound cylinder's charge that is lost a second at intake density: blow-by, and heat as if it were. */
+export const soundLeak = 0.28;
 
 export function healthy(cylinders: number): Damage {
   const each = (value: number): Float64Array => new Float64Array(cylinders).fill(value);

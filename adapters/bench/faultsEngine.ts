@@ -28,7 +28,7 @@ export const engineFaults: readonly BenchFaultRow[] = [
     name: "Fuel pump weak",
     broken: "a worn pump: less pressure and far less flow",
     apply: (d, s) => {
-      d.pump *= 1 - 0.72 * s;
+      d.pump *= 1 - 0.78 * s;
     },
   },
   {
@@ -136,7 +136,7 @@ export const engineFaults: readonly BenchFaultRow[] = [
     name: "Compression low in one cylinder",
     broken: "a burnt valve",
     apply: (d, s, v) => {
-      d.valveLeak[hurt(v)] = 9 * s * s;
+      d.valveLeak[hurt(v)] = 12 * s * s;
     },
   },
   {
@@ -145,7 +145,7 @@ export const engineFaults: readonly BenchFaultRow[] = [
     broken: "worn rings throughout",
     apply: (d, s) => {
       d.ringLeak.forEach((leak, i) => {
-        d.ringLeak[i] = leak + 2.6 * s * s * (0.9 + 0.1 * ((i * 5) % 3));
+        d.ringLeak[i] = leak + 3.6 * s * s * (0.9 + 0.1 * ((i * 5) % 3));
       });
     },
   },

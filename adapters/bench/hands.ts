@@ -5,6 +5,7 @@
  */
 import { CranksideError } from "../../shared/errors.ts";
 import { Bench } from "./bench.ts";
+import { soundLeak } from "./damage.ts";
 import { hashed } from "./random.ts";
 
 export const handChecks = [
@@ -194,8 +195,8 @@ function leakDown(bench: Bench, c: number): Outcome {
   const { ringLeak, valveLeak } = bench.engine.damage;
   const rings = ringLeak[c] ?? 0;
   const valves = valveLeak[c] ?? 0;
-  const leak = 0.13 + rings + valves;
-  const percent = rounded(((100 * leak) / (leak + 1.7)) * error(bench, 0.06));
+  const leak = soundLeak + rings + valves;
+  const percent = rounded(((100 * leak) / (leak + 3.6)) * error(bench, 0.06));
   if (percent < 15) return [percent, "a faint hiss at the oil filler"];
   return [percent, rings >= valves ? "air at the oil filler" : "air at the tail pipe"];
 }

@@ -44,14 +44,14 @@ export function burnChance(c: Charge, vehicle: BenchVehicle): number {
   const enough = rises(c.filled * c.held, 0.1, 0.012);
   const clean = 1 - rises(c.residual, 0.36, 0.025);
   // A dense or lean charge asks for more energy.
-  const asks = 0.14 + 0.42 * Math.min(1.1, c.filled) + 0.7 * Math.max(0, c.lambda - 1.05) + 0.4 * c.wet;
+  const asks = 0.14 + 0.42 * Math.min(1.1, c.filled) + 0.7 * Math.max(0, c.lambda - 1.05) + 0.9 * c.wet;
   return lean * rich * enough * clean * rises(c.spark, asks, 0.035);
 }
 
 /** A diesel lights by the heat of compression: what leaks away or starts cold is missing at the end. */
 function dieselChance(c: Charge, compression: number): number {
   const start = 273.15 + 0.6 * c.intakeC + 0.4 * c.wallC;
-  const ended = start * (compression ** 1.28 * c.held) ** (0.28 / 1.28) + 130 * c.glow;
+  const ended = start * (compression ** 1.28 * c.held) ** (0.28 / 1.28) + 100 * c.glow;
   return rises(ended, 595, 8) * rises(c.lambda, 0.75, 0.04) * (c.lambda > 40 ? 0 : 1);
 }
 

@@ -11,10 +11,14 @@ export class Contact {
       this.#leftS = 0;
       return;
     }
-    this.#leftS -= dt;
-    if (this.#leftS > 0) return;
-    this.open = !this.open;
-    const burst = 0.1 + 0.4 * random.next();
-    this.#leftS = this.open ? burst : (burst * (1 - share)) / share;
+    if (this.open) {
+      this.#leftS -= dt;
+      if (this.#leftS <= 0) this.open = false;
+      return;
+    }
+    // A chance a step that makes the share come out, with bursts of 0.3 s on the mean.
+    if (random.next() * 0.3 * (1 - share) > share * dt) return;
+    this.open = true;
+    this.#leftS = 0.1 + 0.4 * random.next();
   }
 }

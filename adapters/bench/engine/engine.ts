@@ -1,42 +1,24 @@
-import type { Damage } from "../damage.ts";
+import { soundLeak, type Damage } from "../damage.ts";
 import type { Random } from "../random.ts";
 import type { BenchVehicle } from "../vehicles.ts";
 import { fillShare, gasConstant, pressureAt, residualShare } from "./air.ts";
 import { airNeed, burnChance, burnShare, energyOf, type Charge } from "./burning.ts";
 import { Electrics, type ElectricLoad } from "./electrics.ts";
 import { Exhaust } from "./exhaust.ts";
-import { burnShape, compressionTable, cycleDegrees, intakeRate, volumeRate } from "./geometry.ts";
+import {
+  burnShape,
+  compressionTable,
+  cycleDegrees,
+  densityTable,
+  intakeRate,
+  volumeRate,
+} from "./geometry.ts";
 import { Heat } from "./heat.ts";
 import { Manifold, type ManifoldDrive } from "./manifold.ts";
 import { Mixture } from "./mixture.ts";
+import { noOrders, type CycleControl, type Orders } from "./orders.ts";
 import { Road } from "./road.ts";
 import { Shaft, type ShaftDrive } from "./shaft.ts";
-
-/** What the control module orders; the engine obeys it every step. */
-export interface Orders {
-  pump: boolean;
-  /** The shut-down relay's coil is on. */
-  relay: boolean;
-  /** Idle air, m². */
-  idleArea: number;
-  /** Throttle plate, 0 closed to 1 wide open, without the idle air. */
-  throttle: number;
-  /** Regulator aim, V. */
-  chargeVolts: number;
-  accessory: boolean;
-  /** Glow plugs, 0 to 1. */
-  glow: number;
-  /** Current the vehicle draws, A. */
-  loadAmp: number;
-}
-
-/** The control module's side of each cylinder's cycle. */
-export interface CycleControl {
-  /** Seconds the injector is held open for this cycle; 0 is none. */
-  injection(position: number): number;
-  /** Degrees before dead centre, or NaN for no spark. Told at every firing dead centre. */
-  spark(position: number): number;
-}
 
 export interface EngineOptions {
   readonly vehicle: BenchVehicle;
@@ -60,16 +42,7 @@ export class Engine {
   readonly manifold: Manifold;
   readonly shaft: Shaft;
   readonly road: Road;
-  readonly orders: Orders = {
-    pump: false,
-    relay: false,
-    idleArea: 0,
-    throttle: 0,
-    chargeVolts: 14.2,
-    accessory: false,
-    glow: 0,
-    loadAmp: 0.03,
-  };
+  readonly orders: Orders = noOrders();
   damage: Damage;
   /** Injector plugs pulled off, by cylinder number from 0. */
   readonly unplugged: Uint8Array;
@@ -95,6 +68,7 @@ export class Engine {
   readonly #last: Int32Array;
   readonly #leak: Float64Array;
   readonly #compression: Float64Array;
+  readonly #density: Float64Array;
   readonly #random: Random;
   readonly #n: number;
   readonly #cylinderVolume: number;
@@ -142,6 +116,7 @@ export class Engine {
     this.#last = new Int32Array(n);
     this.#leak = new Float64Array(n);
     this.#compression = compressionTable(vehicle.compression);
+    this.#density = densityTable(vehicle.compression);
     this.#cylinderVolume = (vehicle.displacementL * 1e-3) / n;
     const kelvin = ambientC + 273.15;
     const { ambient } = this;
@@ -219,6 +194,8 @@ export class Engine {
     const volume = this.#cylinderVolume;
     const { omega } = this.shaft;
     const exhaustPressure = this.exhaust.pressure;
+    const kept = 1 - this.#slip;
+    const exhaustOpens = 490 + this.damage.valveSlip;
     let torque = 0;
     let breathing = 0;
     for (let k = 0; k < this.#n; k++) {
@@ -227,11 +204,21 @@ export class Engine {
       if (i >= 180 && i < 540) {
         const squeeze = this.#compression[i] ?? 1;
         const held = this.#charge[k] ?? 1;
-        // A charge at working pressure loses a few per cent a tenth of a second: heat to the walls and blow-by.
-        this.#charge[k] =
-          held * Math.max(0.2, 1 - dt * (this.#leak[k] ?? 0.13) * Math.max(0, squeeze * held - 1));
-        pressure = (this.#trapped[k] ?? 0) * held * squeeze;
+        const trapped = this.#trapped[k] ?? 0;
+        // Flow through a small hole goes with density once it is choked (Heywood, appendix C); heat is counted in.
+        const over = (trapped * kept * held * squeeze) / this.ambient - 1;
+        if (over > 0) {
+          const rate = (this.#leak[k] ?? soundLeak) * (this.#density[i] ?? 1) * Math.min(1, over / 0.9);
+          this.#charge[k] = held * Math.max(0.2, 1 - dt * rate);
+        } else if (i >= 360) {
+          // What was lost is drawn in again through the same hole once the pressure has fallen below ambient.
+          this.#charge[k] = held + dt * (this.#leak[k] ?? soundLeak) * Math.min(1, -over / 0.5);
+        }
+        pressure = trapped * kept * held * squeeze;
         if (pressure > (this.peak[k] ?? 0)) this.peak[k] = pressure;
+        // Until the intake is shut the charge is pushed back, not squeezed; from its opening the exhaust rules.
+        if (i < 360) pressure = Math.max(pressure, trapped * held);
+        else if (i > exhaustOpens) pressure = exhaustPressure;
         torque += (this.#work[k] ?? 0) * (burnShape[i] ?? 0);
       } else if (i < 180) {
         pressure = this.manifold.pressure;
@@ -296,7 +283,7 @@ export class Engine {
   }
 
   #intakeEnds(k: number): void {
-    this.#trapped[k] = this.manifold.pressure * (1 - this.#slip);
+    this.#trapped[k] = this.manifold.pressure;
     this.#charge[k] = 1;
     this.burned[k] = 0;
     this.#work[k] = 0;
@@ -367,11 +354,13 @@ export class Engine {
     this.#residual = residualShare(this.#fill, pressure, exhaust, v.compression);
     for (let k = 0; k < this.#n; k++) {
       const c = this.cylinder(k);
-      this.#leak[k] = 0.13 + (damage.ringLeak[c] ?? 0) + (damage.valveLeak[c] ?? 0);
+      this.#leak[k] = soundLeak + (damage.ringLeak[c] ?? 0) + (damage.valveLeak[c] ?? 0);
     }
     // Motored friction: Heywood 13.6 (Barnes-Moss), its pumping taken off, times a cold-oil factor (common practice).
     const krpm = rpm / 1000;
-    const bar = v.frictionBar + 0.15 * krpm + 0.05 * krpm * krpm;
+    // At cranking speed the oil film is thin and bearings rub (common practice).
+    const rubbing = 0.5 * Math.exp(-rpm / 350);
+    const bar = v.frictionBar + rubbing + 0.15 * krpm + 0.05 * krpm * krpm;
     const oil = 1 + 1.5 * Math.exp(-(this.heat.oilC + 10) / 38);
     this.#friction = (bar * 1e5 * oil * damage.frictionFactor * v.displacementL * 1e-3) / (4 * Math.PI);
   }

@@ -29,6 +29,11 @@ export function compressionTable(compression: number): Float64Array {
   });
 }
 
+/** Density over that at the end of intake, while the valves are shut, else 1. */
+export function densityTable(compression: number): Float64Array {
+  return compressionTable(compression).map((squeeze) => (squeeze > 0 ? squeeze ** (1 / polytropic) : 1));
+}
+
 /** Torque of burning over the expansion stroke: shape with an integral (radians) of 1, peak 25 degrees after centre. */
 export const burnShape: Float64Array = (() => {
   const shape = new Float64Array(cycleDegrees);

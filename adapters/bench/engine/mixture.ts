@@ -81,7 +81,7 @@ export class Mixture {
   burnedAt(k: number, burned: boolean, lambda: number): void {
     const wet = this.wet[k] ?? 0;
     if (burned) this.wet[k] = wet * 0.6;
-    else this.wet[k] = lambda < 0.5 ? Math.min(1, wet + 0.06) : wet * 0.93;
+    else this.wet[k] = lambda < 0.5 ? Math.min(1, wet + 0.06) : wet * 0.9;
   }
 
   step(dt: number, drive: FuelDrive, damage: Damage): void {
@@ -106,7 +106,8 @@ export class Mixture {
   #portRail(dt: number, { pump, volts }: FuelDrive, damage: Damage): void {
     const v = this.#vehicle;
     if (!pump || damage.pump === 0 || this.#air.open) {
-      this.rail *= 1 - dt / (this.#air.open && pump ? 0.8 : 2400);
+      const leak = damage.injectorLeak.reduce((a, b) => a + b, 0);
+      this.rail *= 1 - dt * ((this.#air.open && pump ? 1.25 : 0.0004) + leak / 6);
       this.rail = Math.max(0, this.rail - (this.drawn * dt * v.railPressure) / 1.5);
       return;
     }

@@ -1,4 +1,5 @@
-import type { CycleControl, Engine } from "../engine/engine.ts";
+import type { Engine } from "../engine/engine.ts";
+import type { CycleControl } from "../engine/orders.ts";
 import { energyOf } from "../engine/burning.ts";
 import type { Random } from "../random.ts";
 import type { BenchVehicle } from "../vehicles.ts";
@@ -15,6 +16,9 @@ export type Key = "off" | "on" | "crank";
 
 /** Volts at which the module resets. ISO 16750-2 starting profiles go to 6 V and below (from memory). */
 const resetVolts = 6.2;
+/** The module lives on its capacitors so long, and takes so long to begin anew, s. */
+const brownOutS = 0.03;
+const bootS = 0.35;
 /** Pump and shut-down relay stay on so long without a crank signal (service manuals; common practice). */
 const primeS = 2;
 
@@ -96,14 +100,18 @@ export class ControlModule implements CycleControl {
   sense(dt: number): void {
     const volts = this.#engine.electrics.moduleVolts;
     this.senses.volts += (volts - this.senses.volts) * Math.min(1, dt / 0.01);
-    this.#lowS = volts < resetVolts ? this.#lowS + dt : 0;
-    if (this.#lowS > 0.03) this.#boot();
+    const before = this.#lowS;
+    this.#lowS = volts < resetVolts ? before + dt : 0;
+    if (this.#lowS > brownOutS) {
+      if (before <= brownOutS) this.#boot();
+      this.#upS = -bootS;
+    }
     if (this.awake) this.crank.step(dt, this.#engine.shaft.turned, this.#engine.damage, this.#random);
   }
 
   #boot(): void {
     this.boots += 1;
-    this.#upS = -0.35;
+    this.#upS = -bootS;
     this.crank.reset();
     this.running = false;
     this.sinceStart = -1;

@@ -10,6 +10,8 @@ import { Trims } from "./trims.ts";
 export const loop = { off: 0x00, cold: 0x01, closed: 0x02, load: 0x04, fault: 0x08 } as const;
 
 const stoichiometric = 14.6;
+/** Fuel is cut above this speed, to save the engine. */
+const mostRpm = 5900;
 
 export interface FuelState {
   readonly rpm: number;
@@ -81,6 +83,7 @@ export class Fuelling {
     const over = state.rpm - state.targetRpm;
     if (!state.released || over < (state.rolling ? 180 : 650)) this.cut = false;
     else if (state.sinceStart > 4 && over > (state.rolling ? 320 : 1500)) this.cut = true;
+    if (state.rpm > mostRpm) this.cut = true;
     this.#believe(state);
     this.#closeLoop(dt, state);
   }

@@ -20,6 +20,7 @@ export class IdleControl {
   area: number;
   #correction = 0;
   #extra = 0;
+  #releasedS = 0;
   /** Accessory load as the air follows it, 0 to 1. */
   #load = 0;
   readonly #vehicle: BenchVehicle;
@@ -52,7 +53,8 @@ export class IdleControl {
       this.#extra = Math.max(this.#extra, unit * above);
     }
     const error = this.targetRpm - rpm;
-    if (released && !rolling && sinceStart > 1.5 && error > -500) {
+    this.#releasedS = released && !rolling ? this.#releasedS + dt : 0;
+    if (this.#releasedS > 0 && sinceStart > 1.5 && (error > -500 || this.#releasedS > 4)) {
       this.#correction += error * dt * unit * 1.4e-3;
       this.#correction = Math.min(4 * unit, Math.max(-1.2 * unit, this.#correction));
     }

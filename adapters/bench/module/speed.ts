@@ -35,6 +35,8 @@ export class CrankSense {
     const signal = (turned / dt / 6) * damage.crankSignal;
     if (turned === 0 || signal < leastSignal || this.#contact.open) {
       this.#silentS += dt;
+      // The time between teeth runs on, whether they were missed or not there.
+      this.#windowS += dt;
       if (this.#silentS > 0.05 && this.synced) {
         this.synced = false;
         this.seen = 0;
