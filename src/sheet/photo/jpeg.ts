@@ -1,5 +1,5 @@
 /** JPEG segments: ITU-T T.81, annex B. The way a camera was held stands in EXIF 2.3 (tag 0112) and is kept. */
-import { joined, latin, wrong, type Sized } from "./photo.ts";
+import { joined, latin, wrong, type Sized } from "./bytes.ts";
 
 const start = 0xd8;
 const end = 0xd9;
@@ -14,7 +14,12 @@ function isFrame(marker: number): boolean {
 
 /** What decoding needs: tables and restarts. Application data and comments are not among them. */
 function isKept(marker: number): boolean {
-  return (marker >= 0xc0 && marker <= 0xcf) || (marker >= 0xda && marker <= 0xdf) || marker === adobe;
+  return (marker >= 0xc0 && marker <= 0xcf) || (marker >= 0xda && marker <= 0xdf);
+}
+
+/** How the colours are coded, in exactly the length that takes. */
+function isAdobe(marker: number, segment: Uint8Array): boolean {
+  return marker === adobe && segment.length === 16 && latin(segment, 4, 5) === "Adobe";
 }
 
 export function cleanJpeg(bytes: Uint8Array): Sized {
@@ -46,7 +51,7 @@ export function cleanJpeg(bytes: Uint8Array): Sized {
       sawScan = true;
       next = scanEnd(bytes, next);
       pieces.push(bytes.subarray(at, next));
-    } else if (isKept(marker)) pieces.push(segment);
+    } else if (isKept(marker) || isAdobe(marker, segment)) pieces.push(segment);
     at = next;
   }
   if (size === null || !sawScan || size.width === 0 || size.height === 0)

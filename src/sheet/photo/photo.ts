@@ -2,8 +2,8 @@
  * A photo as it is kept: its kind told by its bytes and not by its name, its structure checked piece by piece, and
  * everything dropped that is not picture: position, camera, time, comments, thumbnails, and what hangs behind the end.
  */
-import { CranksideError } from "../../shared/errors.ts";
 import type { PhotoType } from "../job.ts";
+import { latin, wrong } from "./bytes.ts";
 import { cleanJpeg } from "./jpeg.ts";
 import { cleanPng } from "./png.ts";
 import { cleanWebp } from "./webp.ts";
@@ -38,29 +38,4 @@ function cleaned(bytes: Uint8Array): CleanPhoto {
   if (latin(bytes, 0, 4) === "RIFF" && latin(bytes, 8, 4) === "WEBP")
     return { type: "image/webp", ...cleanWebp(bytes) };
   throw wrong("a JPEG, PNG or WebP picture", bytes.length === 0 ? "an empty file" : "another kind of file");
-}
-
-export function latin(bytes: Uint8Array, at: number, length: number): string {
-  return String.fromCharCode(...bytes.subarray(at, at + length));
-}
-
-export function wrong(expected: string, found: string): CranksideError {
-  return new CranksideError("photo-invalid", "the picture is not taken", { expected, found });
-}
-
-/** Pieces in one. */
-export function joined(pieces: readonly Uint8Array[]): Uint8Array {
-  const out = new Uint8Array(pieces.reduce((sum, p) => sum + p.length, 0));
-  let at = 0;
-  for (const piece of pieces) {
-    out.set(piece, at);
-    at += piece.length;
-  }
-  return out;
-}
-
-export interface Sized {
-  readonly width: number;
-  readonly height: number;
-  readonly bytes: Uint8Array;
 }

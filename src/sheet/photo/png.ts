@@ -1,5 +1,5 @@
 /** PNG chunks: ISO/IEC 15948 (W3C PNG), clauses 5 and 11. */
-import { joined, latin, wrong, type Sized } from "./photo.ts";
+import { joined, latin, wrong, type Sized } from "./bytes.ts";
 
 const signature = Uint8Array.of(0x89, 0x50, 0x4e, 0x47, 0x0d, 0x0a, 0x1a, 0x0a);
 const kept: ReadonlySet<string> = new Set(["IHDR", "PLTE", "tRNS", "gAMA", "cHRM", "sRGB", "IDAT", "IEND"]);

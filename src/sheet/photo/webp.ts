@@ -1,5 +1,5 @@
 /** WebP containers: RFC 9649. */
-import { joined, latin, wrong, type Sized } from "./photo.ts";
+import { joined, latin, wrong, type Sized } from "./bytes.ts";
 
 const kept: ReadonlySet<string> = new Set(["VP8X", "ALPH", "VP8 ", "VP8L"]);
 /** Flags of VP8X that stay: alpha. Colour profile, EXIF, XMP and animation go. */

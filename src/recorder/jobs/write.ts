@@ -1,0 +1,36 @@
+/** Files that are replaced as a whole: a temporary file, synced, then renamed over the old one. */
+import { randomBytes } from "node:crypto";
+import { open, rename, rm } from "node:fs/promises";
+import { basename, dirname, join } from "node:path";
+import { unwritable } from "../problems.ts";
+
+/** Rejects with `file-unwritable`; the old file is then as it was. */
+export async function writeWhole(path: string, content: string | Uint8Array): Promise<void> {
+  const folder = dirname(path);
+  const temporary = join(folder, `.${basename(path)}.${randomBytes(6).toString("hex")}.tmp`);
+  try {
+    const file = await open(temporary, "wx");
+    try {
+      await file.writeFile(content);
+      await file.sync();
+    } finally {
+      await file.close();
+    }
+    await rename(temporary, path);
+    await syncFolder(folder);
+  } catch (error) {
+    await rm(temporary, { force: true });
+    throw unwritable(path, error);
+  }
+}
+
+/** The rename itself is on the disk only when its folder is. Windows has no such thing and needs none. */
+export async function syncFolder(folder: string): Promise<void> {
+  if (process.platform === "win32") return;
+  const handle = await open(folder, "r");
+  try {
+    await handle.sync();
+  } finally {
+    await handle.close();
+  }
+}
