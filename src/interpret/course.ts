@@ -3,6 +3,7 @@ import { socketVoltage } from "../../shared/decode.ts";
 import type { Context } from "./context.ts";
 import { Windows } from "./evidence.ts";
 import type { Instant, Topic } from "./placed.ts";
+import { crankLimits } from "./cranks.ts";
 import { regimeLimits } from "./regime-limits.ts";
 import type { Sign, Window } from "./schema.ts";
 import { makeSign } from "./sign.ts";
@@ -79,7 +80,7 @@ export function stallSigns(context: Context): Sign[] {
   const { spans } = context;
   if (!spans.some((s) => runs(s.regime))) return [];
   const stalls = spans.flatMap((span, i) => {
-    if (span.regime !== "stall") return [];
+    if (span.regime !== "stall" || diedStarting(context, span.from)) return [];
     let j = i + 1;
     while (spans[j]?.regime === "key-on") j += 1;
     const next = spans[j];
@@ -111,6 +112,13 @@ export function stallSigns(context: Context): Sign[] {
   ];
 }
 
+/** That the engine died right after it fired is told of the crank. */
+function diedStarting(context: Context, t: number): boolean {
+  return context.cranks.some(
+    (c) => c.outcome === "fired-and-died" && t >= c.to && t - c.to <= crankLimits.keptRunningS * 1000 + 500,
+  );
+}
+
 export function linkSigns(context: Context): Sign[] {
   return [...gapSign(context), ...collapseSign(context), ...silentSign(context)];
 }
@@ -136,30 +144,33 @@ function gapSign(context: Context): Sign[] {
   ];
 }
 
-/** The adapter starting anew, or warning of low voltage, while the starter works. */
+/** The adapter warning of low voltage, or starting anew while the starter works. */
 function collapseSign(context: Context): Sign[] {
-  if (context.cranks.length === 0) return [];
+  const inCrank = (t: number): boolean => context.cranks.some((c) => t >= c.from - 500 && t <= c.to + 2000);
   const events = context.source.links.filter(
-    (l) =>
-      (l.state === "reset" || l.state === "low-voltage" || l.state === "lost") &&
-      context.cranks.some((c) => !c.unseen && l.t >= c.from - 500 && l.t <= c.to + 2000),
+    (l) => l.state === "low-voltage" || ((l.state === "reset" || l.state === "lost") && inCrank(l.t)),
   );
   if (events.length === 0) return [];
+  const sure = events.filter((e) => e.state === "low-voltage" || e.state === "reset");
+  const seen = events.some((e) => inCrank(e.t));
   return [
     makeSign("power.collapse", {
-      verdict: events.some((e) => e.state !== "lost") ? "outside" : "near",
+      verdict: sure.length > 0 ? "outside" : "near",
       windows: events
-        .map((e) => ({ from: e.t - 500, to: e.t + 500 }))
+        .map((e) => ({ from: Math.max(0, e.t - 1000), to: e.t + 500 }))
         .reverse()
         .slice(0, 5),
       channels: [socketVoltage, "module-voltage", "engine-speed"],
       measured: {
         value: events.length,
         unit: "count",
-        what: `times the adapter dropped out while cranking (${[...new Set(events.map((e) => e.state))].join(", ")})`,
+        what: `times the adapter dropped out (${[...new Set(events.map((e) => e.state))].join(", ")})`,
         samples: events.length,
         rate: null,
       },
+      note: seen
+        ? undefined
+        : "Nothing else answered then: whether the starter was on is not on the recording.",
     }),
   ];
 }

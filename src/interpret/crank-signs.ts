@@ -161,9 +161,8 @@ function speed(context: Context): Sign[] {
       if (crank.dropOuts === null || crank.lengthS < 0.5) return null;
       const { value, samples } = crank.dropOuts;
       if (samples / crank.lengthS < 4 || samples < 6) return null;
-      const share = value / samples;
       return {
-        verdict: value >= 3 && share >= 0.08 ? "outside" : value >= 2 ? "near" : "within",
+        verdict: value >= 3 ? "outside" : value === 2 ? "near" : "within",
         value,
         samples,
         unit: "count",
@@ -217,7 +216,9 @@ function breathing(context: Context): Sign[] {
     ...overCranks("crank.pull-down", context, (crank) => {
       // A diesel has no throttle to pull against.
       if (context.diesel || crank.pullDown === null || crank.outcome === "no-turn") return null;
-      if (crank.speed !== null && crank.speed.value < 100) return null;
+      // An engine that turns slowly draws little: that is no sign of its own.
+      const usual = context.ranges.figure("crank-speed").low ?? 0;
+      if (crank.speed !== null && crank.speed.value < usual) return null;
       const { value, samples } = crank.pullDown;
       const range = context.ranges.figure("crank-pull-down");
       const shut = crank.throttle !== null && crank.throttle.value < 25;
@@ -252,6 +253,7 @@ function breathing(context: Context): Sign[] {
 
 function course(context: Context): Sign[] {
   const died = context.cranks.filter((c) => c.outcome === "fired-and-died").length;
+  const lastStart = context.cranks.findLast((c) => c.outcome === "started")?.number ?? 0;
   return [
     ...overCranks("crank.no-fire", context, (crank) => {
       if (crank.outcome !== "turned-and-did-not-fire" || crank.lengthS < 2) return null;
@@ -270,7 +272,8 @@ function course(context: Context): Sign[] {
     ...overCranks("crank.dies", context, (crank) => {
       if (crank.outcome !== "fired-and-died" || crank.ranS === null) return null;
       return {
-        verdict: died >= 2 ? "outside" : "near",
+        // One that died and was then started can have been a clumsy clutch.
+        verdict: died >= 2 || crank.number > lastStart ? "outside" : "near",
         value: crank.ranS,
         unit: "s",
         what: "ran after firing",

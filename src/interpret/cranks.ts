@@ -224,7 +224,8 @@ function voltFigures(attempt: Attempt, candidates: readonly (Series | undefined)
     const mean =
       countedMean(during) ?? (sagged.length > 0 ? { value: Math.min(...sagged), samples: 1 } : null);
     const first = late.values.findIndex((v) => v < level - sagLimits.back);
-    const count = late.values.length + (rest?.samples ?? 0);
+    // What was read in the crank itself counts first.
+    const count = late.values.length * 100 + (rest?.samples ?? 0);
     if (count <= most) continue;
     most = count;
     best = {

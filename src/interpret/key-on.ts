@@ -133,7 +133,7 @@ export class KeyOn implements Topic {
     const intake = this.value("intake-air", "first") ?? this.value("ambient", "first");
     if (coolant === null || intake === null || this.#first?.rested !== true)
       return [makeSign("sensor.coolant-intake", { verdict: "cannot-tell" })];
-    if ([coolant.value, intake.value].some((v) => v <= -39 || v >= 140)) return [];
+    if ([coolant.value, intake.value].some((v) => v <= -39.5 || v >= 140)) return [];
     const difference = coolant.value - intake.value;
     const range = context.ranges.figure("coolant-intake");
     const parts = {

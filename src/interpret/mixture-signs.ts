@@ -283,9 +283,16 @@ function sensorSigns(mixture: Mixture): Sign[] {
     const rich = tally.share((v) => v > 0.6);
     const swing = tally.quantile(0.95) - tally.quantile(0.05);
     const dead = lean < 0.02 || rich < 0.02;
+    // While the correction stands at its limit the sensor may well be right.
+    const atLimit = (mixture.banks.find((b) => b.bank === bank)?.clipped ?? 0) >= 3;
     return makeSign("sensor.oxygen", {
       ...parts,
-      verdict: dead ? "outside" : lean < 0.08 || rich < 0.08 ? "near" : "within",
+      verdict: dead && !atLimit ? "outside" : dead || lean < 0.08 || rich < 0.08 ? "near" : "within",
+      ...(dead && atLimit
+        ? {
+            note: "The correction stood at its limit meanwhile: mixture and sensor cannot be told apart from this.",
+          }
+        : {}),
       ...(rich < 0.02 && lean >= 0.5 ? { side: "low" as const } : {}),
       ...(lean < 0.02 && rich >= 0.5 ? { side: "high" as const } : {}),
       range: {

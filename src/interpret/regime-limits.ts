@@ -7,6 +7,8 @@ export const regimeLimits = {
   /** A start, a stop of the starter and a stall must hold this long, milliseconds, and for two readings. */
   startHoldMs: 500,
   stopHoldMs: 500,
+  /** No speed and the voltage back for this long: the starter was let go. */
+  releasedMs: 1000,
   stallHoldMs: 1000,
   /** Sag without speed for this long is a sign of its own; shorter is the usual delay of the first signal. */
   noSpeedMs: 1500,

@@ -9,6 +9,7 @@ import { StoreWalk } from "./merge.ts";
 import { Followed, type InstantReading } from "./followed.ts";
 import { regimeLimits } from "./regime-limits.ts";
 import { RunningFold } from "./running.ts";
+import { AnswerWatch } from "./silence.ts";
 import { Supply } from "./sag.ts";
 
 export { regimeWords };
@@ -39,6 +40,7 @@ export class RegimeFold {
   readonly #runAt: number;
   readonly #followed = new Followed();
   readonly #supply = new Supply();
+  readonly #answers = new AnswerWatch();
   #instant: { t: number; readings: InstantReading[] } | null = null;
   #now = Number.NEGATIVE_INFINITY;
   #phase: Phase = "silent";
@@ -46,9 +48,6 @@ export class RegimeFold {
   #pending: Pending | null = null;
   #before: Pending | null = null;
   #lastRun = 0;
-  #lastAnswer: number | null = null;
-  #firstUnanswered: number | null = null;
-  #meanInterval = 500;
   #speedAsked = false;
   /** Last instant at which speed was asked and was zero or not answered. */
   #lastNoSpeed = Number.NEGATIVE_INFINITY;
@@ -108,7 +107,7 @@ export class RegimeFold {
 
   /** Before this instant, milliseconds, no span changes any more. */
   get settled(): number {
-    let settled = Math.min(this.#now, this.#lastAnswer ?? this.#now);
+    let settled = Math.min(this.#now, this.#answers.last ?? this.#now);
     if (this.#phase === "unknown") settled = Math.min(settled, this.#phaseFrom);
     const own = this.#phase === "running" ? "run" : this.#phase === "turning" ? "crank" : "zero";
     if (this.#pending !== null && this.#pending.category !== own)
@@ -150,32 +149,18 @@ export class RegimeFold {
   }
 
   #noteSilence(t: number, readings: readonly InstantReading[]): void {
-    const answered = readings.some((r) => r.channel !== socketVoltage && !Number.isNaN(r.value));
-    const since = this.#lastAnswer === null ? t : t - this.#lastAnswer;
-    const limit = Math.min(
-      regimeLimits.silentMostMs,
-      Math.max(regimeLimits.silentLeastMs, this.#meanInterval * regimeLimits.silentIntervals),
-    );
-    const quiet = this.#lastAnswer !== null && since > limit;
-    if (quiet && this.#phase !== "silent" && this.#phase !== "no-speed") {
-      const from = this.#firstUnanswered ?? (this.#lastAnswer ?? 0) + this.#meanInterval;
-      this.#enter("silent", Math.min(from, t));
-      this.#set(this.#phaseFrom, "silent");
-      this.#supply.forget();
+    const first = this.#answers.last === null;
+    const quietFrom = this.#answers.quietFrom(t);
+    if (quietFrom !== null && this.#phase !== "silent" && this.#phase !== "no-speed") {
+      this.#enter("silent", quietFrom);
+      this.#set(quietFrom, "silent");
+      this.#supply.forget(t);
       this.#pending = null;
       this.#before = null;
     }
-    if (answered) {
-      if (this.#lastAnswer !== null && !quiet) this.#meanInterval += (since - this.#meanInterval) / 16;
-      if (this.#phase === "silent") {
-        const from = this.#lastAnswer === null && t <= regimeLimits.silentLeastMs ? 0 : t;
-        this.#enter("unknown", from);
-      }
-      this.#lastAnswer = t;
-      this.#firstUnanswered = null;
-    } else if (readings.some((r) => Number.isNaN(r.value))) {
-      this.#firstUnanswered ??= t;
-    }
+    const answered = this.#answers.take(t, readings, quietFrom !== null);
+    if (answered && this.#phase === "silent")
+      this.#enter("unknown", first && t <= regimeLimits.silentLeastMs ? 0 : t);
   }
 
   #takeSpeed(t: number, speed: number): void {
@@ -233,7 +218,7 @@ export class RegimeFold {
       if (sure) this.#enter("turning", this.#phaseFrom);
     } else {
       this.#set(this.#phaseFrom, "running");
-      if (sure) this.#run(this.#phaseFrom, false);
+      if (sure) this.#run(this.#phaseFrom, t, false);
     }
   }
 
@@ -268,14 +253,14 @@ export class RegimeFold {
       return;
     }
     if (pending?.category === "run" && this.#holds(pending, t, regimeLimits.startHoldMs)) {
-      this.#start(pending);
+      this.#start(pending, t);
       return;
     }
-    const longest = this.#supply.longest(t, this.#phaseFrom);
+    const longest = this.#supply.longest(this.#phaseFrom);
     if (longest === null || (pending !== null && pending.category !== "zero")) return;
     const { from } = longest;
     const ongoing = longest.to === null;
-    const length = (longest.to ?? t) - from;
+    const length = (longest.to ?? longest.low) - from;
     const asked = this.#lastNoSpeed >= from + Math.min(500, length / 2);
     // The rest of a sag whose crank had a speed is only the starter running on.
     const rest = from <= this.#phaseFrom;
@@ -297,13 +282,13 @@ export class RegimeFold {
         return;
       }
       if (pending.category === "run" && this.#holds(pending, t, regimeLimits.startHoldMs)) {
-        this.#start(pending);
+        this.#start(pending, t);
         return;
       }
     }
     const end = this.#supply.endedAfter(this.#phaseFrom);
     if (end === null && this.#supply.sagging) return;
-    const quiet = this.#lastAnswer === null || t - this.#lastAnswer > regimeLimits.silentLeastMs;
+    const quiet = this.#answers.last === null || t - this.#answers.last > regimeLimits.silentLeastMs;
     this.#set(end ?? t, quiet ? "silent" : "key-on");
     this.#enter(quiet ? "silent" : "stopped", end ?? t);
   }
@@ -312,17 +297,26 @@ export class RegimeFold {
     const pending = this.#pending;
     if (pending === null) return;
     if (pending.category === "run" && this.#holds(pending, t, regimeLimits.startHoldMs)) {
-      this.#run(pending.from, true);
+      this.#run(pending.from, t, true);
     } else if (pending.category === "zero" && this.#supply.sagging) {
-      if (this.#holds(pending, t, regimeLimits.noSpeedMs)) {
+      const low = this.#supply.lastLow - pending.from >= regimeLimits.noSpeedMs - regimeLimits.stopHoldMs;
+      const back = this.#supply.backSince;
+      if (low && this.#holds(pending, t, regimeLimits.noSpeedMs)) {
         this.#set(pending.from, "no-speed");
         this.#enter("no-speed", pending.from);
+      } else if (back !== null && t - Math.max(back, pending.from) >= regimeLimits.releasedMs) {
+        this.#stop(pending.from, t);
       }
     } else if (pending.category === "zero" && this.#holds(pending, t, regimeLimits.stopHoldMs)) {
-      this.#set(pending.from, "key-on");
-      this.#enter("stopped", pending.from);
-      this.#supply.forget();
+      this.#stop(pending.from, t);
     }
+  }
+
+  /** The starter was let go. */
+  #stop(from: number, t: number): void {
+    this.#set(from, "key-on");
+    this.#enter("stopped", from);
+    this.#supply.forget(t);
   }
 
   #fromRunning(t: number, speed: number | null): void {
@@ -330,7 +324,10 @@ export class RegimeFold {
     if (pending === null || pending.category === "run") return;
     const sag = this.#supply.recent(t, regimeLimits.togetherMs);
     const restart =
-      pending.category === "crank" && sag !== null && sag >= pending.from - regimeLimits.togetherMs;
+      pending.category === "crank" &&
+      sag !== null &&
+      sag > this.#phaseFrom &&
+      sag >= pending.from - regimeLimits.togetherMs;
     if (restart) {
       this.#set(Math.min(this.#lastRun + 1, pending.from), "stall");
       this.#turn(pending.from);
@@ -342,7 +339,7 @@ export class RegimeFold {
     this.#set(from, "stall");
     this.#set(from + regimeLimits.stallShownMs, "key-on");
     this.#enter("stopped", from);
-    this.#supply.forget();
+    this.#supply.forget(t);
   }
 
   #turn(from: number): void {
@@ -351,15 +348,15 @@ export class RegimeFold {
   }
 
   /** Out of standing still into running; a reading at cranking speed in between belongs to the crank. */
-  #start(pending: Pending): void {
+  #start(pending: Pending, t: number): void {
     if (this.#before?.category === "crank" && this.#before.from >= this.#phaseFrom)
       this.#set(this.#before.from, "cranking");
-    this.#run(pending.from, true);
+    this.#run(pending.from, t, true);
   }
 
-  #run(from: number, started: boolean): void {
+  #run(from: number, t: number, started: boolean): void {
     this.#enter("running", from);
-    this.#supply.forget();
+    this.#supply.forget(t);
     this.#lastRun = from;
     this.#set(from, this.#running.begin(from, started));
   }

@@ -20,6 +20,8 @@ export const roughnessLimits = {
   neighbourMs: 500,
   /** Readings that make one figure. */
   groupReadings: 15,
+  /** With so many, one figure is enough. */
+  manyReadings: 40,
   /** Readings of speed below this rate say little of single cylinders, a second. */
   fastRate: 4,
 } as const;
@@ -165,8 +167,9 @@ export class Roughness implements Topic {
     const range = context.ranges.figure("roughness");
     const judged = groups.map((g) => ({ g, half: halfWidth(range.high ?? 0, g.readings) }));
     const outside = judged.filter(({ g, half }) => judge(g.roughness, range, half).verdict === "outside");
-    const need = Math.min(2, groups.length);
-    const rough = outside.length >= need;
+    // A single figure from few readings can be chance: then it takes two.
+    const alone = groups.length === 1 && (groups[0]?.readings ?? 0) >= roughnessLimits.manyReadings;
+    const rough = outside.length >= (alone ? 1 : 2);
     const shown = rough ? outside.map(({ g }) => g) : groups;
     const value = median(shown.map((g) => g.roughness));
     const readings = shown.reduce((s, g) => s + g.readings, 0);

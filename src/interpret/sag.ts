@@ -4,8 +4,12 @@ export const sagLimits = {
   belowRest: 0.6,
   /** A charge that fades after running falls too, but not below this. */
   restCeiling: 12.3,
-  /** The sag is over when the voltage has come back to this close below the level at rest. */
-  back: 0.4,
+  /** The sag is over when the voltage has come back to this close below the level at rest ... */
+  back: 0.3,
+  /** ... or within this share of the deepest fall, where other consumers stay on ... */
+  backShare: 0.35,
+  /** ... and stayed there: single readings fall anywhere on the ripple of a turning starter. Milliseconds. */
+  backForMs: 3000,
   /** A running engine's supply must fall this far, and below `runningFloor`, before a starter is believed. */
   belowRunning: 1.5,
   runningFloor: 11.9,
@@ -32,33 +36,61 @@ export class SagTracker {
     return this.start !== null && this.end === null;
   }
 
-  /** The engine stopped or started: the level before says nothing any more. */
-  forget(): void {
+  /** The engine stopped or started: the level before says nothing any more, and a sag is over. */
+  forget(t: number): void {
     this.#ring.length = 0;
+    if (this.sagging) this.end = this.#backSince ?? t;
+  }
+
+  /** Last reading that was pulled down. */
+  lastLow = Number.NEGATIVE_INFINITY;
+  #backSince: number | null = null;
+  #deepest = 0;
+
+  get backSince(): number | null {
+    return this.#backSince;
   }
 
   take(t: number, volts: number, running: boolean): void {
     this.lastTime = t;
-    const level = this.#median();
     if (this.sagging) {
-      const before = this.level ?? volts;
-      const scale = before > 18 ? 2 : 1;
-      const tooLong = t - (this.start ?? t) > sagLimits.longestMs;
-      if (volts < before - sagLimits.back * scale && !tooLong) {
-        this.count += 1;
+      if (!this.#over(t, volts)) return;
+    } else {
+      const level = this.#median();
+      if (level !== null && isSag(volts, level, running)) {
+        this.start = t;
+        this.end = null;
+        this.count = 1;
+        this.level = level;
+        this.lastLow = t;
+        this.#deepest = level - volts;
+        this.#backSince = null;
         return;
       }
-      this.end = t;
-      if (tooLong) this.forget();
-    } else if (level !== null && isSag(volts, level, running)) {
-      this.start = t;
-      this.end = null;
-      this.count = 1;
-      this.level = level;
-      return;
     }
     this.#ring.push(volts);
     if (this.#ring.length > ringLength) this.#ring.shift();
+  }
+
+  /** Whether the sag that is on has ended, as told by this reading; the end is set back to where it came. */
+  #over(t: number, volts: number): boolean {
+    const level = this.level ?? volts;
+    const scale = level > 18 ? 2 : 1;
+    if (t - (this.start ?? t) > sagLimits.longestMs) {
+      this.forget(t);
+      return true;
+    }
+    this.#deepest = Math.max(this.#deepest, level - volts);
+    if (volts < level - Math.max(sagLimits.back * scale, sagLimits.backShare * this.#deepest)) {
+      this.count += 1;
+      this.lastLow = t;
+      this.#backSince = null;
+      return false;
+    }
+    this.#backSince ??= t;
+    if (t - this.#backSince < sagLimits.backForMs) return false;
+    this.end = this.#backSince;
+    return true;
   }
 
   #median(): number | null {
@@ -80,6 +112,7 @@ export class Supply {
   readonly socket = new SagTracker();
   readonly module = new SagTracker();
   readonly #both = [this.socket, this.module] as const;
+  #forgotten = Number.NEGATIVE_INFINITY;
 
   get sagging(): boolean {
     return this.#both.some((s) => s.sagging);
@@ -100,20 +133,37 @@ export class Supply {
     return earliest(this.#both.map((s) => (s.end !== null && s.end > from ? s.end : null)));
   }
 
-  /** The stretch after `since` in which two or more readings were pulled down; `to` is null while it lasts. */
-  longest(t: number, since: number): { from: number; to: number | null } | null {
-    let best: { from: number; to: number | null } | null = null;
+  /** Since when every reading has been back near the level at rest, milliseconds; null while one is down. */
+  get backSince(): number | null {
+    const on = this.#both.filter((s) => s.sagging);
+    return on.some((s) => s.backSince === null) ? null : Math.max(...on.map((s) => s.backSince ?? 0));
+  }
+
+  /** Last reading of either that was pulled down. */
+  get lastLow(): number {
+    return Math.max(this.socket.lastLow, this.module.lastLow);
+  }
+
+  /**
+   * The stretch after this instant in which two or more readings were pulled down, up to the last of them; `to` is null
+   * while it lasts.
+   */
+  longest(after: number): { from: number; low: number; to: number | null } | null {
+    // What was on when the engine started or stopped belongs to that.
+    const since = Math.max(after, this.#forgotten);
+    let best: { from: number; low: number; to: number | null } | null = null;
     for (const s of this.#both) {
-      if (s.start === null || s.count < 2 || (s.end ?? t) <= since) continue;
+      if (s.start === null || s.count < 2 || (s.end ?? Number.POSITIVE_INFINITY) <= since) continue;
       const from = Math.max(s.start, since);
-      if (best === null || from < best.from) best = { from, to: s.end };
+      if (best === null || from < best.from) best = { from, low: s.lastLow, to: s.end };
     }
     return best;
   }
 
   /** The engine started or stopped: the levels of before say nothing any more. */
-  forget(): void {
-    for (const s of this.#both) s.forget();
+  forget(t: number): void {
+    this.#forgotten = t;
+    for (const s of this.#both) s.forget(t);
   }
 }
 

@@ -109,10 +109,17 @@ export class Temperatures implements Topic {
       const open = circuit.opened >= circuit.shorted;
       // One odd reading is noise; two that agree are a circuit.
       const bad = worst >= 2;
+      const edge = judge(circuit.last, range);
       return [
         makeSign("sensor.temperature-circuit", {
-          verdict: bad ? "outside" : circuit.n < 2 ? "cannot-tell" : "within",
-          ...(bad ? { side: open ? ("low" as const) : ("high" as const) } : {}),
+          verdict: bad
+            ? "outside"
+            : circuit.n < 2
+              ? "cannot-tell"
+              : edge.verdict === "within"
+                ? "within"
+                : "near",
+          side: bad ? (open ? "low" : "high") : edge.side,
           of: channel,
           windows: bad ? (open ? circuit.open.list : circuit.short.list) : [],
           channels: [channel],

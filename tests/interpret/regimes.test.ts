@@ -169,7 +169,7 @@ test("any chunking of the store gives the same spans, and settled spans never ch
       expect(fold.spans(until)).toEqual(whole);
       for (const { at, spans } of settled) expect(fold.spans(at)).toEqual(spans);
     }),
-    { numRuns: 300 },
+    { numRuns: 400 },
   );
 });
 
@@ -187,7 +187,7 @@ test("the order of channels within one instant does not matter", () => {
       other.finish();
       expect(other.spans(until)).toEqual(one.spans(until));
     }),
-    { numRuns: 300 },
+    { numRuns: 400 },
   );
 });
 

@@ -1,4 +1,4 @@
-import { likelihood, type Question } from "./model.ts";
+import { columnsOf, likelihood, type Question } from "./model.ts";
 
 /** An answer that was seen. */
 export interface Observed {
@@ -58,6 +58,19 @@ function normalised(logs: Float64Array): Float64Array {
   return out.map((p) => p / sum);
 }
 
+/** Bayes' rule for an answer that stands alone in its group. */
+function times(shares: Float64Array, column: Float64Array | undefined): Float64Array {
+  const out = new Float64Array(shares.length);
+  let sum = 0;
+  for (let h = 0; h < out.length; h++) {
+    const p = (shares[h] ?? 0) * Math.max(1e-9, column?.[h] ?? 0);
+    out[h] = p;
+    sum += p;
+  }
+  for (let h = 0; h < out.length; h++) out[h] = (out[h] ?? 0) / sum;
+  return out;
+}
+
 /**
  * What is believed of one single fault: shares before, and the answers seen since, by Bayes' rule, answers of one
  * group weakened. Shares are indexed by cause, "none of these" last, and sum to one.
@@ -93,6 +106,11 @@ export class Belief {
     return new Belief(prior, groups);
   }
 
+  /** Logarithm of prior times likelihood of each hypothesis. */
+  get unnormalised(): Float64Array {
+    return Float64Array.from(this.#total);
+  }
+
   /** Shares if this answer were seen as well. */
   sharesAfter(question: Question, outcome: number): Float64Array {
     const parts = this.#groups.get(question.group) ?? [];
@@ -119,11 +137,11 @@ export class Belief {
   /** How probable each outcome of a question is now. Sums to one. */
   expects(question: Question): Float64Array {
     const out = new Float64Array(question.outcomes.length);
-    for (let h = 0; h < this.shares.length; h++) {
-      const share = this.shares[h] ?? 0;
-      if (share === 0) continue;
-      for (let k = 0; k < out.length; k++) out[k] = (out[k] ?? 0) + share * likelihood(question, k, h);
-    }
+    columnsOf(question).forEach((column, k) => {
+      let sum = 0;
+      for (let h = 0; h < column.length; h++) sum += (this.shares[h] ?? 0) * (column[h] ?? 0);
+      out[k] = sum;
+    });
     return out;
   }
 }

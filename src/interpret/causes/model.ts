@@ -206,6 +206,19 @@ export function priorShares(model: Model, told: readonly Complaint[], facts: Veh
   return out;
 }
 
+const columns = new WeakMap<Question, readonly Float64Array[]>();
+
+/** Probability of each outcome under each cause, "none of these" last: one list an outcome. */
+export function columnsOf(q: Question): readonly Float64Array[] {
+  const known = columns.get(q);
+  if (known !== undefined) return known;
+  const made = q.outcomes.map((_, k) =>
+    Float64Array.from({ length: q.rowOf.length + 1 }, (_unused, h) => likelihood(q, k, h)),
+  );
+  columns.set(q, made);
+  return made;
+}
+
 /** Probability of an outcome under the cause at this place, or under "none of these" at the place after the last. */
 export function likelihood(q: Question, outcome: number, at: number): number {
   const row = at >= q.rowOf.length ? q.none : q.rows[q.rowOf[at] ?? 0];

@@ -35,8 +35,8 @@ export const signRows = {
     checks: ["load-test", "drop-cranking", "current-starter", "turn-by-hand"],
   },
   "power.collapse": {
-    title: "Supply collapsed while cranking",
-    outside: "Adapter or module dropped out under the starter: the voltage fell below what they need.",
+    title: "Supply collapsed",
+    outside: "The adapter lost its supply, as it does when the voltage collapses under a starter.",
     within: "Adapter and module kept working under the starter.",
     needs: "a crank in the recording",
     looksLike: ["battery-worn", "cable-drop", "seized", "adapter-supply"],
@@ -476,7 +476,7 @@ export const signRows = {
     outside:
       "Engine speed jumps from reading to reading more than load explains: cylinders do not pull alike.",
     within: "The engine idles evenly, as far as this rate of readings shows.",
-    needs: "twenty seconds of idle at steady load with speed asked",
+    needs: "twenty seconds of idle at steady load with speed asked, a minute where it is asked seldom",
     looksLike: ["spark", "injector-one", "compression-one", "unmetered-air", "idle-control", "mount"],
     checks: ["unplug-cylinder", "counters", "swap-coil", "compression-one", "smoke"],
   },

@@ -1,0 +1,234 @@
+import type { VehicleFacts } from "../../../shared/vehicle.ts";
+import type { Findings, Sign } from "../schema.ts";
+import type { Observed } from "./belief.ts";
+import { markedResults } from "./marked.ts";
+import {
+  actOf,
+  changedQuestion,
+  checkQuestion,
+  codeQuestion,
+  reversedQuestion,
+  signQuestion,
+  type Model,
+} from "./model.ts";
+import { foldLog, type Log, type LogEntry } from "./results.ts";
+import { codesSay } from "./tables/codes-say.ts";
+import { signsSay, type SignSaysId, type SignSaysRow } from "./tables/signs-say.ts";
+import type { Complaint } from "./types.ts";
+
+/** A recording's findings, and when it was made: ISO 8601 of its t = 0. */
+export interface Heard {
+  readonly recording: string;
+  readonly started: string;
+  readonly findings: Findings;
+}
+
+/** All that is known of one visit. */
+export interface Situation {
+  readonly complaints: readonly Complaint[];
+  readonly facts?: VehicleFacts;
+  readonly heard?: readonly Heard[];
+  readonly log?: readonly LogEntry[];
+}
+
+export type EvidenceSource = "sign" | "code" | "check" | "marked" | "act";
+
+/** One answer, with the words it is told in. */
+export interface Evidence extends Observed {
+  readonly source: EvidenceSource;
+  readonly words: string;
+  /** The sign's key, the code, the entry's or the mark's id. */
+  readonly of: string;
+  /** Milliseconds since 1970; null when it has no time of its own. */
+  readonly at: number | null;
+}
+
+/** A reading near the edge of its range is a third of one outside: an estimate. */
+const nearWeight = 1 / 3;
+const rank = { outside: 3, near: 2, within: 1, "cannot-tell": 0 } as const;
+
+/** Everything that says something of the causes, oldest first as far as times are known. */
+export function gather(model: Model, situation: Situation, log = logOf(situation)): Evidence[] {
+  const heard = situation.heard ?? [];
+  const out: Evidence[] = [];
+  for (const one of heard) {
+    out.push(...signEvidence(model, one, situation.complaints));
+    out.push(...codeEvidence(model, one));
+    out.push(...markedEvidence(model, one, log));
+  }
+  out.push(...checkEvidence(model, log), ...actEvidence(model, log));
+  return out;
+}
+
+export function logOf(situation: Situation): Log {
+  return foldLog(situation.log ?? [], situation.facts ?? {});
+}
+
+function signEvidence(model: Model, heard: Heard, told: readonly Complaint[]): Evidence[] {
+  const worst = new Map<string, Sign>();
+  for (const sign of heard.findings.signs) {
+    if (!Object.hasOwn(signsSay, sign.id) || sign.verdict === "cannot-tell") continue;
+    const before = worst.get(sign.id);
+    if (before === undefined || rank[sign.verdict] > rank[before.verdict]) worst.set(sign.id, sign);
+  }
+  const out: Evidence[] = [];
+  for (const [id, sign] of worst) {
+    const row: SignSaysRow = signsSay[id as SignSaysId];
+    const question = model.questions.get(signQuestion(id));
+    // A complaint that the data shows as well is one observation, not two.
+    if (question === undefined || (row.is !== undefined && told.includes(row.is))) continue;
+    const said = sign.verdict === "within" ? "within" : row.sides === "one" ? "outside" : sideOf(sign);
+    const outcome = said === null ? -1 : question.outcomes.indexOf(said);
+    if (outcome < 0) continue;
+    out.push({
+      question,
+      outcome,
+      weight: sign.verdict === "near" ? nearWeight : 1,
+      source: "sign",
+      words: signWords(sign),
+      of: sign.key,
+      at: timeOf(heard, sign.windows[0]?.from),
+    });
+  }
+  return out;
+}
+
+/** Which side of its range a sign lies on; null when it does not say. */
+export function sideOf(sign: Sign): "low" | "high" | null {
+  const value = sign.measured?.value;
+  const range = sign.range;
+  if (value === null || value === undefined || range === null) return null;
+  const below = range.low === null ? Number.NEGATIVE_INFINITY : range.low - value;
+  const above = range.high === null ? Number.NEGATIVE_INFINITY : value - range.high;
+  if (below === above) return null;
+  return below > above ? "low" : "high";
+}
+
+function signWords(sign: Sign): string {
+  const value = sign.measured?.value;
+  const figure =
+    sign.measured === null || value === null || value === undefined
+      ? ""
+      : ` (${Number(value.toPrecision(4))} ${sign.measured.unit})`;
+  const edge = sign.verdict === "near" ? ", near the edge" : "";
+  return `${sign.title}: ${sign.meaning.replace(/\.$/, "")}${figure}${edge}`;
+}
+
+function timeOf(heard: Heard, ms: number | undefined): number | null {
+  const started = Date.parse(heard.started);
+  return Number.isNaN(started) ? null : started + (ms ?? 0);
+}
+
+function codeEvidence(model: Model, heard: Heard): Evidence[] {
+  const out: Evidence[] = [];
+  codesSay.forEach((row, i) => {
+    const found = heard.findings.codes.filter((c) => row.codes.includes(c.code));
+    const question = model.questions.get(codeQuestion(i));
+    if (found.length === 0 || question === undefined) return;
+    const names = [...new Set(found.map((c) => c.code))].join(", ");
+    const firm = found.some((c) => c.kind !== "pending");
+    out.push({
+      question,
+      outcome: 0,
+      weight: firm ? 1 : 0.7,
+      source: "code",
+      words: `code ${names} ${firm ? "stored" : "pending"}`,
+      of: names,
+      at: timeOf(heard, found[0]?.t),
+    });
+  });
+  return out;
+}
+
+/** What marked intervals answer by themselves, where nobody entered that check by hand for the same mark. */
+function markedEvidence(model: Model, heard: Heard, log: Log): Evidence[] {
+  const entered = new Set(
+    log.results.flatMap((r) => (r.latest.link?.mark === undefined ? [] : [r.latest.link.mark])),
+  );
+  const out: Evidence[] = [];
+  for (const result of markedResults(heard.findings)) {
+    const question = model.questions.get(checkQuestion(result.check));
+    const outcome = question?.outcomes.indexOf(result.outcome ?? "") ?? -1;
+    if (question === undefined || outcome < 0 || result.marks.some((m) => entered.has(m))) continue;
+    out.push({
+      question,
+      outcome,
+      weight: 1,
+      source: "marked",
+      words: `${model.checks.get(result.check)?.name ?? result.check}: ${result.words}`,
+      of: result.marks.join(" "),
+      at: timeOf(heard, result.from),
+    });
+  }
+  return out;
+}
+
+function checkEvidence(model: Model, log: Log): Evidence[] {
+  const out: Evidence[] = [];
+  for (const result of log.results) {
+    if (result.state !== "used" || result.outcome === null) continue;
+    const question = model.questions.get(checkQuestion(result.check));
+    const check = model.checks.get(result.check);
+    const outcome = question?.outcomes.indexOf(result.outcome) ?? -1;
+    if (question === undefined || check === undefined || outcome < 0) continue;
+    const text = check.outcomes.find((o) => o.id === result.outcome)?.text ?? result.outcome;
+    const figure =
+      result.figure === undefined
+        ? ""
+        : ` (${Number(result.figure.value.toPrecision(4))} ${result.figure.unit})`;
+    out.push({
+      question,
+      outcome,
+      weight: 1,
+      source: "check",
+      words: `${check.name}: ${text}${figure}`,
+      of: result.id,
+      at: Date.parse(result.at),
+    });
+  }
+  return out;
+}
+
+const actOutcome: Readonly<Record<string, readonly ["changed" | "reversed", string]>> = {
+  gone: ["changed", "gone"],
+  better: ["changed", "gone"],
+  stays: ["changed", "stays"],
+  back: ["reversed", "back"],
+  "still-gone": ["reversed", "still-gone"],
+};
+
+function actEvidence(model: Model, log: Log): Evidence[] {
+  const out: Evidence[] = [];
+  for (const act of log.acts) {
+    const meant = actOutcome[act.effect];
+    const at = model.place.get(act.cause);
+    const cause = at === undefined ? undefined : model.causes[at];
+    if (act.withdrawn || meant === undefined || cause === undefined || meant[0] !== act.did) continue;
+    const word = actOf(cause);
+    const question = model.questions.get(
+      meant[0] === "changed" ? changedQuestion(word) : reversedQuestion(word),
+    );
+    const outcome = question?.outcomes.indexOf(meant[1]) ?? -1;
+    if (question === undefined || outcome < 0) continue;
+    out.push({
+      question,
+      outcome,
+      // Several things changed at once: what helped is open.
+      weight: 1 / (1 + (act.together ?? 0)),
+      source: "act",
+      words: `${cause.name}: ${act.did}, ${effectWords[act.effect]}`,
+      of: act.id,
+      at: Date.parse(act.at),
+    });
+  }
+  return out;
+}
+
+export const effectWords = {
+  gone: "the fault went away",
+  better: "part of the trouble went away",
+  stays: "the fault stayed",
+  back: "the fault came back",
+  "still-gone": "the fault stayed away",
+  unclear: "nothing clear came of it",
+} as const;

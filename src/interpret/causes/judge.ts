@@ -1,0 +1,198 @@
+import { units } from "../../../shared/units.ts";
+import type { VehicleFacts } from "../../../shared/vehicle.ts";
+import type { Figure, HandCheckRow, OutcomeRow, ReadingRow } from "./types.ts";
+
+/** As entered: one value, or one a cylinder; null where none was taken. */
+export interface Reading {
+  readonly values: readonly (number | null)[];
+  readonly unit: string;
+}
+
+export interface Judged {
+  readonly outcome: string | null;
+  readonly figure?: { readonly value: number; readonly unit: string };
+  readonly question?: string;
+  readonly impossible: boolean;
+}
+
+/** What one of a unit is in the base unit of its kind. Factors: NIST SP 811 (2008), appendix B.8. */
+const kinds: readonly Readonly<Record<string, readonly [factor: number, offset: number]>>[] = [
+  {
+    kPa: [1, 0],
+    "kPa fuel": [1, 0],
+    psi: [6.894757, 0],
+    bar: [100, 0],
+    inHg: [3.386389, 0],
+    "kg/cm²": [98.0665, 0],
+    MPa: [1000, 0],
+  },
+  { V: [1, 0], mV: [0.001, 0] },
+  { A: [1, 0], mA: [0.001, 0] },
+  { ohm: [1, 0], Ω: [1, 0], kohm: [1000, 0], kΩ: [1000, 0] },
+  { "%": [1, 0] },
+  { "°C": [1, 0], "°F": [5 / 9, -160 / 9] },
+];
+
+/** A value in another unit of its kind, or null when the two do not belong together. */
+export function converted(value: number, from: string, to: string): number | null {
+  for (const kind of kinds) {
+    const a = kind[from];
+    const b = kind[to];
+    if (a !== undefined && b !== undefined) return (value * a[0] + a[1] - b[1]) / b[0];
+  }
+  return null;
+}
+
+/** Units a reading of this check may be entered in, its own first. */
+export function enterable(unit: string): string[] {
+  const kind = kinds.find((k) => k[unit] !== undefined);
+  const others = kind === undefined ? [] : Object.keys(kind).filter((u) => u !== unit && u !== "kPa fuel");
+  return [unit === "kPa fuel" ? "kPa" : unit, ...others.filter((u) => !(unit === "kPa fuel" && u === "kPa"))];
+}
+
+const shownUnit = (unit: string): string => (unit === "kPa fuel" ? units["kPa fuel"].symbol : unit);
+
+/** Good enough on every cylinder, kPa: service manual 2006 (100 psi); diesel from memory. */
+const leastCompression = { petrol: 690, diesel: 1700 } as const;
+
+/**
+ * Which outcome a reading is. What cannot physically be is questioned, with the unit that would make it possible.
+ * The vehicle's own range, where the facts give one, stands in place of the general one.
+ */
+export function judgeReading(check: HandCheckRow, reading: Reading, facts: VehicleFacts): Judged {
+  const row = check.reading;
+  if (row === undefined) {
+    return { outcome: null, impossible: false, question: `${check.name} takes no reading.` };
+  }
+  const values: number[] = [];
+  for (const raw of reading.values) {
+    if (raw === null) continue;
+    const value = converted(raw, reading.unit, row.unit);
+    if (value === null) {
+      const wanted = shownUnit(row.unit);
+      return {
+        outcome: null,
+        impossible: true,
+        question: `A reading in ${reading.unit} where ${wanted} is meant.`,
+      };
+    }
+    const doubt = doubtOf(raw, value, row, reading.unit);
+    if (doubt !== null) return { outcome: null, impossible: true, question: doubt };
+    values.push(value);
+  }
+  if (values.length === 0) return { outcome: null, impossible: false, question: "No value was entered." };
+  if (row.figure === "lowest-of-highest") return compression(values, reading.values, facts);
+  const value = figureOf(row.figure, values);
+  if (value === null) {
+    return {
+      outcome: null,
+      impossible: false,
+      question: "One value alone cannot be compared with the others.",
+    };
+  }
+  const figure = { value, unit: shownUnit(row.unit) };
+  const outcome = check.outcomes.find((o) => holds(boundsOf(o, check, facts), value));
+  if (outcome !== undefined) return { outcome: outcome.id, figure, impossible: false };
+  return {
+    outcome: null,
+    figure,
+    impossible: false,
+    question: "The number alone does not say: choose the outcome.",
+  };
+}
+
+function doubtOf(raw: number, value: number, row: ReadingRow, unit: string): string | null {
+  const [low, high] = row.possible;
+  if (Number.isFinite(value) && value >= low && value <= high) return null;
+  const span = `${low} to ${high} ${shownUnit(row.unit)}`;
+  const meant = enterable(row.unit).find((u) => {
+    const other = converted(raw, u, row.unit);
+    return u !== unit && other !== null && other >= low && other <= high && other !== 0;
+  });
+  const hint = meant === undefined ? "" : ` Was it ${raw} ${meant}?`;
+  return `${raw} ${shownUnit(unit)} cannot be: ${row.what} lies within ${span}.${hint}`;
+}
+
+function figureOf(figure: Figure, values: readonly number[]): number | null {
+  const sum = values.reduce((a, b) => a + b, 0);
+  switch (figure) {
+    case "value":
+      return sum / values.length;
+    case "highest":
+      return Math.max(...values);
+    case "lowest":
+      return Math.min(...values);
+    case "furthest-from-mean": {
+      if (values.length === 1) return null;
+      const mean = sum / values.length;
+      return Math.max(...values.map((v) => Math.abs(v - mean)));
+    }
+    case "lowest-of-highest":
+      return (100 * Math.min(...values)) / Math.max(...values);
+  }
+}
+
+interface Bounds {
+  readonly from: number;
+  readonly to: number;
+  readonly ranged: boolean;
+}
+
+const holds = (b: Bounds, value: number): boolean => b.ranged && value >= b.from && value < b.to;
+
+/** Bounds of an outcome, those of the vehicle's manual in place of the general ones where the facts have them. */
+export function boundsOf(outcome: OutcomeRow, check: HandCheckRow, facts: VehicleFacts): Bounds {
+  const replaced = check.reading?.replaced;
+  const own = replaced === undefined ? undefined : facts[replaced.by];
+  let from = outcome.from;
+  let to = outcome.to;
+  if (own !== undefined && replaced !== undefined) {
+    const right = check.outcomes.find((o) => o.id === replaced.outcome);
+    const swap = (edge: number | undefined): number | undefined => {
+      if (edge !== undefined && edge === right?.from) return own.low;
+      // A reading equal to the manual's upper end is still right.
+      if (edge !== undefined && edge === right?.to) return own.high + 0.5;
+      return edge;
+    };
+    from = swap(from);
+    to = swap(to);
+  }
+  return {
+    from: from ?? Number.NEGATIVE_INFINITY,
+    to: to ?? Number.POSITIVE_INFINITY,
+    ranged: from !== undefined || to !== undefined,
+  };
+}
+
+/**
+ * Lowest at least 75 % of highest (service manuals 1997, 2012) and each good enough (2006): even. Two low neighbours
+ * speak for a gasket. Cylinder numbers next to each other are taken for neighbours.
+ */
+function compression(
+  values: readonly number[],
+  byCylinder: readonly (number | null)[],
+  facts: VehicleFacts,
+): Judged {
+  const highest = Math.max(...values);
+  const lowest = Math.min(...values);
+  const figure = { value: highest === 0 ? 0 : (100 * lowest) / highest, unit: "%" };
+  const least = leastCompression[facts.fuel === "diesel" ? "diesel" : "petrol"];
+  if (highest < least) return { outcome: "all", figure, impossible: false };
+  if (values.length === 1) {
+    return { outcome: null, figure, impossible: false, question: "One cylinder alone cannot be compared." };
+  }
+  if (figure.value >= 75 && lowest >= least) return { outcome: "even", figure, impossible: false };
+  const top = Math.max(...byCylinder.map((v) => v ?? 0));
+  const low = byCylinder.flatMap((v, i) => (v !== null && v < 0.75 * top ? [i] : []));
+  if (low.length === 2 && (low[1] ?? 0) - (low[0] ?? 0) === 1)
+    return { outcome: "two", figure, impossible: false };
+  if (low.length > 0 && low.length === byCylinder.length)
+    return { outcome: "all", figure, impossible: false };
+  if (low.length === 1) return { outcome: "one", figure, impossible: false };
+  return {
+    outcome: low.length === 0 ? "all" : null,
+    figure,
+    impossible: false,
+    ...(low.length === 0 ? {} : { question: "Several are low: choose the outcome that fits." }),
+  };
+}

@@ -1,0 +1,94 @@
+/** What a recording answers by itself: a marked interval's measured effect becomes the outcome of a hand check. */
+import type { Comparison, Findings } from "../schema.ts";
+import type { HandCheckId } from "./tables/checks.ts";
+import { labels } from "./tables/labels.ts";
+
+export interface MarkedResult {
+  readonly check: HandCheckId;
+  /** null: cannot tell, with the reason in `words`. */
+  readonly outcome: string | null;
+  readonly words: string;
+  readonly marks: readonly string[];
+  /** Milliseconds since the recording's start. */
+  readonly from: number;
+}
+
+/**
+ * Effects smaller than these mean nothing, even when they are sure: roughness in percent points of speed, speed in
+ * rpm, trims in percent points. Estimates, common practice.
+ */
+export const leastEffect = { roughness: 0.5, speed: 25, trim: 3 } as const;
+
+/** The results of all marked intervals whose labels name a check. */
+export function markedResults(findings: Findings): MarkedResult[] {
+  const out: MarkedResult[] = [];
+  const byMark = new Map<string, Comparison[]>();
+  for (const c of findings.comparisons) byMark.set(c.markId, [...(byMark.get(c.markId) ?? []), c]);
+  for (const [mark, list] of byMark) {
+    const label = list[0]?.label ?? "";
+    const row = labels.find((l) => l.label.test(label) && l.not?.test(label) !== true);
+    if (row === undefined) continue;
+    const from = list[0]?.during.from ?? 0;
+    out.push({ check: row.check, ...effectOf(row.check, list), marks: [mark], from });
+  }
+  if (findings.balance !== null) {
+    const { dead, words } = findings.balance;
+    const pulls = words.startsWith("Every");
+    out.push({
+      check: "unplug-cylinder",
+      outcome: dead !== null ? "one" : pulls ? "even" : null,
+      words,
+      marks: [],
+      from: 0,
+    });
+  }
+  return out;
+}
+
+type Said = "higher" | "lower" | "none" | "cannot-tell";
+
+/**
+ * A change is one when its interval excludes zero and its size matters. "None" needs more than an interval across
+ * zero: the interval must exclude a change that matters.
+ */
+function said(list: readonly Comparison[], channel: RegExp, of: Comparison["of"], least: number): Said {
+  const found = list.filter((c) => channel.test(c.channel) && c.of === of && c.says !== "cannot-tell");
+  const changed = found.find((c) => c.says !== "no-change-seen" && Math.abs(c.difference) >= least);
+  if (changed !== undefined) return changed.difference > 0 ? "higher" : "lower";
+  if (found.length === 0) return "cannot-tell";
+  return found.every((c) => Math.max(Math.abs(c.interval.low), Math.abs(c.interval.high)) < 2 * least)
+    ? "none"
+    : "cannot-tell";
+}
+
+function effectOf(
+  check: HandCheckId,
+  list: readonly Comparison[],
+): { outcome: string | null; words: string } {
+  const rough = said(list, /^engine-speed$/, "roughness", leastEffect.roughness);
+  const speed = said(list, /^engine-speed$/, "level", leastEffect.speed);
+  const trim = said(list, /^trim-short/, "level", leastEffect.trim);
+  const words = list
+    .filter((c) => c.of === "roughness" || /^(?:engine-speed|trim-short)/.test(c.channel))
+    .map((c) => c.words)
+    .join(" ");
+  const sure = [rough, speed, trim].some((s) => s !== "cannot-tell");
+  switch (check) {
+    case "fuel-added-idle":
+      // A trim that falls under added fuel is the module's answer to it, not the engine's.
+      if (rough === "lower" || speed === "higher") return { outcome: "smoother", words };
+      if (rough === "higher" || speed === "lower") return { outcome: "worse", words };
+      return { outcome: rough === "none" && speed === "none" ? "same" : null, words };
+    case "intake-sealed":
+      if (trim === "lower" || rough === "lower") return { outcome: "changes", words };
+      return { outcome: trim === "none" ? "same" : null, words };
+    case "purge-clamp":
+      if (trim === "lower" || trim === "higher") return { outcome: "changes", words };
+      return { outcome: trim === "none" ? "same" : null, words };
+    case "meter-unplug":
+      if (rough === "lower") return { outcome: "better", words };
+      return { outcome: sure && rough !== "cannot-tell" ? "same" : null, words };
+    default:
+      return { outcome: null, words };
+  }
+}

@@ -1,0 +1,271 @@
+/**
+ * Which check is worth doing next. Repairs in the order of falling p/C; a check that only tells is worth doing when
+ * it lowers the expected cost, looked ahead one step (Heckerman, Breese, Rommelse 1995), the best few two steps.
+ * Money and time stand on one scale: what an hour is worth to the person.
+ */
+import type { VehicleFacts } from "../../../shared/vehicle.ts";
+import type { Belief } from "./belief.ts";
+import { bestPlan, type Fix, type Plan } from "./cost.ts";
+import { actOf, checkQuestion, fits, type Model, type Question } from "./model.ts";
+import type { Log } from "./results.ts";
+import { states, type CauseRow, type Complaint, type HandCheckRow, type State } from "./types.ts";
+
+export interface Preferences {
+  /** What an hour of the person's time is worth, in their money. 0 counts money alone. */
+  readonly perHour: number;
+  /** What it costs to hand the vehicle to someone else, unsolved. */
+  readonly giveUp: number;
+  /** Tools the person does not have. */
+  readonly lacking: readonly string[];
+  /** Checks the person does not want to do. */
+  readonly declined: readonly string[];
+}
+
+export const usualPreferences: Preferences = { perHour: 40, giveUp: 450, lacking: [], declined: [] };
+
+/** Below this probability an outcome counts as not to be expected. An estimate. */
+export const couldChange = 0.02;
+/** So many of the best checks are looked ahead two steps. */
+const twoStep = 6;
+
+const middle = ([low, high]: readonly [number, number]): number => (low + high) / 2;
+
+export const timeCost = (minutes: number, perHour: number): number => (minutes / 60) * perHour;
+
+/** What a repair costs, and what of it is lost when it was a bad guess. */
+export function repairCost(
+  cause: CauseRow,
+  perHour: number,
+): { readonly full: number; readonly guess: number } {
+  const time = timeCost(middle(cause.repair.minutes), perHour);
+  return { full: middle(cause.repair.money) + time, guess: cause.badGuess.money + time };
+}
+
+export interface Repair {
+  readonly act: string;
+  /** Places of the causes that it mends. */
+  readonly causes: readonly number[];
+  /** Something is bought for it. */
+  readonly buys: boolean;
+  readonly guess: number;
+  readonly full: number;
+}
+
+/** Repairs that mend any of the causes, several causes by one act taken together. */
+export function repairsOf(model: Model, perHour: number): Repair[] {
+  const byAct = new Map<string, number[]>();
+  model.causes.forEach((c, i) => byAct.set(actOf(c), [...(byAct.get(actOf(c)) ?? []), i]));
+  return [...byAct].map(([act, places]) => {
+    const rows = places.flatMap((i) => model.causes[i] ?? []);
+    const costs = rows.map((r) => repairCost(r, perHour));
+    return {
+      act,
+      causes: places,
+      buys: rows.some((r) => r.repair.part !== null),
+      guess: Math.max(...costs.map((c) => c.guess)),
+      full: Math.max(...costs.map((c) => c.full)),
+    };
+  });
+}
+
+/** Repairs less likely to be right than this are not planned with. */
+const leastShare = 1e-4;
+
+/** The order of repairs and how far to follow it; the order is of places in `repairs`. */
+export function planFor(shares: Float64Array, repairs: readonly Repair[], giveUp: number): Plan {
+  const fixes: Fix[] = [];
+  const places: number[] = [];
+  let planned = 0;
+  repairs.forEach((r, i) => {
+    let p = 0;
+    for (const c of r.causes) p += shares[c] ?? 0;
+    if (p < leastShare) return;
+    planned += p;
+    places.push(i);
+    fixes.push({ p, cost: r.guess, extra: r.full - r.guess });
+  });
+  const plan = bestPlan(fixes, Math.max(0, 1 - planned), giveUp);
+  return { ...plan, order: plan.order.map((k) => places[k] ?? -1) };
+}
+
+export interface Able {
+  readonly complaints: readonly Complaint[];
+  readonly facts: VehicleFacts;
+  readonly log: Log;
+  readonly state: State;
+  readonly preferences: Preferences;
+  /** Checks that a recording has answered already. */
+  readonly answered: ReadonlySet<string>;
+}
+
+export type Skip = "done" | "tool" | "first" | "state" | "declined";
+
+export interface Skipped {
+  readonly check: HandCheckRow;
+  readonly why: Skip;
+  /** The tools that are lacking, or the checks that come first. */
+  readonly needs: readonly string[];
+}
+
+export interface Possible {
+  readonly check: HandCheckRow;
+  readonly question: Question;
+  readonly minutes: number;
+  readonly cost: number;
+}
+
+/** Which checks can be done now and what each costs, and which not, with the reason. */
+export function possibleChecks(model: Model, able: Able): { possible: Possible[]; skipped: Skipped[] } {
+  const possible: Possible[] = [];
+  const skipped: Skipped[] = [];
+  const done = new Map<string, string | null>();
+  for (const r of able.log.results)
+    if (r.state === "used" || r.state === "unclear") done.set(r.check, r.outcome);
+  const opened = new Set([...done.keys()].flatMap((id) => model.checks.get(id)?.opens ?? []));
+  for (const check of model.checks.values()) {
+    if (!fits(check.only, able.facts)) continue;
+    if (check.for !== undefined && !check.for.some((c) => able.complaints.includes(c))) continue;
+    const skip = (why: Skip, needs: readonly string[] = []): void => {
+      skipped.push({ check, why, needs });
+    };
+    const lacking = check.tools.filter((t) => able.preferences.lacking.includes(t));
+    const first = (check.after ?? []).filter((a) => {
+      const outcome = done.get(a.check);
+      return outcome === null || outcome === undefined || a.outcomes?.includes(outcome) === false;
+    });
+    if (done.has(check.id) || able.answered.has(check.id)) skip("done");
+    else if (able.preferences.declined.includes(check.id)) skip("declined");
+    else if (states.indexOf(check.state) > states.indexOf(able.state)) skip("state");
+    else if (lacking.length > 0) skip("tool", lacking);
+    else if (first.length > 0)
+      skip(
+        "first",
+        first.map((a) => a.check),
+      );
+    else {
+      const question = model.questions.get(checkQuestion(check.id));
+      if (question === undefined) continue;
+      const near = check.opens !== undefined && opened.has(check.opens);
+      const minutes = near ? (check.minutesOpen ?? check.minutes) : check.minutes;
+      const cost = check.money + timeCost(minutes, able.preferences.perHour);
+      possible.push({ check, question, minutes, cost });
+    }
+  }
+  return { possible, skipped };
+}
+
+export interface Weighed extends Possible {
+  /** Expected cost with this check done first. */
+  readonly expected: number;
+  /** P(outcome) and what would be believed and done after it. */
+  readonly outcomes: readonly {
+    readonly outcome: string;
+    readonly p: number;
+    readonly shares: Float64Array;
+    readonly plan: Plan;
+  }[];
+  /** Probability that the next thing to do would be another one. */
+  readonly changes: number;
+}
+
+export type Choice =
+  | { readonly kind: "check"; readonly check: Weighed; readonly why: "saves" | "before-buying" }
+  | { readonly kind: "repair"; readonly repair: Repair; readonly p: number }
+  | { readonly kind: "give-up" };
+
+export interface Decision {
+  readonly choice: Choice;
+  /** Expected cost without a further check, and with what was chosen. */
+  readonly without: number;
+  readonly expected: number;
+  readonly plan: Plan;
+  /** Other checks worth thinking of, best first. */
+  readonly others: readonly Weighed[];
+}
+
+const firstOf = (plan: Plan): number => (plan.tries === 0 ? -1 : (plan.order[0] ?? -1));
+
+interface Ground {
+  readonly repairs: readonly Repair[];
+  readonly giveUp: number;
+}
+
+function weighCheck(belief: Belief, one: Possible, ground: Ground, first: number): Weighed {
+  const expects = belief.expects(one.question);
+  let expected = one.cost;
+  let changes = 0;
+  const outcomes = one.question.outcomes.map((outcome, k) => {
+    const p = expects[k] ?? 0;
+    const shares = belief.sharesAfter(one.question, k);
+    const plan = planFor(shares, ground.repairs, ground.giveUp);
+    expected += p * plan.cost;
+    if (p >= couldChange && firstOf(plan) !== first) changes += p;
+    return { outcome, p, shares, plan };
+  });
+  return { ...one, expected, outcomes, changes };
+}
+
+/** Least expected cost when after each outcome the best single check, or none, follows. */
+function lookTwice(belief: Belief, one: Weighed, rest: readonly Possible[], ground: Ground): number {
+  let expected = one.cost;
+  one.outcomes.forEach(({ p, plan }, k) => {
+    if (p < 1e-4) {
+      expected += p * plan.cost;
+      return;
+    }
+    const after = belief.after(one.question, k);
+    let best = plan.cost;
+    for (const next of rest) {
+      if (next.check.id === one.check.id || next.cost >= best) continue;
+      best = Math.min(best, weighCheck(after, next, ground, -1).expected);
+    }
+    expected += p * best;
+  });
+  return expected;
+}
+
+/**
+ * The next thing to do. A repair that buys something never stands first while a cheaper check that is at hand could
+ * still, with a probability worth the name, make another thing the next one.
+ */
+export function decide(
+  belief: Belief,
+  model: Model,
+  possible: readonly Possible[],
+  preferences: Preferences,
+): Decision {
+  const repairs = repairsOf(model, preferences.perHour);
+  const ground: Ground = { repairs, giveUp: preferences.giveUp };
+  const plan = planFor(belief.shares, repairs, preferences.giveUp);
+  const first = firstOf(plan);
+  const weighed = possible
+    .map((one) => weighCheck(belief, one, ground, first))
+    .sort((a, b) => a.expected - b.expected || a.cost - b.cost);
+  const ahead = weighed
+    .slice(0, twoStep)
+    .map((w) => ({ w, twice: Math.min(w.expected, lookTwice(belief, w, possible, ground)) }))
+    .sort((a, b) => a.twice - b.twice || a.w.cost - b.w.cost);
+  const best = ahead[0];
+  const others = (chosen?: Weighed): Weighed[] => {
+    const ranked = [...ahead.map((a) => a.w), ...weighed.slice(twoStep)];
+    return ranked.filter((w) => w !== chosen && w.expected < plan.cost).slice(0, 3);
+  };
+  const common = { without: plan.cost, plan };
+  if (best !== undefined && best.twice < plan.cost - 1e-9) {
+    const choice: Choice = { kind: "check", check: best.w, why: "saves" };
+    return { ...common, choice, expected: best.twice, others: others(best.w) };
+  }
+  const repair = first < 0 ? undefined : repairs[first];
+  if (repair === undefined)
+    return { ...common, choice: { kind: "give-up" }, expected: plan.cost, others: others() };
+  if (repair.buys) {
+    const cheaper = weighed.filter((w) => w.cost < repair.full && w.changes >= couldChange);
+    const check = cheaper[0];
+    if (check !== undefined) {
+      const choice: Choice = { kind: "check", check, why: "before-buying" };
+      return { ...common, choice, expected: check.expected, others: others(check) };
+    }
+  }
+  const p = repair.causes.reduce((sum, i) => sum + (belief.shares[i] ?? 0), 0);
+  return { ...common, choice: { kind: "repair", repair, p }, expected: plan.cost, others: others() };
+}
