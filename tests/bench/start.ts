@@ -16,7 +16,7 @@ export async function measureStart(): Promise<void> {
     const ours = await medianMs(5, async () => {
       const running = await service(folder.path);
       await fetch(running.said[1] ?? "");
-      stops.push(running.stop);
+      stops.push(() => running.stop());
     });
     for (const stop of stops) await stop();
     line("from the command to the page, nothing stale", ours, { what: "Node alone", ms: floor });
