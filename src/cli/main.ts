@@ -5,6 +5,8 @@ import { benchCommand } from "./commands/bench.ts";
 import { exportCommand } from "./commands/export.ts";
 import { importCommand } from "./commands/import.ts";
 import { listenCommand } from "./commands/listen.ts";
+import { noteCommand } from "./commands/note.ts";
+import { openCommand } from "./commands/open.ts";
 import { portsCommand } from "./commands/ports.ts";
 import { readCommand } from "./commands/read.ts";
 import { serveCommand } from "./commands/serve.ts";
@@ -39,6 +41,8 @@ export async function main(args: readonly string[]): Promise<number> {
     importCommand,
     exportCommand,
     verifyCommand,
+    noteCommand,
+    openCommand,
     benchCommand,
   ]) {
     add(program, outcome);

@@ -7,6 +7,7 @@ import type { RecordingEvent } from "../../shared/recording/format.ts";
 import type { EventSink } from "../../shared/recording/sink.ts";
 import { Reading } from "../reading/index.ts";
 import { createRecording, type RecordingWriter } from "../recorder/writer.ts";
+import { holdAdapter } from "../server/holds.ts";
 import { hookUp } from "../server/hookup.ts";
 import { writerName } from "./version.ts";
 
@@ -33,6 +34,7 @@ export interface Recorder {
 /** Opens the address and sets the adapter up. On failure what was heard so far is kept and closed. */
 export async function record(options: RecordOptions): Promise<Recorder> {
   const { address, clock } = options;
+  const letGo = holdAdapter(address, clock);
   const hook = hookUp(address, clock, options.seed);
   const reading = new Reading(options.out ?? "memory");
   const zeroMs = clock.now();
@@ -69,6 +71,7 @@ export async function record(options: RecordOptions): Promise<Recorder> {
   const close = async (): Promise<void> => {
     await session.close();
     hook.bench?.stop();
+    letGo();
     await writer?.close();
   };
   try {

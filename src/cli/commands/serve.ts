@@ -4,7 +4,7 @@ import { existsSync } from "node:fs";
 import open from "open";
 import { realClock } from "../../../adapters/link/index.ts";
 import { CranksideError } from "../../../shared/errors.ts";
-import { defaultFolder } from "../../server/folders.ts";
+import { defaultFolder, usualSpares } from "../../server/folders.ts";
 import { startServer } from "../../server/index.ts";
 import { interrupted } from "../interrupt.ts";
 import { writerName } from "../version.ts";
@@ -13,6 +13,8 @@ interface ServeOptions {
   readonly port: string;
   readonly open: boolean;
   readonly folder: string;
+  readonly spare?: string;
+  readonly lan?: string | true;
 }
 
 const usualPort = "4173";
@@ -23,6 +25,11 @@ export function serveCommand(program: Command): void {
     .description("serve the page on this machine and open it in the browser (the default)")
     .option("--port <number>", "port to serve on; 0 takes a free one", usualPort)
     .option("--folder <path>", "where recordings are kept", defaultFolder())
+    .option("--spare <path>", "where a recording can go on when that folder's disk fails")
+    .option(
+      "--lan [address]",
+      "open to the network too, for a phone that looks on and marks; asks for a code",
+    )
     .option("--no-open", "do not open the browser")
     .action(serve);
 }
@@ -44,15 +51,23 @@ async function serve(options: ServeOptions): Promise<void> {
     folders: { own: options.folder, bundled: existsSync(bundled) ? bundled : null },
     clock: realClock,
     writer: writerName,
+    spares: [...(options.spare === undefined ? [] : [options.spare]), ...usualSpares()],
+    lan: options.lan === undefined ? null : { host: options.lan === true ? null : options.lan },
   });
   process.stdout.write(
     `Crankside is at ${server.url}  (Ctrl-C ends it)\nRecordings are kept in ${options.folder}\n`,
   );
+  if (server.lan !== null) process.stdout.write(lanText(server.lan.url, server.lan.code, server.lan.text()));
   const stop = interrupted();
   if (options.open) await openBrowser(server.url);
   await stop.done;
   process.stdout.write("\nEnding: closing the recording and the link.\n");
   await server.close();
+}
+
+/** Each code lets one device in; the page shows the next one. */
+function lanText(url: string, code: string, picture: string): string {
+  return `Open to the network at ${url} for reading and marking; code ${code}\n${picture}\n`;
 }
 
 async function openBrowser(url: string): Promise<void> {
