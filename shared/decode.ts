@@ -21,13 +21,20 @@ export interface Decoded {
 export function decodeParameter(parameter: Parameter, data: Uint8Array, at = 0): Decoded[] {
   const decoded: Decoded[] = [];
   for (const value of parameter.values) {
-    if (at + value.at + value.len > data.length) continue;
-    if (value.when !== undefined && ((data[at + value.when.at] ?? 0) & (1 << value.when.bit)) === 0) continue;
-    const raw = rawOf(value, data, at);
-    if (value.absent === raw) continue;
-    decoded.push({ value, number: scale(value, raw) });
+    const number = valueAt(value, data, at, data.length);
+    if (!Number.isNaN(number)) decoded.push({ value, number });
   }
   return decoded;
+}
+
+/** One value of the data bytes that stand from `at` up to, not including, `stop`; NaN where it is not there. */
+export function valueAt(value: Value, data: Uint8Array, at: number, stop: number): number {
+  if (at + value.at + value.len > stop) return Number.NaN;
+  const { when } = value;
+  if (when !== undefined && (at + when.at >= stop || ((data[at + when.at] ?? 0) & (1 << when.bit)) === 0))
+    return Number.NaN;
+  const raw = rawOf(value, data, at);
+  return value.absent === raw ? Number.NaN : scale(value, raw);
 }
 
 function rawOf(value: Value, data: Uint8Array, at: number): number {

@@ -1,6 +1,7 @@
 import { CranksideError } from "../errors.ts";
 import type { Header, RecordingEvent, UnknownEvent } from "./format.ts";
 import { parseEvent, parseHeader } from "./parse.ts";
+import { ExchangeScan } from "./scan.ts";
 
 /** Something a person should know about the file; `lost` says that content was dropped. */
 export interface Notice {
@@ -12,6 +13,8 @@ export interface Notice {
 export interface ReaderSink {
   header(header: Header): void;
   event(event: RecordingEvent, line: number): void;
+  /** An exchange in its usual form. True: it is taken; false: it shall come as an event. */
+  scanned?(exchange: ExchangeScan, line: number): boolean;
   unknown?(event: UnknownEvent, line: number): void;
   notice(notice: Notice): void;
 }
@@ -29,6 +32,7 @@ export class RecordingReader {
   #line = 0;
   #sawHeader = false;
   #skipping = false;
+  readonly #scan = new ExchangeScan();
   readonly #sink: ReaderSink;
   readonly #where: string;
 
@@ -42,6 +46,10 @@ export class RecordingReader {
     for (;;) {
       const end = text.indexOf("\n", from);
       if (end < 0) break;
+      if (this.#rest === "" && !this.#skipping && this.#sawHeader && this.#scanned(text, from, end)) {
+        from = end + 1;
+        continue;
+      }
       const piece = text.slice(from, end);
       const whole = this.#rest === "" ? piece : this.#rest + piece;
       this.#rest = "";
@@ -81,6 +89,13 @@ export class RecordingReader {
       return;
     }
     this.#take(tail);
+  }
+
+  #scanned(text: string, from: number, to: number): boolean {
+    if (this.#sink.scanned === undefined || to - from > longestLine) return false;
+    if (!this.#scan.scan(text, from, to) || !this.#sink.scanned(this.#scan, this.#line + 1)) return false;
+    this.#line += 1;
+    return true;
   }
 
   #overlong(): void {

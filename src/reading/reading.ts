@@ -23,9 +23,12 @@ import type {
   SampleEvent,
 } from "../../shared/recording/format.ts";
 import { RecordingReader, type Notice, type ReaderSink } from "../../shared/recording/reader.ts";
+import type { ExchangeScan } from "../../shared/recording/scan.ts";
 import { isUnitId } from "../../shared/units.ts";
 import type { JobFacts } from "../../shared/vehicle.ts";
 import { asked } from "./asked.ts";
+import { adapterModule, supportMapPids } from "./modules.ts";
+import { QuickFold } from "./quick.ts";
 
 /** A stretch without a link; `to` is null while it lasts. Milliseconds since the start. */
 export interface Gap {
@@ -42,10 +45,6 @@ export interface Answer {
   readonly data: Uint8Array;
 }
 
-/** The adapter itself as the source of a channel. */
-export const adapterModule = "adapter";
-
-const supportMapPids: ReadonlySet<number> = new Set([0x00, 0x20, 0x40, 0x60, 0x80, 0xa0, 0xc0]);
 const fourBanksByPid = new Map(narrowSensorsFourBanks.map((p) => [p.pid, p]));
 
 export class Reading {
@@ -72,6 +71,11 @@ export class Reading {
   #ended = false;
   /** Headers were seen once: from then on a line without one is a damaged line. */
   #headersOn: true | undefined;
+  readonly #quick = new QuickFold(this.channels, {
+    rowFor: (pid, module) => this.#rowFor(pid, module),
+    late: (channel, t) => this.#late(channel, t),
+    unanswered: (channel, t) => this.#unanswered(channel, t),
+  });
 
   /** `where` names the file in error messages. */
   constructor(where: string) {
@@ -83,6 +87,7 @@ export class Reading {
         this.#facts = { vehicle: header.vehicle };
       },
       event: (event) => this.event(event),
+      scanned: (exchange) => this.#scanned(exchange),
       unknown: (event) => {
         this.#count(event.k);
         this.#ended = false;
@@ -184,6 +189,17 @@ export class Reading {
     }
   }
 
+  /** The usual exchange, where it stands in the text; false leaves it to `event`. */
+  #scanned(exchange: ExchangeScan): boolean {
+    if (this.#protocol === null || !this.#quick.take(exchange, this.#protocol)) return false;
+    if (this.#quick.sawModule) this.#headersOn = true;
+    this.#count("x");
+    this.#ended = false;
+    const { t, first, end } = exchange;
+    this.#reach(t + (Number.isNaN(end) ? (Number.isNaN(first) ? 0 : first) : end));
+    return true;
+  }
+
   #count(kind: string): void {
     this.counts.set(kind, (this.counts.get(kind) ?? 0) + 1);
   }
@@ -235,6 +251,7 @@ export class Reading {
       const pids = this.#support.get(module) ?? new Set<number>();
       for (const supported of supportedPids(pid, data)) pids.add(supported);
       this.#support.set(module, pids);
+      this.#quick.forgetRows();
       return;
     }
     const parameter = this.#rowFor(pid, module);
@@ -252,7 +269,10 @@ export class Reading {
   }
 
   #append(channel: string, module: string, t: number, value: number): void {
-    if (this.channels.append(channel, module, t, value)) return;
+    if (!this.channels.append(channel, module, t, value)) this.#late(channel, t);
+  }
+
+  #late(channel: string, t: number): void {
     this.#noticeOnce(
       `order ${channel}`,
       `readings of ${channel} from ${t} ms on lie before earlier ones and were dropped`,
@@ -295,6 +315,7 @@ export class Reading {
     if (event.protocol !== undefined) this.#protocol = event.protocol;
     for (const [module, pids] of Object.entries(event.modules ?? {}))
       this.#support.set(module, new Set(pids));
+    this.#quick.forgetRows();
     const open = this.gaps.at(-1);
     const closesGap = event.state === "back" || event.state === "opened";
     if (closesGap && open !== undefined && open.to === null) open.to = event.t;

@@ -1,0 +1,190 @@
+/**
+ * The usual replies, read where they stand without taking them to pieces: whole frames of the known bus, nothing
+ * lost, nothing said beside them. Whatever is unusual in any way is left to `readReply`; where this says yes, both
+ * find the same messages.
+ */
+import type { ProtocolId } from "../../shared/protocols.ts";
+import { checksumSum, crcJ1850 } from "./checksums.ts";
+import { transportOf, type Transport } from "./frames.ts";
+import { hex2 } from "./hex.ts";
+
+const mostMessages = 16;
+const room = 8192;
+const longestFrame = 300;
+
+/** Digit values by character code; 255 for what is no upper-case digit. */
+const digitOf = new Uint8Array(128).fill(255);
+for (const [value, digit] of [..."0123456789ABCDEF"].entries()) digitOf[digit.charCodeAt(0)] = value;
+
+const names = Array.from({ length: 256 }, (_, byte) => hex2(byte));
+const can11Names = Array.from({ length: 8 }, (_, i) => `7E${hex2(8 + i)[1] ?? ""}`);
+
+const tester = 0xf1;
+
+export class QuickReply {
+  /** Messages found, in the order of their first lines. */
+  count = 0;
+  /** Bytes of all messages: message `i` stands from `start[i]` up to, not including, `stop[i]`. */
+  readonly bytes = new Uint8Array(room);
+  readonly start = new Int32Array(mostMessages);
+  readonly stop = new Int32Array(mostMessages);
+  /** Source address by message: the last byte of the identifier, or the source byte. */
+  readonly source = new Int32Array(mostMessages);
+  readonly #filled = new Int32Array(mostMessages);
+  /** Sequence number that must come next. */
+  readonly #next = new Int32Array(mostMessages);
+  readonly #frame = new Uint8Array(longestFrame);
+  #length = 0;
+  #used = 0;
+  #open = 0;
+  #transport: Transport = "can11";
+
+  /** A new reply on this bus. */
+  begin(protocol: ProtocolId): void {
+    this.#transport = transportOf(protocol);
+    this.count = 0;
+    this.#used = 0;
+    this.#open = 0;
+  }
+
+  /** Takes a line; false when it is unusual, and then the whole reply is. */
+  line(text: string, from: number, to: number): boolean {
+    switch (this.#transport) {
+      case "can11": {
+        const last = digitOf[text.charCodeAt(from + 2)] ?? 255;
+        if (to - from < 5 || last < 8 || last > 15 || !text.startsWith("7E", from)) return false;
+        return this.#digits(text, from + 3, to) && this.#canFrame(0, 0xe0 + last);
+      }
+      case "can29": {
+        if (!this.#digits(text, from, to)) return false;
+        const [a, b, c, source = 0] = this.#frame;
+        return a === 0x18 && b === 0xda && c === tester && this.#length > 4 && this.#canFrame(4, source);
+      }
+      case "kwp":
+        return this.#digits(text, from, to) && this.#kwp();
+      case "pwm":
+        return this.#digits(text, from, to) && this.#threeByteHeader(0x41, false);
+      case "vpw":
+        return this.#digits(text, from, to) && this.#threeByteHeader(0x48, false);
+      case "iso9141":
+        return this.#digits(text, from, to) && this.#threeByteHeader(0x48, true);
+    }
+  }
+
+  /** All that began has ended. */
+  get whole(): boolean {
+    return this.#open === 0;
+  }
+
+  /** The source address as `readReply` names it. */
+  module(i: number): string {
+    const source = this.source[i] ?? 0;
+    return this.#transport === "can11" ? (can11Names[source & 7] ?? "") : (names[source] ?? "");
+  }
+
+  /** Bytes of the line, with or without single spaces between them, into the frame. */
+  #digits(text: string, from: number, to: number): boolean {
+    const frame = this.#frame;
+    let length = 0;
+    let at = from;
+    while (at < to) {
+      let code = text.charCodeAt(at);
+      if (code === 0x20) {
+        at += 1;
+        if (at === to) break;
+        code = text.charCodeAt(at);
+      }
+      const high = code < 128 ? (digitOf[code] ?? 255) : 255;
+      const next = at + 1 < to ? text.charCodeAt(at + 1) : 0;
+      const low = next < 128 ? (digitOf[next] ?? 255) : 255;
+      if (high > 15 || low > 15 || length === longestFrame) return false;
+      frame[length] = (high << 4) | low;
+      length += 1;
+      at += 2;
+    }
+    this.#length = length;
+    return length > 0;
+  }
+
+  #canFrame(at: number, source: number): boolean {
+    const carried = this.#length - at;
+    const control = this.#frame[at] ?? 0;
+    if (carried < 1 || carried > 8) return false;
+    const open = this.#openOf(source);
+    switch (control >> 4) {
+      case 0:
+        return (
+          open < 0 && control > 0 && control <= 7 && carried > control && this.#add(source, at + 1, control)
+        );
+      case 1: {
+        const total = ((control & 0x0f) << 8) | (this.#frame[at + 1] ?? 0);
+        if (open >= 0 || total <= 7 || carried !== 8 || !this.#reserve(source, total)) return false;
+        this.#copy(this.count - 1, at + 2, 6);
+        this.#next[this.count - 1] = 1;
+        this.#open += 1;
+        return true;
+      }
+      case 2: {
+        if (open < 0 || (control & 0x0f) !== this.#next[open]) return false;
+        const wanted = Math.min(7, (this.stop[open] ?? 0) - (this.#filled[open] ?? 0));
+        if (carried - 1 < wanted) return false;
+        this.#copy(open, at + 1, wanted);
+        this.#next[open] = ((control & 0x0f) + 1) & 0x0f;
+        if (this.#filled[open] === this.stop[open]) this.#open -= 1;
+        return true;
+      }
+      default:
+        return false;
+    }
+  }
+
+  #threeByteHeader(first: number, bySum: boolean): boolean {
+    const end = this.#length - 1;
+    if (end < 4 || end > 11 || this.#frame[0] !== first || this.#frame[1] !== 0x6b) return false;
+    const contents = this.#frame.subarray(0, end);
+    if ((bySum ? checksumSum(contents) : crcJ1850(contents)) !== this.#frame[end]) return false;
+    return this.#add(this.#frame[2] ?? 0, 3, end - 3);
+  }
+
+  #kwp(): boolean {
+    const [format = 0, target, source = 0, fourth = 0] = this.#frame;
+    const end = this.#length - 1;
+    if (end < 4 || (format & 0x80) === 0 || source === tester || target !== tester) return false;
+    const short = format & 0x3f;
+    const start = short === 0 ? 4 : 3;
+    const length = short === 0 ? fourth : short;
+    if (length === 0 || end !== start + length) return false;
+    return checksumSum(this.#frame.subarray(0, end)) === this.#frame[end] && this.#add(source, start, length);
+  }
+
+  #add(source: number, at: number, length: number): boolean {
+    if (!this.#reserve(source, length)) return false;
+    this.#copy(this.count - 1, at, length);
+    return true;
+  }
+
+  #reserve(source: number, length: number): boolean {
+    if (this.count === mostMessages || this.#used + length > room) return false;
+    const i = this.count;
+    this.source[i] = source;
+    this.start[i] = this.#filled[i] = this.#used;
+    this.stop[i] = this.#used + length;
+    this.#used += length;
+    this.count += 1;
+    return true;
+  }
+
+  #copy(i: number, at: number, length: number): void {
+    const into = this.#filled[i] ?? 0;
+    for (let k = 0; k < length; k++) this.bytes[into + k] = this.#frame[at + k] ?? 0;
+    this.#filled[i] = into + length;
+  }
+
+  /** The message of this source that has not ended yet, or -1. */
+  #openOf(source: number): number {
+    if (this.#open === 0) return -1;
+    for (let i = this.count - 1; i >= 0; i--)
+      if (this.source[i] === source && (this.#filled[i] ?? 0) < (this.stop[i] ?? 0)) return i;
+    return -1;
+  }
+}

@@ -1,0 +1,211 @@
+/**
+ * The usual exchange folded into channels without making an object of it: a question for parameters, or for the
+ * adapter's own voltage, with the usual reply. An hour holds hundreds of thousands of them. What is unusual in any
+ * way is refused before anything is kept of it.
+ */
+import { QuickReply } from "../../adapters/framing/index.ts";
+import type { ChannelStore, Series } from "../../shared/channels.ts";
+import { socketVoltage, valueAt } from "../../shared/decode.ts";
+import { parameterByPid, type Parameter, type Value } from "../../shared/parameters.ts";
+import type { ProtocolId } from "../../shared/protocols.ts";
+import type { ExchangeScan } from "../../shared/recording/scan.ts";
+import { asked } from "./asked.ts";
+import { adapterModule, supportMapPids } from "./modules.ts";
+
+export interface QuickHost {
+  /** The row that a module means by a parameter number. */
+  rowFor(pid: number, module: string): Parameter | undefined;
+  /** A reading lies before an earlier one, and was dropped. */
+  late(channel: string, t: number): void;
+  /** Asked and not answered. */
+  unanswered(channel: string, t: number): void;
+}
+
+/** What a command means here; `kind` other: it is left to others. */
+interface Plan {
+  readonly ask: string;
+  readonly kind: "parameters" | "voltage" | "other";
+  readonly pids: readonly number[];
+}
+
+/** Where a module's answer to a parameter goes. */
+interface Route {
+  readonly module: string;
+  readonly values: readonly Value[];
+  /** Made with the first reading, as the order of the series is that of their first readings. */
+  readonly series: (Series | undefined)[];
+}
+
+const mostPlans = 4096;
+const mostParts = 64;
+const noData = "NO DATA";
+
+export class QuickFold {
+  /** A module's message was in the exchange that was taken last. */
+  sawModule = false;
+  readonly #channels: ChannelStore;
+  readonly #host: QuickHost;
+  readonly #reply = new QuickReply();
+  readonly #plans = new Map<number, Plan>();
+  readonly #routes = new Map<number, Route>();
+  #routesOf: ProtocolId | null = null;
+  /** The parts of the reply: message, parameter, and where its data stand. */
+  readonly #message = new Int32Array(mostParts);
+  readonly #pid = new Int32Array(mostParts);
+  readonly #from = new Int32Array(mostParts);
+  readonly #to = new Int32Array(mostParts);
+  #parts = 0;
+
+  constructor(channels: ChannelStore, host: QuickHost) {
+    this.#channels = channels;
+    this.#host = host;
+  }
+
+  /** What a module means by its parameter numbers may have changed. */
+  forgetRows(): void {
+    this.#routes.clear();
+  }
+
+  /** Takes the exchange, or refuses it whole. */
+  take(exchange: ExchangeScan, protocol: ProtocolId): boolean {
+    const plan = this.#planFor(exchange);
+    if (plan.kind === "voltage") return this.#voltage(exchange);
+    if (plan.kind === "other" || !this.#read(exchange, protocol) || !this.#split(plan)) return false;
+    if (protocol !== this.#routesOf) {
+      this.#routesOf = protocol;
+      this.#routes.clear();
+    }
+    this.#append(exchange.t + (Number.isNaN(exchange.first) ? 0 : exchange.first));
+    this.#tellUnanswered(plan, exchange.t);
+    this.sawModule = this.#reply.count > 0;
+    return true;
+  }
+
+  #planFor({ text, askFrom, askTo, askHash }: ExchangeScan): Plan {
+    const known = this.#plans.get(askHash);
+    if (known !== undefined && known.ask.length === askTo - askFrom && text.startsWith(known.ask, askFrom))
+      return known;
+    const ask = text.slice(askFrom, askTo);
+    const what = asked(ask);
+    const pids = what.kind === "parameters" ? what.pids : [];
+    const usual =
+      pids.length > 0 && new Set(pids).size === pids.length && !pids.some((p) => supportMapPids.has(p));
+    const plan: Plan = {
+      ask,
+      pids,
+      kind: what.kind === "voltage" ? "voltage" : usual ? "parameters" : "other",
+    };
+    if (this.#plans.size >= mostPlans) this.#plans.clear();
+    this.#plans.set(askHash, plan);
+    return plan;
+  }
+
+  #read({ text, lines, lineFrom, lineTo }: ExchangeScan, protocol: ProtocolId): boolean {
+    const reply = this.#reply;
+    reply.begin(protocol);
+    if (lines === 1 && (lineTo[0] ?? 0) - (lineFrom[0] ?? 0) === noData.length)
+      if (text.startsWith(noData, lineFrom[0])) return true;
+    for (let i = 0; i < lines; i++) if (!reply.line(text, lineFrom[i] ?? 0, lineTo[i] ?? 0)) return false;
+    return reply.whole;
+  }
+
+  /** Cuts the messages into parameters by the table's lengths; a single one that was asked owns all bytes. */
+  #split({ pids }: Plan): boolean {
+    const { bytes, count, start, stop } = this.#reply;
+    this.#parts = 0;
+    for (let i = 0; i < count; i++) {
+      let at = start[i] ?? 0;
+      const end = stop[i] ?? 0;
+      if (bytes[at] !== 0x41) return false;
+      at += 1;
+      if (pids.length === 1) {
+        if (at === end || bytes[at] !== pids[0] || !this.#part(i, at + 1, end)) return false;
+        continue;
+      }
+      while (at < end) {
+        const pid = bytes[at] ?? 0;
+        const next = at + 1 + (parameterByPid.get(pid)?.bytes ?? room);
+        if (next > end || !pids.includes(pid) || !this.#part(i, at + 1, next)) return false;
+        at = next;
+      }
+    }
+    return true;
+  }
+
+  #part(message: number, from: number, to: number): boolean {
+    const i = this.#parts;
+    if (i === mostParts) return false;
+    this.#message[i] = message;
+    this.#pid[i] = this.#reply.bytes[from - 1] ?? 0;
+    this.#from[i] = from;
+    this.#to[i] = to;
+    this.#parts += 1;
+    return true;
+  }
+
+  #append(t: number): void {
+    const { bytes } = this.#reply;
+    for (let i = 0; i < this.#parts; i++) {
+      const { module, values, series } = this.#routeFor(this.#message[i] ?? 0, this.#pid[i] ?? 0);
+      for (let k = 0; k < values.length; k++) {
+        const value = values[k];
+        if (value === undefined) continue;
+        const number = valueAt(value, bytes, this.#from[i] ?? 0, this.#to[i] ?? 0);
+        if (Number.isNaN(number)) continue;
+        const into = (series[k] ??= this.#channels.series(value.channel, module));
+        if (!into.append(t, number)) this.#host.late(value.channel, t);
+      }
+    }
+  }
+
+  #routeFor(message: number, pid: number): Route {
+    const key = ((this.#reply.source[message] ?? 0) << 8) | pid;
+    const known = this.#routes.get(key);
+    if (known !== undefined) return known;
+    const module = this.#reply.module(message);
+    const route: Route = { module, values: this.#host.rowFor(pid, module)?.values ?? [], series: [] };
+    this.#routes.set(key, route);
+    return route;
+  }
+
+  #tellUnanswered({ pids }: Plan, t: number): void {
+    for (const pid of pids) {
+      let answered = false;
+      for (let i = 0; i < this.#parts; i++) answered ||= this.#pid[i] === pid;
+      if (answered) continue;
+      for (const value of parameterByPid.get(pid)?.values ?? []) this.#host.unanswered(value.channel, t);
+    }
+  }
+
+  /** "12.4V": one or two digits, and as many decimals. */
+  #voltage({ text, t, first, lines, lineFrom, lineTo }: ExchangeScan): boolean {
+    if (lines !== 1) return false;
+    let at = lineFrom[0] ?? 0;
+    const end = lineTo[0] ?? 0;
+    const last = text.charCodeAt(end - 1) === letterV ? end - 1 : end;
+    let value = 0;
+    let whole = 0;
+    let decimals = -1;
+    for (; at < last; at++) {
+      const code = text.charCodeAt(at);
+      if (code === point && decimals < 0 && whole > 0) decimals = 0;
+      else if (code >= zero && code <= nine) {
+        value = value * 10 + (code - zero);
+        if (decimals < 0) whole += 1;
+        else decimals += 1;
+      } else return false;
+    }
+    if (whole < 1 || whole > 2 || decimals === 0 || decimals > 2) return false;
+    const volts = decimals < 0 ? value : value / (decimals === 1 ? 10 : 100);
+    const at_ = t + (Number.isNaN(first) ? 0 : first);
+    if (!this.#channels.append(socketVoltage, adapterModule, at_, volts)) this.#host.late(socketVoltage, at_);
+    this.sawModule = false;
+    return true;
+  }
+}
+
+const room = 1 << 20;
+const point = 0x2e;
+const zero = 0x30;
+const nine = 0x39;
+const letterV = 0x56;
