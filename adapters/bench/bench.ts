@@ -177,9 +177,9 @@ export class Bench {
     return this.module.powered && this.engine.electrics.volts > 6.5;
   }
 
-  /** Changes whenever the engine module lost its memory of a session: power off, or a brown-out. */
+  /** Changes whenever the engine module loses its memory of a session: power off (-1), or a brown-out. */
   get powerEpoch(): number {
-    return this.module.boots;
+    return this.module.awake ? this.module.boots : -1;
   }
 
   /** Ends the vehicle: it asks the clock for nothing by itself, so there is nothing to cancel but the foot. */
