@@ -66,6 +66,12 @@ export const requestSchema = z.discriminatedUnion("type", [
     facts: jobFactsSchema,
   }),
   z.strictObject({ type: z.literal("bench"), ...requestId, act: benchActSchema }),
+  /** The live recording goes on in the folder that the status offers, with all that it holds so far. */
+  z.strictObject({ type: z.literal("move"), ...requestId }),
+  /** This page drives the link from now on, whoever held it before. */
+  z.strictObject({ type: z.literal("take"), ...requestId }),
+  /** Closes the door to the network and sends away who came through it. */
+  z.strictObject({ type: z.literal("close-lan"), ...requestId }),
 ]);
 export type PageRequest = z.infer<typeof requestSchema>;
 
@@ -99,8 +105,23 @@ export const statusSchema = z.object({
   modules: z.array(z.object({ address: z.string(), pids: z.array(z.int()) })),
   /** The live recording. `bytes` are on disk. */
   recording: z.nullable(
-    z.object({ file: z.string(), started: z.string(), bytes: z.int(), saved: z.boolean() }),
+    z.object({
+      file: z.string(),
+      started: z.string(),
+      bytes: z.int(),
+      saved: z.boolean(),
+      /** Why the disk does not take what is recorded; then it waits in memory. */
+      failure: z.nullable(failureSchema),
+      /** Bytes that are in memory only. */
+      waiting: z.int(),
+      /** Events that neither disk nor memory had room for. */
+      lost: z.int(),
+      /** A folder that it can go on in while the disk fails (`move`). */
+      spare: z.nullable(z.string()),
+    }),
   ),
+  /** What the person should know about the vehicle's battery, or null. */
+  battery: z.nullable(z.object({ volts: z.number(), slowed: z.boolean() })),
   channels: z.array(z.string()),
   /** The bench vehicle's controls as they stand. */
   bench: z.nullable(
@@ -114,6 +135,20 @@ export const statusSchema = z.object({
 });
 export type Status = z.infer<typeof statusSchema>;
 
+/** `full` is a page on the laptop itself; `mark` came over the network: it reads, and sets marks. */
+export const roleSchema = z.enum(["full", "mark"]);
+export type Role = z.infer<typeof roleSchema>;
+
+/** The door to the network. */
+export const lanSchema = z.object({
+  /** What a phone opens; the code is asked for there. */
+  url: z.string(),
+  /** Lets one more device in; another one follows it. Null for those who came in that way themselves. */
+  code: z.nullable(z.string()),
+  guests: z.int(),
+});
+export type Lan = z.infer<typeof lanSchema>;
+
 /** Server to page. */
 export const serverMessageSchema = z.discriminatedUnion("type", [
   z.object({
@@ -123,6 +158,10 @@ export const serverMessageSchema = z.discriminatedUnion("type", [
     bench: z.array(benchVehicleSchema),
   }),
   z.object({ type: z.literal("status"), status: statusSchema }),
+  /** What this page may do; `holder` says who drives the link when another page does. */
+  z.object({ type: z.literal("you"), role: roleSchema, holder: z.nullable(z.string()) }),
+  /** Null when only this machine is served. */
+  z.object({ type: z.literal("lan"), lan: z.nullable(lanSchema) }),
   /** Whole lines of the live recording, from this byte offset of its file on. */
   z.object({ type: z.literal("lines"), file: z.string(), from: z.int(), text: z.string() }),
   z.object({ type: z.literal("done"), id: z.int(), ports: z.optional(z.array(portSchema)) }),

@@ -13,8 +13,42 @@ export interface FileEnd {
   readonly damage: string | null;
 }
 
+/**
+ * Recordings inflate to some 10 to 30 times their compressed size. One that inflates to more than so many times
+ * what was read of it, and some, is made to fill memories.
+ */
+const mostInflation = 200;
+const freeInflation = 1 << 20;
+
+/** Thrown by what passes the inflated bytes on; the code is that of damaged gzip. */
+function tooInflated(): Error {
+  const text = `it inflates to more than ${mostInflation} times its size`;
+  return Object.assign(new Error(text), { code: "Z_DATA_ERROR" });
+}
+
+/** Two things to stream through, before and behind inflating; the second one breaks off where it is too much. */
+export function inflationGuard() {
+  let raw = 0;
+  let inflated = 0;
+  return {
+    raw: async function* (source: AsyncIterable<Buffer>): AsyncGenerator<Buffer> {
+      for await (const chunk of source) {
+        raw += chunk.length;
+        yield chunk;
+      }
+    },
+    inflated: async function* (source: AsyncIterable<Buffer>): AsyncGenerator<Buffer> {
+      for await (const chunk of source) {
+        inflated += chunk.length;
+        if (inflated > freeInflation + mostInflation * raw) throw tooInflated();
+        yield chunk;
+      }
+    },
+  };
+}
+
 /** By its first two bytes, whatever the file is called. */
-async function isGzip(path: string): Promise<boolean> {
+export async function isGzip(path: string): Promise<boolean> {
   const file = await open(path, "r");
   try {
     const { bytesRead, buffer } = await file.read(Buffer.alloc(2), 0, 2, 0);
@@ -78,8 +112,13 @@ async function inflate(
   const gunzip = createGunzip();
   source.on("error", (error) => gunzip.destroy(error));
   source.pipe(gunzip);
+  let inflated = 0;
   try {
-    await pour(gunzip, take);
+    await pour(gunzip, (bytes) => {
+      inflated += bytes.length;
+      if (inflated > freeInflation + mostInflation * source.bytesRead) throw tooInflated();
+      take(bytes);
+    });
     return { truncated: false, damage: null };
   } catch (error) {
     switch (systemCode(error)) {

@@ -1,4 +1,4 @@
-import { closeSync, openSync, readdirSync, readSync, statSync } from "node:fs";
+import { closeSync, lstatSync, openSync, readdirSync, readSync } from "node:fs";
 import { join } from "node:path";
 import { constants as zlibConstants, gunzipSync } from "node:zlib";
 import { CranksideError, messageOf } from "../../shared/errors.ts";
@@ -16,6 +16,9 @@ export interface RecordingFolders {
 
 /** Longest header line that is believed. */
 const headerBytes = 64 * 1024;
+
+/** Most that so much of a compressed recording inflates to. */
+const inflatedBytes = 16 * 1024 * 1024;
 
 /**
  * The recordings of both folders, newest first, by nothing but header line and size. A file that cannot be read
@@ -53,7 +56,8 @@ function found(folder: string, file: string, bundled: boolean): Found {
   let bytes = 0;
   let changed = 0;
   try {
-    const stat = statSync(path);
+    const stat = lstatSync(path);
+    if (!stat.isFile()) throw notAFile(path);
     bytes = stat.size;
     changed = stat.mtimeMs;
     const header = readHeader(path);
@@ -72,6 +76,15 @@ function found(folder: string, file: string, bundled: boolean): Found {
     };
     return { entry, order: changed };
   }
+}
+
+/** A link may lead out of the folder, and reading from a pipe would wait for ever. */
+function notAFile(path: string): CranksideError {
+  return new CranksideError("file-unreadable", "the file cannot be read", {
+    expected: "a plain file",
+    found: "a link, a pipe or the like",
+    where: path,
+  });
 }
 
 function entryOf(header: Header, file: string, bundled: boolean, bytes: number): RecordingEntry {
@@ -108,5 +121,5 @@ function firstBytes(path: string): Buffer {
 
 /** The file's beginning is a cut gzip on purpose, so it is inflated as far as it goes. */
 function inflateStart(start: Buffer): Buffer {
-  return gunzipSync(start, { finishFlush: zlibConstants.Z_SYNC_FLUSH });
+  return gunzipSync(start, { finishFlush: zlibConstants.Z_SYNC_FLUSH, maxOutputLength: inflatedBytes });
 }

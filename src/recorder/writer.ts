@@ -15,37 +15,20 @@ import {
 import type { EventSink } from "../../shared/recording/sink.ts";
 import { abandon, realDisk, type Disk } from "./disk.ts";
 import { fileStamp, isoWithZone, slug } from "./names.ts";
+import type { RecordingOptions } from "./options.ts";
 import { systemCode, unreadable, unwritable } from "./problems.ts";
 import { copyOut, openFree, readSome, rejoin, stillThere } from "./rescue.ts";
 import { ByteTail } from "./tail.ts";
 import { noteBegun, noteEnded } from "./underWay.ts";
 
 export { isBeingRecorded } from "./underWay.ts";
+export type { RecordingHeader, RecordingOptions, RecordingPlace } from "./options.ts";
 
 /** An appended line waits this long for a sync; with the sync itself it is on the disk within a second. */
 const syncEveryMs = 500;
 
 /** Default room in memory for lines that the disk does not take: about an hour at 50 exchanges a second. */
 const memoryBytes = 32 * 1024 * 1024;
-
-export type RecordingHeader = Omit<Header, "format" | "version" | "started">;
-
-export type RecordingPlace =
-  /** A new file in this folder, named by time and `name`; a number is added where that name is taken. */
-  | { readonly folder: string; readonly name?: string }
-  /** Exactly this new file. */
-  | { readonly file: string };
-
-export type RecordingOptions = RecordingPlace & {
-  readonly header: RecordingHeader;
-  readonly clock: Clock;
-  /** The clock's now() at t = 0, if that lies before this call; `startedMs` is then its wall time. */
-  readonly zeroMs?: number;
-  readonly startedMs?: number;
-  /** Room for what the disk does not take; events beyond it are counted, and told in the file later. */
-  readonly memoryBytes?: number;
-  readonly disk?: Disk;
-};
 
 /**
  * Makes a new file, never over an existing one, and writes the header line. Throws `file-exists` or
@@ -155,13 +138,15 @@ export class RecordingWriter implements EventSink {
 
   /** What was appended and is not in the file yet, and the byte of the file that it will begin at. */
   get unwritten(): { readonly from: number; readonly text: string } {
-    const from = this.#written;
-    return { from, text: Buffer.concat([...this.#tail.since(from)]).toString("utf8") };
+    return this.#tailFrom(this.#written);
   }
 
   /** The last lines, which the disk may not hold for sure, from the byte they begin at: whole lines. */
   get remembered(): { readonly from: number; readonly text: string } {
-    const { from } = this.#tail;
+    return this.#tailFrom(this.#tail.from);
+  }
+
+  #tailFrom(from: number): { readonly from: number; readonly text: string } {
     return { from, text: Buffer.concat([...this.#tail.since(from)]).toString("utf8") };
   }
 
@@ -188,6 +173,11 @@ export class RecordingWriter implements EventSink {
   /** Sets the one who hears when the disk begins to fail, takes again, or the recording goes on in another file. */
   onTrouble(listener: () => void): void {
     this.#onTrouble = listener;
+  }
+
+  /** Tries a failing disk again at once. */
+  retry(): void {
+    if (this.#failure !== null) this.#recover();
   }
 
   /**

@@ -5,26 +5,42 @@ import { listPorts } from "../../adapters/link/index.ts";
 import { addressText, parseAddress } from "../../shared/address.ts";
 import type { Clock } from "../../shared/clock.ts";
 import { CranksideError } from "../../shared/errors.ts";
-import type { PageRequest, PortInfo, ServerMessage, Status } from "../../shared/messages.ts";
+import type { Lan, PageRequest, PortInfo, ServerMessage, Status } from "../../shared/messages.ts";
 import type { FactsEvent, MarkEvent } from "../../shared/recording/format.ts";
 import type { JobFacts } from "../../shared/vehicle.ts";
 import { addToRecording } from "../recorder/add.ts";
+import { failureOf } from "./failure.ts";
 import { recordingPath, type Folders } from "./folders.ts";
+import { holdAdapter } from "./holds.ts";
 import { hookUp } from "./hookup.ts";
 import { LiveRecording } from "./liveRecording.ts";
-import { failureOf } from "./sockets.ts";
+import { spareFolder } from "./spare.ts";
+import { Visitors, type Visitor } from "./visitors.ts";
 
 export interface DeskOptions {
   readonly clock: Clock;
   readonly folders: Folders;
   /** Name and version, written into recordings. */
   readonly writer: string;
+  /** Where a recording may go on when its own folder fails, the best first. */
+  readonly spares?: readonly string[];
+  /** The vehicle is left alone so long after the last page on the laptop went, milliseconds. Default 120 000. */
+  readonly ownerGoneMs?: number;
+}
+
+/** The door to the network, as far as the desk knows of it. */
+export interface LanState {
+  tellFor(visitor: Visitor): Lan;
+  close(): Promise<void>;
 }
 
 type Answer = { ports?: PortInfo[] };
 
 /** The state is told at most this often while bytes flow. */
 const statusEveryMs = 500;
+
+/** A reload and a crashed browser are over sooner; what is recorded meanwhile is kept. */
+const usualOwnerGoneMs = 120_000;
 
 export class Desk {
   readonly #options: DeskOptions;
@@ -35,25 +51,73 @@ export class Desk {
   #live: LiveRecording | null = null;
   #failure: unknown = null;
   #channels: readonly string[] = [];
-  #listener: (message: ServerMessage) => void = () => undefined;
+  readonly #visitors: Visitors;
+  #folders: Folders;
+  #letAdapterGo: () => void = () => undefined;
+  #lan: LanState | null = null;
   #statusDue: (() => void) | null = null;
   /** Requests that change something run one after the other, whichever page they come from. */
   #queue: Promise<unknown> = Promise.resolve();
 
   constructor(options: DeskOptions) {
     this.#options = options;
+    this.#folders = options.folders;
+    this.#visitors = new Visitors({
+      clock: options.clock,
+      ownerGoneMs: options.ownerGoneMs ?? usualOwnerGoneMs,
+      onOwnerGone: () => this.#ownerGone(),
+    });
   }
 
-  onMessage(listener: (message: ServerMessage) => void): void {
-    this.#listener = listener;
+  /** Where recordings are read from now; another folder after a recording had to go on elsewhere. */
+  get folders(): Folders {
+    return this.#folders;
   }
 
-  greeting(): ServerMessage[] {
-    const { folders, writer } = this.#options;
-    return [
-      { type: "hello", version: writer, folder: folders.own, bench: benchVehicleInfo() },
-      { type: "status", status: this.status() },
-    ];
+  get guests(): number {
+    return this.#visitors.guests;
+  }
+
+  /** A page came: it is told how things stand. */
+  come(visitor: Visitor): void {
+    visitor.tell(this.#hello());
+    visitor.tell({ type: "status", status: this.status() });
+    this.#visitors.come(visitor);
+    if (this.#lan === null) visitor.tell({ type: "lan", lan: null });
+    else this.tellLan();
+  }
+
+  go(visitor: Visitor): void {
+    this.#visitors.go(visitor);
+    this.tellLan();
+  }
+
+  setLan(lan: LanState | null): void {
+    this.#lan = lan;
+    this.tellLan();
+    if (lan === null) this.#visitors.sendGuestsAway();
+  }
+
+  /** Its code or its guests changed. */
+  tellLan(): void {
+    const lan = this.#lan;
+    this.#visitors.each((visitor) => {
+      visitor.tell({ type: "lan", lan: lan === null ? null : lan.tellFor(visitor) });
+    });
+  }
+
+  /** Bytes of the live recording if that is the file, from disk and memory; else null. */
+  liveBytes(file: string, from: number): Iterable<Uint8Array> | null {
+    return this.#live?.status?.file === file ? this.#live.bytes(from) : null;
+  }
+
+  #hello(): ServerMessage {
+    return {
+      type: "hello",
+      version: this.#options.writer,
+      folder: this.#folders.own,
+      bench: benchVehicleInfo(),
+    };
   }
 
   status(): Status {
@@ -68,6 +132,7 @@ export class Desk {
       protocol: s?.protocol ?? null,
       modules: [...(s?.modules ?? [])].map(([address, pids]) => ({ address, pids: [...pids] })),
       recording: this.#live?.status ?? null,
+      battery: null,
       channels: [...this.#channels],
       bench:
         bench === undefined
@@ -77,13 +142,46 @@ export class Desk {
   }
 
   /** Does what a page asks; rejects with a coded error that the page shows. */
-  handle(request: PageRequest): Promise<Answer> {
-    if (request.type === "ports") return listPorts().then((ports) => ({ ports }));
+  async handle(request: PageRequest, visitor: Visitor): Promise<Answer> {
+    this.#permit(request, visitor);
+    if (request.type === "ports") return { ports: await listPorts() };
     // Whoever gives up must not wait for the search through all protocols that is given up.
     if (request.type === "disconnect" || request.type === "connect") this.#giveUp();
-    const done = this.#queue.then(() => this.#do(request));
+    await this.#inTurn(() => this.#do(request));
+    return {};
+  }
+
+  #inTurn(work: () => Promise<void>): Promise<void> {
+    const done = this.#queue.then(work);
     this.#queue = done.catch(() => undefined);
-    return done.then(() => ({}));
+    return done;
+  }
+
+  /** Throws when this page may not ask for this. */
+  #permit(request: PageRequest, visitor: Visitor): void {
+    switch (request.type) {
+      case "mark":
+        return;
+      case "ports":
+      case "facts":
+      case "close-lan":
+        return this.#visitors.mustBeFull(visitor);
+      case "take":
+        return this.#visitors.take(visitor);
+      default:
+        return this.#visitors.drive(visitor);
+    }
+  }
+
+  #ownerGone(): void {
+    if (this.#session === null) return;
+    const live = this.#live;
+    const why = "no page has been open on the laptop for a while: the vehicle is left alone";
+    if (live !== null) {
+      live.sink.append({ k: "notice", t: this.#options.clock.now() - live.sink.zeroMs, text: why });
+    }
+    this.#giveUp();
+    this.#inTurn(() => this.#disconnect()).catch((error: unknown) => (this.#failure = error));
   }
 
   #giveUp(): void {
@@ -96,8 +194,12 @@ export class Desk {
   async close(): Promise<void> {
     this.#giveUp();
     await this.#queue;
-    await this.#disconnect();
-    this.#statusDue?.();
+    try {
+      await this.#disconnect();
+    } finally {
+      this.#statusDue?.();
+      this.#visitors.close();
+    }
   }
 
   async #do(request: Exclude<PageRequest, { type: "ports" }>): Promise<void> {
@@ -105,7 +207,11 @@ export class Desk {
       case "connect":
         return this.#connect(request.address, request.facts);
       case "disconnect":
-        return this.#disconnect();
+        await this.#disconnect();
+        {
+          this.#visitors.letGo();
+          return;
+        }
       case "stop":
         await this.#session?.pause();
         return this.#endRecording();
@@ -137,6 +243,17 @@ export class Desk {
           this.#tellStatus();
           return;
         }
+      case "move": {
+        this.#move();
+        return;
+      }
+      case "take":
+        return;
+      case "close-lan": {
+        const lan = this.#lan;
+        this.setLan(null);
+        return lan?.close();
+      }
     }
   }
 
@@ -144,39 +261,49 @@ export class Desk {
     const address = parseAddress(text);
     await this.#disconnect();
     this.#failure = null;
+    const letGo = holdAdapter(address, this.#options.clock);
+    this.#letAdapterGo = letGo;
     this.#address = addressText(address);
-    const hook = hookUp(address, this.#options.clock);
-    this.#bench = hook.bench;
-    const vehicle = { ...hook.facts, ...facts.vehicle };
-    const live = this.#newRecording({ ...facts, vehicle });
-    const session = hook.session(live.sink, this.#channels);
-    this.#session = session;
-    session.onStatus((status) => {
-      this.#sessionStatus = status;
-      this.#tellStatus();
-    });
     try {
+      const hook = hookUp(address, this.#options.clock);
+      this.#bench = hook.bench;
+      const vehicle = { ...hook.facts, ...facts.vehicle };
+      const live = this.#newRecording({ ...facts, vehicle });
+      live.checkFolder();
+      const session = hook.session(live.sink, this.#channels);
+      this.#session = session;
+      session.onStatus((status) => {
+        this.#sessionStatus = status;
+        this.#tellStatus();
+      });
       await session.connect();
       session.start(live.sink);
     } catch (error) {
       await this.#disconnect();
+      this.#visitors.letGo();
       this.#failure = error;
       this.#tellStatus();
       throw error;
     }
   }
 
+  /** Rejects with `file-unwritable` when the last events could be saved nowhere; all is let go all the same. */
   async #disconnect(): Promise<void> {
     const session = this.#session;
     this.#session = null;
-    await session?.close();
-    await this.#endRecording();
-    this.#sessionStatus = null;
-    this.#bench?.stop();
-    this.#bench = null;
-    this.#address = null;
-    this.#failure = null;
-    this.#tellStatus();
+    try {
+      await session?.close();
+      await this.#endRecording();
+    } finally {
+      this.#sessionStatus = null;
+      this.#bench?.stop();
+      this.#bench = null;
+      this.#address = null;
+      this.#failure = null;
+      this.#letAdapterGo();
+      this.#letAdapterGo = () => undefined;
+      this.#tellStatus();
+    }
   }
 
   #start(facts: JobFacts): void {
@@ -186,10 +313,10 @@ export class Desk {
   }
 
   #newRecording(facts: JobFacts): LiveRecording {
-    const { clock, folders, writer } = this.#options;
+    const { clock, writer, spares = [] } = this.#options;
     const live = new LiveRecording({
       clock,
-      folder: folders.own,
+      folder: this.#folders.own,
       facts,
       header: {
         from: this.#address ?? "unknown",
@@ -199,9 +326,11 @@ export class Desk {
         writer,
       },
       onLines: (file, from, lines) => {
-        this.#listener({ type: "lines", file, from, text: lines });
+        this.#visitors.tellAll({ type: "lines", file, from, text: lines });
         this.#tellStatusSoon();
       },
+      onTrouble: () => this.#tellStatus(),
+      spare: (own) => spareFolder(own, spares),
     });
     this.#live = live;
     return live;
@@ -209,9 +338,25 @@ export class Desk {
 
   async #endRecording(): Promise<void> {
     const live = this.#live;
-    await live?.close();
-    this.#live = null;
-    this.#tellStatus();
+    try {
+      await live?.close();
+    } finally {
+      if (live !== null) this.#readFrom(live.folder);
+      this.#live = null;
+      this.#tellStatus();
+    }
+  }
+
+  #move(): void {
+    if (this.#live === null) throw new CranksideError("wrong-use", "nothing is being recorded");
+    this.#live.move();
+    this.#readFrom(this.#live.folder);
+  }
+
+  #readFrom(own: string): void {
+    if (own === this.#folders.own) return;
+    this.#folders = { ...this.#folders, own };
+    this.#visitors.tellAll(this.#hello());
   }
 
   /** Adds to the live recording, or behind the end of a finished one. */
@@ -222,7 +367,7 @@ export class Desk {
       sink.append(event(this.#options.clock.now() - sink.zeroMs));
       return;
     }
-    const { path, bundled } = recordingPath(this.#options.folders, file);
+    const { path, bundled } = recordingPath(this.#folders, file);
     if (bundled) {
       throw new CranksideError("file-unwritable", "the samples that ship with the program are not added to", {
         found: file,
@@ -235,7 +380,7 @@ export class Desk {
   #tellStatus(): void {
     this.#statusDue?.();
     this.#statusDue = null;
-    this.#listener({ type: "status", status: this.status() });
+    this.#visitors.tellAll({ type: "status", status: this.status() });
   }
 
   #tellStatusSoon(): void {

@@ -1,7 +1,8 @@
-import { existsSync } from "node:fs";
-import { homedir } from "node:os";
-import { basename, join } from "node:path";
+import { lstatSync, realpathSync } from "node:fs";
+import { homedir, tmpdir } from "node:os";
+import { basename, join, sep } from "node:path";
 import { CranksideError } from "../../shared/errors.ts";
+import { isSystemError } from "./system.ts";
 
 /** Where recordings live: the person's own folder, and the samples that ship with the program. */
 export interface Folders {
@@ -10,22 +11,50 @@ export interface Folders {
   readonly bundled: string | null;
 }
 
+const homeFolder = join(homedir(), "Crankside", "recordings");
+
 /** `CRANKSIDE_FOLDER` when set, else a folder in the person's home. */
 export function defaultFolder(): string {
-  return process.env["CRANKSIDE_FOLDER"] ?? join(homedir(), "Crankside", "recordings");
+  return process.env["CRANKSIDE_FOLDER"] ?? homeFolder;
 }
 
-/** The path of a recording by its file name; a name that leaves the folder is refused. */
+/** Where a recording may go on when its folder fails, the best first. */
+export function usualSpares(): string[] {
+  return [defaultFolder(), homeFolder, join(tmpdir(), "crankside-recordings")];
+}
+
+/**
+ * The path of a recording by its file name. A name that leaves the folder, a symbolic link, and whatever else is no
+ * plain file is refused as `file-missing`.
+ */
 export function recordingPath(folders: Folders, file: string): { path: string; bundled: boolean } {
-  if (file === "" || file !== basename(file) || file.startsWith(".") || !/\.ndjson(\.gz)?$/.test(file)) {
+  if (!isRecordingName(file)) {
     throw new CranksideError("file-missing", "not the name of a recording", {
       expected: "NAME.ndjson or NAME.ndjson.gz, without folders",
       found: JSON.stringify(file.slice(0, 80)),
     });
   }
-  const own = join(folders.own, file);
-  if (existsSync(own)) return { path: own, bundled: false };
-  const bundled = folders.bundled === null ? null : join(folders.bundled, file);
-  if (bundled !== null && existsSync(bundled)) return { path: bundled, bundled: true };
+  const own = plainFile(folders.own, file);
+  if (own !== null) return { path: own, bundled: false };
+  const bundled = folders.bundled === null ? null : plainFile(folders.bundled, file);
+  if (bundled !== null) return { path: bundled, bundled: true };
   throw new CranksideError("file-missing", "there is no such recording", { found: file, where: folders.own });
+}
+
+export function isRecordingName(file: string): boolean {
+  if (file.length > 255 || file.startsWith(".") || file !== basename(file)) return false;
+  return /^[^\\/\0]+\.ndjson(\.gz)?$/.test(file);
+}
+
+/** The file's true path when it is a plain file in that very folder. */
+function plainFile(folder: string, file: string): string | null {
+  try {
+    const path = join(folder, file);
+    if (!lstatSync(path).isFile()) return null;
+    const real = realpathSync(path);
+    return real === realpathSync(folder) + sep + file ? path : null;
+  } catch (error) {
+    if (isSystemError(error)) return null;
+    throw error;
+  }
 }

@@ -1,49 +1,80 @@
 /** The page's files, the list of recordings, and the bytes of each. Read-only: changes go through the socket. */
 import { createReadStream, existsSync } from "node:fs";
-import { open } from "node:fs/promises";
 import type { IncomingMessage, RequestListener, ServerResponse } from "node:http";
+import { Readable } from "node:stream";
 import { pipeline } from "node:stream/promises";
 import { createGunzip } from "node:zlib";
 import sirv from "sirv";
 import { isCranksideError, messageOf } from "../../shared/errors.ts";
+import { inflationGuard, isGzip } from "../recorder/bytes.ts";
 import { listRecordings } from "../recorder/list.ts";
-import { isLocalHost } from "./doors.ts";
-import { recordingPath, type Folders } from "./folders.ts";
+import type { Desk } from "./desk.ts";
+import { isFromElsewhere, type Door } from "./doors.ts";
+import { recordingPath } from "./folders.ts";
+import { decoded, urlOf } from "./paths.ts";
 
 const securityHeaders: Readonly<Record<string, string>> = {
   // Styles may stand on elements: charts place their parts that way. Scripts only come from files.
   "content-security-policy":
-    "default-src 'self'; style-src 'self' 'unsafe-inline'; img-src 'self' data: blob:; object-src 'none'; base-uri 'none'; frame-ancestors 'none'; form-action 'none'",
+    "default-src 'self'; script-src 'self'; style-src 'self' 'unsafe-inline'; img-src 'self' data: blob:; object-src 'none'; base-uri 'none'; frame-ancestors 'none'; form-action 'none'",
   "x-content-type-options": "nosniff",
   "referrer-policy": "no-referrer",
   "cross-origin-resource-policy": "same-origin",
+  "cross-origin-opener-policy": "same-origin",
+  "permissions-policy": "camera=(), microphone=(), geolocation=(), payment=(), usb=(), serial=()",
 };
 
-export function requestListener(pageFolder: string, folders: Folders): RequestListener {
+/** What one door has of its own; true when it answered. */
+export type Extra = (request: IncomingMessage, response: ServerResponse, url: URL) => boolean;
+
+export interface HttpOptions {
+  readonly pageFolder: string;
+  readonly desk: Desk;
+  readonly door: Door;
+  readonly extra?: Extra;
+}
+
+export function requestListener({ pageFolder, desk, door, extra }: HttpOptions): RequestListener {
   const page = existsSync(pageFolder) ? sirv(pageFolder, { etag: true }) : null;
   return (request, response) => {
     for (const [name, value] of Object.entries(securityHeaders)) response.setHeader(name, value);
-    if (!isLocalHost(request.headers.host))
-      return refuse(response, 421, "this address is served to the machine itself only");
+    if (!door.isOurName(request.headers.host))
+      return refuse(response, 421, "this is not served under that name");
+    const url = urlOf(request.url);
+    if (url === null) return refuse(response, 400, "this is no address");
+    if (isFromElsewhere(request) && !isOpening(request))
+      return refuse(response, 403, "another site's page has no business here");
+    if (extra?.(request, response, url) === true) return;
+    if (!door.isIn(request)) return refuse(response, 401, "the code is asked for at /join");
     if (request.method !== "GET" && request.method !== "HEAD")
       return refuse(response, 405, "only reading is served here");
-    const url = new URL(request.url ?? "/", "http://localhost");
-    if (url.pathname === "/api/recordings") return sendList(response, folders);
+    if (url.pathname === "/api/recordings") return sendList(response, desk);
     if (url.pathname.startsWith("/api/recordings/"))
-      return void sendRecording(request, response, { url, folders });
+      return void sendRecording(request, response, { url, desk });
     if (page === null) return refuse(response, 503, "the page is not built: run npm run build");
     page(request, response, () => refuse(response, 404, "there is nothing at this address"));
   };
 }
 
-function refuse(response: ServerResponse, status: number, text: string): void {
-  response.writeHead(status, { "content-type": "text/plain; charset=utf-8" });
+/** A link somewhere else that was followed opens our page like any address that is typed; it tells that site nothing. */
+function isOpening(request: IncomingMessage): boolean {
+  const { "sec-fetch-mode": mode, "sec-fetch-dest": dest } = request.headers;
+  return (
+    request.method === "GET" &&
+    mode === "navigate" &&
+    dest === "document" &&
+    urlOf(request.url)?.pathname === "/"
+  );
+}
+
+export function refuse(response: ServerResponse, status: number, text: string): void {
+  response.writeHead(status, { "content-type": "text/plain; charset=utf-8", "cache-control": "no-store" });
   response.end(`${text}\n`);
 }
 
-function sendList(response: ServerResponse, folders: Folders): void {
+function sendList(response: ServerResponse, desk: Desk): void {
   try {
-    const entries = listRecordings(folders);
+    const entries = listRecordings(desk.folders);
     response.writeHead(200, {
       "content-type": "application/json; charset=utf-8",
       "cache-control": "no-store",
@@ -54,46 +85,46 @@ function sendList(response: ServerResponse, folders: Folders): void {
   }
 }
 
-interface RecordingRequest {
-  readonly url: URL;
-  readonly folders: Folders;
-}
-
-/** The recording's own text from byte `from` on, inflated where it is stored compressed. */
+/** The recording's own text from byte `from` on: of the live one what waits in memory too, inflated where stored so. */
 async function sendRecording(
   request: IncomingMessage,
   response: ServerResponse,
-  { url, folders }: RecordingRequest,
+  { url, desk }: { readonly url: URL; readonly desk: Desk },
 ): Promise<void> {
   try {
-    const { path } = recordingPath(
-      folders,
-      decodeURIComponent(url.pathname.slice("/api/recordings/".length)),
-    );
+    const file = decoded(url.pathname.slice("/api/recordings/".length));
     const from = Number(url.searchParams.get("from") ?? "0");
-    if (!Number.isSafeInteger(from) || from < 0) {
-      refuse(response, 400, "expected from, a byte offset");
+    if (file === null || !Number.isSafeInteger(from) || from < 0) {
+      refuse(response, 400, "expected a file's name, and from, a byte offset");
       return;
     }
-    const compressed = await isGzip(path);
-    response.writeHead(200, { "content-type": "text/plain; charset=utf-8", "cache-control": "no-store" });
-    if (request.method === "HEAD") return void response.end();
-    if (compressed) await pipeline(createReadStream(path), createGunzip(), skip(from), response);
-    else await pipeline(createReadStream(path, { start: from }), response);
+    const headers = { "content-type": "text/plain; charset=utf-8", "cache-control": "no-store" };
+    const live = desk.liveBytes(file, from);
+    // Before the answer begins: a disk that gives nothing back is still to be told with its own status.
+    const begun = live === null ? [] : begin(live);
+    const path = live === null ? recordingPath(desk.folders, file).path : "";
+    const compressed = live === null && (await isGzip(path));
+    response.writeHead(200, headers);
+    if (request.method === "HEAD") response.end();
+    else if (live !== null) await pipeline(Readable.from(begun), response);
+    else if (compressed) {
+      const guard = inflationGuard();
+      await pipeline(createReadStream(path), guard.raw, createGunzip(), guard.inflated, skip(from), response);
+    } else await pipeline(createReadStream(path, { start: from }), response);
   } catch (error) {
+    // The reader who went away needs no answer.
     if (response.headersSent) response.destroy();
     else refuse(response, isCranksideError(error, "file-missing") ? 404 : 500, messageOf(error));
   }
 }
 
-async function isGzip(path: string): Promise<boolean> {
-  const handle = await open(path, "r");
-  try {
-    const { buffer, bytesRead } = await handle.read(Buffer.alloc(2), 0, 2, 0);
-    return bytesRead === 2 && buffer[0] === 0x1f && buffer[1] === 0x8b;
-  } finally {
-    await handle.close();
-  }
+/** The same with its first piece already taken, so that what is wrong from the beginning is thrown here. */
+function begin(pieces: Iterable<Uint8Array>): Iterable<Uint8Array> {
+  const iterator = pieces[Symbol.iterator]();
+  const first = iterator.next();
+  return (function* () {
+    for (let next = first; next.done !== true; next = iterator.next()) yield next.value;
+  })();
 }
 
 /** Passes on all but the first `count` bytes. */

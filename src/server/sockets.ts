@@ -1,50 +1,84 @@
 /** The WebSocket side: each page gets the state and the live lines, and its requests are answered one by one. */
 import type { Server } from "node:http";
 import { WebSocketServer, type WebSocket } from "ws";
-import { CranksideError, isCranksideError, messageOf } from "../../shared/errors.ts";
-import { readMessage, requestSchema, type Failure, type ServerMessage } from "../../shared/messages.ts";
+import type { Clock } from "../../shared/clock.ts";
+import { CranksideError } from "../../shared/errors.ts";
+import { readMessage, requestSchema, type ServerMessage } from "../../shared/messages.ts";
 import type { Desk } from "./desk.ts";
-import { isOwnOrigin } from "./doors.ts";
+import { isOwnOrigin, type Door } from "./doors.ts";
+import { failureOf } from "./failure.ts";
+import * as limits from "./limits.ts";
+import { pathOf } from "./paths.ts";
+import type { Visitor } from "./visitors.ts";
 
-/** Longest request a page may send. */
-const maxPayload = 64 * 1024;
-/** A page that does not drain this much is cut off; it comes back and catches up from the file. */
-const maxBufferedBytes = 8 * 1024 * 1024;
+/** The sockets of all doors. */
+export class Sockets {
+  readonly #desk: Desk;
+  readonly #clock: Clock;
+  readonly #sockets = new WebSocketServer({ noServer: true, maxPayload: limits.longestRequest });
+  /** Answered the last ping. */
+  readonly #alive = new WeakSet<WebSocket>();
+  #cancelPing: (() => void) | null = null;
 
-export function failureOf(error: unknown): Failure {
-  return { code: isCranksideError(error) ? error.code : "server-failed", message: messageOf(error) };
-}
+  /** The clock is the real one: it measures what sockets do, whatever the desk's clock is. */
+  constructor(desk: Desk, clock: Clock) {
+    this.#desk = desk;
+    this.#clock = clock;
+    this.#pingLater();
+  }
 
-export function serveSockets(server: Server, desk: Desk): WebSocketServer {
-  const sockets = new WebSocketServer({ noServer: true, maxPayload });
-  server.on("upgrade", (request, socket, head) => {
-    const path = new URL(request.url ?? "/", "http://localhost").pathname;
-    if (path !== "/ws" || !isOwnOrigin(request.headers.origin, request.headers.host)) {
-      socket.end("HTTP/1.1 403 Forbidden\r\nconnection: close\r\n\r\n");
-      return;
-    }
-    sockets.handleUpgrade(request, socket, head, (ws) => welcome(ws, desk));
-  });
-  desk.onMessage((message) => {
-    const text = JSON.stringify(message);
-    for (const ws of sockets.clients) send(ws, text);
-  });
-  return sockets;
+  attach(server: Server, door: Door): void {
+    server.on("upgrade", (request, socket, head) => {
+      // A socket that breaks before it was taken over has nobody else to hear of it.
+      socket.on("error", () => socket.destroy());
+      const refuse = (status: string): void => {
+        socket.end(`HTTP/1.1 ${status}\r\nconnection: close\r\n\r\n`);
+      };
+      if (pathOf(request.url) !== "/ws" || !isOwnOrigin(request, door)) return refuse("403 Forbidden");
+      if (!door.isIn(request)) return refuse("401 Unauthorized");
+      if (this.#sockets.clients.size >= limits.mostSockets) return refuse("503 Service Unavailable");
+      this.#sockets.handleUpgrade(request, socket, head, (ws) => this.#welcome(ws, door));
+    });
+  }
+
+  close(): void {
+    this.#cancelPing?.();
+    for (const ws of this.#sockets.clients) ws.terminate();
+    this.#sockets.close();
+  }
+
+  #welcome(ws: WebSocket, door: Door): void {
+    const visitor: Visitor = {
+      role: door.role,
+      tell: (message: ServerMessage) => send(ws, JSON.stringify(message)),
+      sendAway: () => ws.terminate(),
+    };
+    const asked = new Asked(this.#desk, visitor, this.#clock);
+    this.#alive.add(ws);
+    ws.on("pong", () => this.#alive.add(ws));
+    ws.on("error", () => ws.terminate());
+    ws.on("close", () => this.#desk.go(visitor));
+    ws.on("message", (data, isBinary) => {
+      if (!asked.take(isBinary ? "" : textOf(data))) ws.terminate();
+    });
+    this.#desk.come(visitor);
+  }
+
+  #pingLater(): void {
+    this.#cancelPing = this.#clock.after(limits.pingEveryMs, () => {
+      for (const ws of this.#sockets.clients) {
+        if (!this.#alive.delete(ws)) ws.terminate();
+        else ws.ping();
+      }
+      this.#pingLater();
+    });
+  }
 }
 
 function send(ws: WebSocket, text: string): void {
   if (ws.readyState !== ws.OPEN) return;
-  if (ws.bufferedAmount > maxBufferedBytes) ws.terminate();
+  if (ws.bufferedAmount > limits.mostBuffered) ws.terminate();
   else ws.send(text);
-}
-
-function welcome(ws: WebSocket, desk: Desk): void {
-  const tell = (message: ServerMessage): void => send(ws, JSON.stringify(message));
-  for (const message of desk.greeting()) tell(message);
-  ws.on("error", () => ws.terminate());
-  ws.on("message", (data) => {
-    void answer(textOf(data), desk, tell);
-  });
 }
 
 function textOf(data: Buffer | ArrayBuffer | Buffer[]): string {
@@ -52,15 +86,52 @@ function textOf(data: Buffer | ArrayBuffer | Buffer[]): string {
   return Buffer.isBuffer(data) ? data.toString("utf8") : Buffer.from(data).toString("utf8");
 }
 
-async function answer(text: string, desk: Desk, tell: (message: ServerMessage) => void): Promise<void> {
-  let id = -1;
-  try {
-    const request = readMessage(requestSchema, text);
-    id = request.id;
-    tell({ type: "done", id, ...(await desk.handle(request)) });
-  } catch (error) {
-    if (id === -1 && !isCranksideError(error))
-      throw new CranksideError("server-failed", messageOf(error), {}, error);
-    tell({ type: "failed", id, failure: failureOf(error) });
+/** What one page asked, and how much of it is still allowed. */
+class Asked {
+  readonly #desk: Desk;
+  readonly #visitor: Visitor;
+  readonly #clock: Clock;
+  readonly #bucket: limits.Bucket;
+  #waiting = 0;
+  #refusals = 0;
+
+  constructor(desk: Desk, visitor: Visitor, clock: Clock) {
+    this.#desk = desk;
+    this.#visitor = visitor;
+    this.#clock = clock;
+    this.#bucket = new limits.Bucket(limits.requestBurst, limits.requestsASecond, clock.now());
   }
+
+  /** False for one that is to be cut off. */
+  take(text: string): boolean {
+    if (!this.#bucket.take(this.#clock.now()) || this.#waiting >= limits.mostWaiting) {
+      this.#refusals += 1;
+      this.#fail(idOf(text), new CranksideError("too-much", "more requests than are taken"));
+      return this.#refusals < limits.mostRefusals;
+    }
+    this.#refusals = 0;
+    this.#waiting += 1;
+    void this.#answer(text).finally(() => (this.#waiting -= 1));
+    return true;
+  }
+
+  async #answer(text: string): Promise<void> {
+    let id = -1;
+    try {
+      const request = readMessage(requestSchema, text);
+      id = request.id;
+      this.#visitor.tell({ type: "done", id, ...(await this.#desk.handle(request, this.#visitor)) });
+    } catch (error) {
+      this.#fail(id, error);
+    }
+  }
+
+  #fail(id: number, error: unknown): void {
+    this.#visitor.tell({ type: "failed", id, failure: failureOf(error) });
+  }
+}
+
+/** The number of a request that is not read any further; -1 where it has none. */
+function idOf(text: string): number {
+  return Number(/"id":(\d{1,15})[,}]/.exec(text)?.[1] ?? -1);
 }

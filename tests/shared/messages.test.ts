@@ -25,6 +25,9 @@ const requests: readonly PageRequest[] = [
   { type: "facts", id: 9, recording: "a.ndjson", facts },
   { type: "bench", id: 10, act: { act: "key", to: "crank" } },
   { type: "bench", id: 11, act: { act: "pedal", to: 0.5 } },
+  { type: "move", id: 13 },
+  { type: "take", id: 14 },
+  { type: "close-lan", id: 15 },
   { type: "bench", id: 12, act: { act: "fault", name: "weak-battery", severity: 1 } },
 ];
 
@@ -36,7 +39,17 @@ const status: Status = {
   adapter: "adapter v1.5",
   protocol: "can11-500",
   modules: [{ address: "7E8", pids: [4, 12] }],
-  recording: { file: "a.ndjson", started: "2024-03-02T09:00:00Z", bytes: 12, saved: true },
+  recording: {
+    file: "a.ndjson",
+    started: "2024-03-02T09:00:00Z",
+    bytes: 12,
+    saved: false,
+    failure: { code: "file-unwritable", message: "the disk is full" },
+    waiting: 40,
+    lost: 0,
+    spare: "/home/x/spare",
+  },
+  battery: { volts: 11.8, slowed: true },
   channels: ["engine-speed"],
   bench: { vehicle: "cart", key: "on", pedal: 0, faults: [] },
 };
@@ -51,6 +64,9 @@ const answers: readonly ServerMessage[] = [
   },
   { type: "status", status },
   { type: "status", status: idle },
+  { type: "you", role: "mark", holder: "the page opened at 9:00" },
+  { type: "lan", lan: { url: "http://192.168.0.9:4173/", code: "AB2CDEFG", guests: 0 } },
+  { type: "lan", lan: null },
   { type: "lines", file: "a.ndjson", from: 0, text: '{"t":1}\n' },
   { type: "done", id: 1, ports: [{ path: "/dev/ttyUSB0", about: "" }] },
   { type: "done", id: 2 },

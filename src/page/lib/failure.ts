@@ -26,6 +26,11 @@ export function failureParts(message: string): FailureParts {
   };
 }
 
+/** The program was away, or the file still belongs to one that ended badly: the same may work a little later. */
+export function mayPass(failure: Failure): boolean {
+  return failure.code === "link-closed" || failure.code === "out-of-order" || failure.code === "too-much";
+}
+
 export function failureOf(error: unknown): Failure {
   return { code: error instanceof CranksideError ? error.code : "server-failed", message: messageOf(error) };
 }

@@ -46,6 +46,7 @@ export class Hookup {
 
   /** The bench vehicle where no port is found that an adapter could be on. */
   get where(): Where {
+    if (this.#session.server.role === "mark") return "file";
     return this.#where ?? (likelyPort(this.#ports ?? []) === undefined ? "bench" : "serial");
   }
 

@@ -1,6 +1,7 @@
 import type { Clock } from "../../../shared/clock.ts";
 import type { Failure } from "../../../shared/messages.ts";
 import type { JobFacts, VehicleFacts } from "../../../shared/vehicle.ts";
+import { mayPass } from "./failure.ts";
 import type { Answer } from "./server.svelte.ts";
 
 /** Where the facts of a job are kept; null while nothing is recorded yet. */
@@ -81,6 +82,11 @@ export class Job {
   /** Saves at once, without waiting for more keys. */
   async flush(): Promise<void> {
     if (this.#cancel !== null) await this.#save();
+  }
+
+  /** Tries again to keep what could not be kept. */
+  retry(): void {
+    if (this.#failure !== null && mayPass(this.#failure) && this.#saved === "failed") void this.#save();
   }
 
   #set(facts: JobFacts): void {

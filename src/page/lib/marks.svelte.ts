@@ -1,5 +1,6 @@
 import type { MarkEvent } from "../../../shared/recording/format.ts";
 import { mergeMarks, type Mark, type Unsaved } from "./markList.ts";
+import { mayPass } from "./failure.ts";
 import type { Answer } from "./server.svelte.ts";
 
 export type { Mark };
@@ -26,6 +27,8 @@ export class Marks {
   readonly #say: (text: string) => void;
   /** Marks whose keeping is not confirmed yet, one an id. */
   #unsaved: readonly Unsaved[] = $state.raw([]);
+  /** Those of them whose keeping failed for a reason that passes. */
+  #waiting: readonly Unsaved[] = [];
   #naming: string | null = $state(null);
   #openSince: { readonly id: string; readonly at: number } | null = $state.raw(null);
   readonly #all: readonly Mark[] = $derived.by(() => mergeMarks(this.#place.marks, this.#unsaved));
@@ -105,6 +108,11 @@ export class Marks {
     if (mark !== undefined && !this.#refused()) void this.#save({ ...mark, removed: true });
   }
 
+  /** Tries again to keep what could not be kept. */
+  retry(): void {
+    for (const mark of this.#waiting) void this.#save(mark);
+  }
+
   #keepInterval(id: string, from: number, to: number, label = this.#nextName()): void {
     const at = roundedTime(Math.min(from, to));
     const until = roundedTime(Math.max(from, to));
@@ -133,6 +141,13 @@ export class Marks {
       ...(until === undefined ? {} : { until }),
       ...(removed === undefined ? {} : { removed }),
     });
+    if (!answer.ok && mayPass(answer.failure)) {
+      if (!this.#waiting.includes(mark)) this.#say(`The mark is not kept yet: ${answer.failure.message}`);
+      if (this.#unsaved.includes(mark))
+        this.#waiting = [...this.#waiting.filter((m) => m.id !== mark.id), mark];
+      return;
+    }
+    this.#waiting = this.#waiting.filter((m) => m.id !== mark.id);
     if (!answer.ok) this.#say(`The mark was not kept: ${answer.failure.message}`);
     // A later change of the same mark is a thing of its own, and stays until it is kept too.
     this.#unsaved = this.#unsaved.filter((m) => m !== mark);

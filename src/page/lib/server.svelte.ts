@@ -2,8 +2,10 @@ import {
   readMessage,
   serverMessageSchema,
   type Failure,
+  type Lan,
   type PageRequest,
   type PortInfo,
+  type Role,
   type ServerMessage,
   type Status,
 } from "../../../shared/messages.ts";
@@ -39,6 +41,7 @@ const nothing: Status = {
   protocol: null,
   modules: [],
   recording: null,
+  battery: null,
   channels: [],
   bench: null,
 };
@@ -50,6 +53,9 @@ export class Server {
   #status: Status = $state.raw(nothing);
   /** The last message that could not be read, and how many there were. */
   #unread: { readonly count: number; readonly last: string } | null = $state.raw(null);
+  #role: Role = $state("full");
+  #holder: string | null = $state(null);
+  #lan: Lan | null = $state.raw(null);
   readonly #waiting = new Waiting<Answer>();
   readonly #handlers: ServerHandlers;
   readonly #socket: Socket;
@@ -76,6 +82,21 @@ export class Server {
 
   get status(): Status {
     return this.#status;
+  }
+
+  /** What this page may do. */
+  get role(): Role {
+    return this.#role;
+  }
+
+  /** Which other page drives the adapter, in words; null when none does. */
+  get holder(): string | null {
+    return this.#holder;
+  }
+
+  /** The door to the network, while it is open. */
+  get lan(): Lan | null {
+    return this.#lan;
   }
 
   get unread(): { readonly count: number; readonly last: string } | null {
@@ -116,6 +137,13 @@ export class Server {
       case "status":
         this.#status = message.status;
         this.#handlers.status(message.status);
+        break;
+      case "you":
+        this.#role = message.role;
+        this.#holder = message.holder;
+        break;
+      case "lan":
+        this.#lan = message.lan;
         break;
       case "lines":
         this.#handlers.lines(message);

@@ -35,6 +35,8 @@ export interface Shown {
 const beatMs = 250;
 const benchWords = "bench vehicle, invented data";
 const saidForMs = 7000;
+/** What could not be kept is tried again this often. */
+const retryEveryMs = 3000;
 
 /** All that the page knows and can do; components read it and call it. */
 export class Session {
@@ -62,6 +64,7 @@ export class Session {
   #fromHere: Shown | null = null;
   /** There is a live recording that was not shown yet. */
   #unseen = false;
+  #retryDueAt = 0;
   /** The person asked for the live recording, and it is shown as soon as it is there. */
   #wantsLive = true;
   /** As text, so that the lanes stay the same objects while their channels do. */
@@ -81,6 +84,7 @@ export class Session {
         void this.hookup.lookForPorts();
         void this.hookup.lookForRecordings();
         void this.#live?.recording.catchUp();
+        this.#retry();
       },
       parted: () => this.#live?.recording.stand(),
       status: (status) => this.#follow(status),
@@ -195,6 +199,19 @@ export class Session {
   async startRecording(): Promise<void> {
     this.#wantsLive = true;
     this.#report(await this.server.ask({ type: "start", facts: this.#factsForNext() }));
+  }
+
+  /** The live recording goes on in the folder that is offered while its own fails. */
+  async moveRecording(): Promise<void> {
+    this.#report(await this.server.ask({ type: "move" }));
+  }
+
+  async takeOver(): Promise<void> {
+    this.#report(await this.server.ask({ type: "take" }));
+  }
+
+  async closeLan(): Promise<void> {
+    this.#report(await this.server.ask({ type: "close-lan" }));
   }
 
   async bench(act: BenchAct): Promise<void> {
@@ -330,6 +347,13 @@ export class Session {
     this.#shown?.recording.close();
   }
 
+  /** What was typed while the program was away is kept now. */
+  #retry(): void {
+    this.#live?.marks.retry();
+    if (this.#shown !== this.#live) this.#shown?.marks.retry();
+    this.job.retry();
+  }
+
   #report(answer: Answer): void {
     if (!answer.ok) this.say(answer.failure.message);
   }
@@ -337,6 +361,10 @@ export class Session {
   #beatOn(): void {
     this.#stopBeat = this.clock.after(beatMs, () => {
       this.#live?.recording.beat();
+      if (this.server.joined === "yes" && this.clock.now() >= this.#retryDueAt) {
+        this.#retryDueAt = this.clock.now() + retryEveryMs;
+        this.#retry();
+      }
       this.#beatOn();
     });
   }

@@ -1,0 +1,22 @@
+import type { Clock } from "../../shared/clock.ts";
+import type { Header } from "../../shared/recording/format.ts";
+import type { Disk } from "./disk.ts";
+
+export type RecordingHeader = Omit<Header, "format" | "version" | "started">;
+
+export type RecordingPlace =
+  /** A new file in this folder, named by time and `name`; a number is added where that name is taken. */
+  | { readonly folder: string; readonly name?: string }
+  /** Exactly this new file. */
+  | { readonly file: string };
+
+export type RecordingOptions = RecordingPlace & {
+  readonly header: RecordingHeader;
+  readonly clock: Clock;
+  /** The clock's now() at t = 0, if that lies before this call; `startedMs` is then its wall time. */
+  readonly zeroMs?: number;
+  readonly startedMs?: number;
+  /** Room for what the disk does not take; events beyond it are counted, and told in the file later. */
+  readonly memoryBytes?: number;
+  readonly disk?: Disk;
+};

@@ -1,0 +1,192 @@
+/**
+ * The door to the network, for a phone beside the engine. Whoever types the code that the laptop shows is let in, to
+ * read and to mark. A code lets one device in; the next one has its own.
+ */
+import { createHash, randomInt, randomBytes, timingSafeEqual } from "node:crypto";
+import type { IncomingMessage, ServerResponse } from "node:http";
+import { isIPv4 } from "node:net";
+import { networkInterfaces } from "node:os";
+import { encode, renderUnicodeCompact } from "uqr";
+import type { Clock } from "../../shared/clock.ts";
+import { CranksideError } from "../../shared/errors.ts";
+import type { Lan } from "../../shared/messages.ts";
+import { isOwnOrigin, type Door } from "./doors.ts";
+import { refuse, type Extra } from "./http.ts";
+import { joinPage, joinScript } from "./joinPage.ts";
+import { Bucket } from "./limits.ts";
+import type { Visitor } from "./visitors.ts";
+
+/** Letters and digits that are not taken for one another. */
+const letters = "23456789ABCDEFGHJKMNPQRSTVWXYZ";
+const codeLength = 8;
+/** Wrong codes in a row after which there is another code. */
+const mostWrong = 5;
+/** Codes that may be tried: so many at once, refilled at so many a second. */
+const tryBurst = 10;
+const triesASecond = 0.2;
+/** Devices that were let in. */
+const mostGuests = 8;
+const longestBody = 200;
+const cookieName = "crankside-guest";
+
+export interface LanOptions {
+  /** An address of this machine. */
+  readonly host: string;
+  readonly port: number;
+  readonly clock: Clock;
+  readonly guests: () => number;
+  /** The code, or who is in, changed. */
+  readonly onChange: () => void;
+}
+
+export class LanDoor implements Door {
+  readonly role = "mark" as const;
+  readonly #options: LanOptions;
+  readonly #tries: Bucket;
+  /** Digests of what the guests' browsers keep; in memory only. */
+  #tokens: Buffer[] = [];
+  #code = newCode();
+  #wrong = 0;
+
+  constructor(options: LanOptions) {
+    this.#options = options;
+    this.#tries = new Bucket(tryBurst, triesASecond, options.clock.now());
+  }
+
+  get url(): string {
+    return `http://${this.#ownName}/`;
+  }
+
+  /** The code as it is to be typed now. */
+  get code(): string {
+    return this.#code;
+  }
+
+  /** What a camera reads: the fragment never travels. */
+  get #letter(): string {
+    return `${this.url}join#${this.#code}`;
+  }
+
+  get #ownName(): string {
+    return `${this.#options.host}:${this.#options.port}`;
+  }
+
+  tellFor(visitor: Visitor): Lan {
+    const code = visitor.role === "full" ? this.#code : null;
+    return { url: this.url, code, guests: this.#options.guests() };
+  }
+
+  /** For a terminal. */
+  text(): string {
+    return renderUnicodeCompact(this.#letter, { border: 2 });
+  }
+
+  /** The picture for the page, drawn at any size. */
+  svg(): string {
+    const { data, size } = encode(this.#letter, { border: 4 });
+    const dark = data
+      .flatMap((row, y) => row.flatMap((on, x) => (on ? [`M${x} ${y}h1v1h-1z`] : [])))
+      .join("");
+    return (
+      `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${size} ${size}" shape-rendering="crispEdges">` +
+      `<path fill="#fff" d="M0 0h${size}v${size}H0z"/><path d="${dark}"/></svg>`
+    );
+  }
+
+  isOurName(host: string | undefined): boolean {
+    return host === this.#ownName;
+  }
+
+  isIn(request: IncomingMessage): boolean {
+    const token = /(?:^|;\s*)crankside-guest=([A-Za-z0-9_-]{43})(?:;|$)/.exec(
+      request.headers.cookie ?? "",
+    )?.[1];
+    if (token === undefined) return false;
+    const digest = digestOf(token);
+    return this.#tokens.some((known) => timingSafeEqual(known, digest));
+  }
+
+  /** Where the code is typed. */
+  readonly extra: Extra = (request, response, url) => {
+    if (url.pathname === "/join.js" && request.method === "GET") {
+      response.writeHead(200, {
+        "content-type": "text/javascript; charset=utf-8",
+        "cache-control": "no-store",
+      });
+      response.end(joinScript);
+    } else if (url.pathname === "/join" && request.method === "GET") {
+      response.writeHead(200, { "content-type": "text/html; charset=utf-8", "cache-control": "no-store" });
+      response.end(joinPage);
+    } else if (url.pathname === "/" && !this.isIn(request)) {
+      response.writeHead(302, { location: "/join" });
+      response.end();
+    } else if (url.pathname === "/join" && request.method === "POST") this.#post(request, response);
+    else return false;
+    return true;
+  };
+
+  #post(request: IncomingMessage, response: ServerResponse): void {
+    if (!isOwnOrigin(request, this)) return refuse(response, 403, "another site's page has no business here");
+    let body = "";
+    request.setEncoding("utf8");
+    request.on("data", (text: string) => {
+      body += text;
+      if (body.length > longestBody) request.destroy();
+    });
+    request.on("error", () => response.destroy());
+    request.on("end", () => this.#answer(body, response));
+  }
+
+  #answer(typed: string, response: ServerResponse): void {
+    if (!this.#tries.take(this.#options.clock.now()))
+      return refuse(response, 429, "too many codes were tried; wait a little");
+    const code = typed.toUpperCase().replace(/[^A-Z0-9]/g, "");
+    if (!timingSafeEqual(digestOf(code), digestOf(this.#code))) {
+      this.#wrong += 1;
+      if (this.#wrong >= mostWrong) this.#renew();
+      return refuse(response, 403, "that is not the code; look at the laptop, it may have changed");
+    }
+    this.#renew();
+    const token = randomBytes(32).toString("base64url");
+    this.#tokens = [...this.#tokens, digestOf(token)].slice(-mostGuests);
+    response.setHeader("set-cookie", `${cookieName}=${token}; Path=/; HttpOnly; SameSite=Strict`);
+    response.writeHead(204, { "cache-control": "no-store" });
+    response.end();
+  }
+
+  #renew(): void {
+    this.#code = newCode();
+    this.#wrong = 0;
+    this.#options.onChange();
+  }
+}
+
+function newCode(): string {
+  return Array.from({ length: codeLength }, () => letters[randomInt(letters.length)] ?? "2").join("");
+}
+
+function digestOf(text: string): Buffer {
+  return createHash("sha256").update(text).digest();
+}
+
+/**
+ * The address to listen on for `--lan`: the one that was asked for, or the first private one of this machine. Throws
+ * `wrong-use` when it is none of this machine's, or there is none.
+ */
+export function lanHost(wanted: string | null): string {
+  const own = Object.values(networkInterfaces())
+    .flatMap((list) => list ?? [])
+    .filter(({ family, internal }) => family === "IPv4" && !internal)
+    .map(({ address }) => address);
+  const host = wanted ?? own.find((address) => isPrivate(address));
+  if (host !== undefined && isIPv4(host) && (own.includes(host) || host.startsWith("127."))) return host;
+  throw new CranksideError("wrong-use", "there is no such address to open to the network", {
+    expected: own.length === 0 ? "a network that this machine is in" : `one of ${own.join(", ")}`,
+    ...(wanted === null ? {} : { found: wanted }),
+  });
+}
+
+/** RFC 1918, and RFC 3927 for two machines without a router. */
+function isPrivate(address: string): boolean {
+  return /^(?:10\.|192\.168\.|172\.(?:1[6-9]|2\d|3[01])\.|169\.254\.)/.test(address);
+}

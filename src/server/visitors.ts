@@ -1,0 +1,136 @@
+/** The pages that are open, and which of them drives the link. */
+import type { Clock } from "../../shared/clock.ts";
+import { CranksideError } from "../../shared/errors.ts";
+import type { Role, ServerMessage } from "../../shared/messages.ts";
+import { isoWithZone } from "../recorder/names.ts";
+
+/** One page. */
+export interface Visitor {
+  readonly role: Role;
+  /** Sends to this page alone. */
+  tell(message: ServerMessage): void;
+  /** Cuts it off. */
+  sendAway(): void;
+}
+
+export interface VisitorsOptions {
+  readonly clock: Clock;
+  /** So long after the last page on the laptop has gone, milliseconds. */
+  readonly ownerGoneMs: number;
+  onOwnerGone(): void;
+}
+
+export class Visitors {
+  readonly #options: VisitorsOptions;
+  /** With the wall time of their coming. */
+  readonly #here = new Map<Visitor, number>();
+  #holder: Visitor | null = null;
+  #cancelGone: (() => void) | null = null;
+
+  constructor(options: VisitorsOptions) {
+    this.#options = options;
+  }
+
+  get guests(): number {
+    return [...this.#here.keys()].filter(({ role }) => role === "mark").length;
+  }
+
+  come(visitor: Visitor): void {
+    this.#here.set(visitor, this.#options.clock.wall());
+    if (visitor.role === "full") this.#ownerIsHere();
+    visitor.tell(this.#youOf(visitor));
+  }
+
+  /** Who held the link leaves it to the page that has been open longest. */
+  go(visitor: Visitor): void {
+    if (!this.#here.delete(visitor)) return;
+    const [next = null] = this.#owners;
+    if (this.#holder === visitor) this.#hand(next);
+    if (next === null) this.#awaitOwner();
+  }
+
+  each(work: (visitor: Visitor) => void): void {
+    for (const visitor of [...this.#here.keys()]) work(visitor);
+  }
+
+  tellAll(message: ServerMessage): void {
+    for (const visitor of this.#here.keys()) visitor.tell(message);
+  }
+
+  /** Throws `role-refused` for a page that came over the network. */
+  mustBeFull(visitor: Visitor): void {
+    if (visitor.role === "full") return;
+    throw new CranksideError(
+      "role-refused",
+      "a device of the network reads and marks, and does nothing else",
+      {
+        advice: "Do this on the laptop itself.",
+      },
+    );
+  }
+
+  /** Throws `role-refused`, or `link-held` while another page drives the link; else this page drives it. */
+  drive(visitor: Visitor): void {
+    this.mustBeFull(visitor);
+    if (this.#holder !== null && this.#holder !== visitor) {
+      throw new CranksideError("link-held", "another page drives the adapter", {
+        found: this.#nameOf(this.#holder),
+        advice: "Take it over here, or close that page.",
+      });
+    }
+    this.#hand(visitor);
+  }
+
+  /** Whoever drove it before is told. */
+  take(visitor: Visitor): void {
+    this.mustBeFull(visitor);
+    this.#hand(visitor);
+  }
+
+  /** Nothing is connected any more. */
+  letGo(): void {
+    this.#hand(null);
+  }
+
+  sendGuestsAway(): void {
+    for (const visitor of [...this.#here.keys()]) if (visitor.role === "mark") visitor.sendAway();
+  }
+
+  close(): void {
+    this.#cancelGone?.();
+    this.#cancelGone = null;
+  }
+
+  get #owners(): Visitor[] {
+    return [...this.#here.keys()].filter(({ role }) => role === "full");
+  }
+
+  #hand(holder: Visitor | null): void {
+    if (this.#holder === holder) return;
+    this.#holder = holder;
+    for (const visitor of this.#here.keys()) visitor.tell(this.#youOf(visitor));
+  }
+
+  #youOf(visitor: Visitor): ServerMessage {
+    const holder = this.#holder === null || this.#holder === visitor ? null : this.#nameOf(this.#holder);
+    return { type: "you", role: visitor.role, holder };
+  }
+
+  #nameOf(visitor: Visitor): string {
+    const opened = isoWithZone(this.#here.get(visitor) ?? 0).slice(11, 19);
+    return `the page on this laptop that was opened at ${opened}`;
+  }
+
+  #ownerIsHere(): void {
+    this.#cancelGone?.();
+    this.#cancelGone = null;
+  }
+
+  #awaitOwner(): void {
+    const { clock, ownerGoneMs } = this.#options;
+    this.#cancelGone ??= clock.after(ownerGoneMs, () => {
+      this.#cancelGone = null;
+      this.#options.onOwnerGone();
+    });
+  }
+}
