@@ -54,6 +54,8 @@ export const clipSchema = z.object({
   to: ms,
   lanes,
   caption: words,
+  /** The entry that it shows, and beside which it stands. */
+  of: z.optional(text(60)),
   /** A second stretch, drawn beside the first over the same axes: before and after. */
   against: z.optional(z.object({ tie: tieSchema, from: ms, to: ms })),
 });

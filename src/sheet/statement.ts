@@ -112,9 +112,7 @@ export function crankFigures(crank: Crank, system: UnitSystem): CrankFigure[] {
     ["fired after", crank.fireS, "s"],
   ];
   return counted.flatMap(([what, figure, unit]) =>
-    figure === null
-      ? []
-      : [{ what, words: `${value(figure.value, unit, system)} (${readings(figure.samples)})` }],
+    figure === null ? [] : [{ what, words: `${value(figure.value, unit, system)} (${figure.samples})` }],
   );
 }
 

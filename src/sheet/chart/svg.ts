@@ -361,10 +361,13 @@ function overlay(plot: Plot, { marks, top, bodyTop, bottom, rows }: OverDraw): M
 
 function timeAxis(plot: Plot, y: number, lanes: number): Markup {
   if (lanes === 0) return markup``;
-  return markup`${timeTicks(plot.side.stretch, plot.width / 70).map(
-    ({ t, text }) =>
-      markup`<text x="${fixed(plot.x(t))}" y="${fixed(y + 12)}" text-anchor="middle" font-size="10" fill="${paper.soft}">${text}</text>`,
-  )}`;
+  const end = plot.left + plot.width;
+  return markup`${timeTicks(plot.side.stretch, plot.width / 70).map(({ t, text }) => {
+    const x = plot.x(t);
+    // The last one must not be cut by the edge of the picture.
+    const [at, anchor] = x > end - 12 ? [end, "end"] : [x, "middle"];
+    return markup`<text x="${fixed(at)}" y="${fixed(y + 12)}" text-anchor="${anchor}" font-size="10" fill="${paper.soft}">${text}</text>`;
+  })}`;
 }
 
 function fixed(n: number): string {

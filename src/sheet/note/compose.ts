@@ -34,7 +34,7 @@ export function composeNote(job: JobDocument, sources: Sources, options: NoteOpt
   const media = new Media(composing);
   const parts = sections.flatMap((id): Section[] => {
     if (shown.leftOut[id] === true) return [];
-    const blocks = [...sectionBlocks(id, composing), ...media.of(id)];
+    const blocks = [...sectionBlocks(id, composing, media), ...media.of(id)];
     return blocks.length === 0 ? [] : [{ id, title: sectionTitles[id], blocks }];
   });
   const { mechanic, customer } = shown.who;
@@ -68,7 +68,7 @@ function maskNotice({ vin, names, plate }: Masking): string {
   return said === "" ? "" : `Hidden in this copy: ${said}`;
 }
 
-function sectionBlocks(id: SectionId, composing: Composing): Block[] {
+function sectionBlocks(id: SectionId, composing: Composing, media: Media): Block[] {
   const { job } = composing;
   const blocks: Block[] = [];
   if (id === "vehicle") {
@@ -77,7 +77,7 @@ function sectionBlocks(id: SectionId, composing: Composing): Block[] {
   }
   const text = job.texts[id]?.trim() ?? "";
   if (text !== "") blocks.push({ kind: "text", text });
-  blocks.push(...entryBlocks(id, composing));
+  blocks.push(...entryBlocks(id, composing, (entry) => media.beside(entry)));
   if (id === "checks") blocks.push(...checkBlocks(composing));
   if (id === "causes") blocks.push(...causesTable(composing));
   if (id === "cautions") blocks.push(...cautionBlocks(composing));
@@ -108,12 +108,27 @@ class Media {
     this.#photos = inOrder(composing.job.photos);
   }
 
+  /** Clips that show this entry. */
+  beside(entry: string): Block[] {
+    return this.#charts((clip) => clip.of === entry);
+  }
+
+  /** What stands in this part and beside nothing else. */
   of(id: SectionId): Block[] {
-    const charts = this.#clips
-      .filter((clip) => clip.section === id)
-      .map((clip) => chartBlock(clip, ++this.#clipNumber, this.#composing));
+    const { entries } = this.#composing.job;
+    const shows = (clip: Clip): boolean => {
+      const entry = clip.of === undefined ? undefined : entries[clip.of];
+      return (
+        entry !== undefined && entry.removed !== true && this.#composing.job.leftOut[entry.section] !== true
+      );
+    };
+    const charts = this.#charts((clip) => clip.section === id && !shows(clip));
     const photos = this.#photos.filter((photo) => photo.section === id).map((photo) => this.#photo(photo));
     return [...charts, ...photos];
+  }
+
+  #charts(wanted: (clip: Clip) => boolean): Block[] {
+    return this.#clips.filter(wanted).map((clip) => chartBlock(clip, ++this.#clipNumber, this.#composing));
   }
 
   #photo({ id, type, width, height, caption }: Photo & { readonly id: string }): Block {

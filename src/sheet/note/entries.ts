@@ -3,13 +3,19 @@ import { inOrder, type Entry } from "../job.ts";
 import { tieWords } from "../evidence.ts";
 import type { SectionId } from "../sections.ts";
 import { crankFigures, statementOf } from "../statement.ts";
+import type { UnitSystem } from "../../../shared/units.ts";
+import type { Crank } from "../../interpret/schema.ts";
 import { clockText, outcomeWords } from "../../interpret/text.ts";
 import type { Block, StatementBlock, Table } from "./blocks.ts";
 import type { Composing } from "./composing.ts";
 
 type Item = Entry & { readonly id: string };
 
-export function entryBlocks(id: SectionId, composing: Composing): Block[] {
+export function entryBlocks(
+  id: SectionId,
+  composing: Composing,
+  beside: (entry: string) => readonly Block[],
+): Block[] {
   const entries = inOrder(composing.job.entries).filter((e) => e.section === id);
   const cranks = entries.filter((e) => e.says.kind === "crank");
   const blocks: Block[] = cranks.length === 0 ? [] : crankTables(cranks, composing);
@@ -18,6 +24,7 @@ export function entryBlocks(id: SectionId, composing: Composing): Block[] {
     // A crank has its row in the table; its sentence stands only where the person wrote one.
     else if (entry.says.kind !== "crank" || entry.words.trim() !== "")
       blocks.push(statement(entry, composing));
+    blocks.push(...beside(entry.id));
   }
   return blocks;
 }
@@ -44,33 +51,40 @@ function problemOf(entry: Item, { sources }: Composing): string {
   return state === "fits" ? "" : tieWords[state];
 }
 
-/** One table a recording: rows are the attempts on their common zero, columns what was measured of any of them. */
+/** So many attempts stand side by side on a sheet of paper. */
+const cranksAcross = 6;
+
+/** Attempts of a recording side by side, on their common zero; the number of readings stands in brackets. */
 function crankTables(entries: readonly Item[], composing: Composing): Table[] {
   const files = [...new Set(entries.map((e) => e.tie.file))];
-  return files.map((file) => {
+  return files.flatMap((file) => {
     const own = entries.filter((e) => e.tie.file === file);
-    const cranks = own.flatMap((e) => (e.says.kind === "crank" ? [{ entry: e, crank: e.says.crank }] : []));
-    const figures = cranks.map(
-      ({ crank }) => new Map(crankFigures(crank, composing.system).map((f) => [f.what, f.words])),
-    );
-    const columns = [...new Set(figures.flatMap((f) => [...f.keys()]))];
     const problems = [...new Set(own.map((e) => problemOf(e, composing)).filter((p) => p !== ""))];
-    return {
-      kind: "table",
-      caption: [
-        `Cranks of ${composing.mask(file)}, each with the number of readings behind it.`,
-        ...problems,
-      ].join(" "),
-      head: ["crank", "at", "ended", "length", ...columns],
-      rows: cranks.map(({ crank }, i) => [
-        String(crank.number),
-        clockText(crank.from),
-        outcomeWords[crank.outcome],
-        `${crank.lengthS.toFixed(1)} s`,
-        ...columns.map((c) => figures[i]?.get(c) ?? "–"),
-      ]),
-    };
+    const caption = [`Cranks of ${composing.mask(file)}; number of readings in brackets.`, ...problems].join(
+      " ",
+    );
+    const cranks = own.flatMap((e) => (e.says.kind === "crank" ? [e.says.crank] : []));
+    const tables: Table[] = [];
+    for (let i = 0; i < cranks.length; i += cranksAcross)
+      tables.push(crankTable(cranks.slice(i, i + cranksAcross), caption, composing.system));
+    return tables;
   });
+}
+
+function crankTable(cranks: readonly Crank[], caption: string, system: UnitSystem): Table {
+  const figures = cranks.map((crank) => new Map(crankFigures(crank, system).map((f) => [f.what, f.words])));
+  const rows = [...new Set(figures.flatMap((f) => [...f.keys()]))];
+  return {
+    kind: "table",
+    caption,
+    head: ["crank", ...cranks.map((c) => String(c.number))],
+    rows: [
+      ["at", ...cranks.map((c) => clockText(c.from))],
+      ["ended", ...cranks.map((c) => outcomeWords[c.outcome])],
+      ["length", ...cranks.map((c) => `${c.lengthS.toFixed(1)} s`)],
+      ...rows.map((what) => [what, ...figures.map((f) => f.get(what) ?? "–")]),
+    ],
+  };
 }
 
 function moduleTables(entry: Item, { mask }: Composing): Block[] {

@@ -124,7 +124,7 @@ function chartHtml(block: ChartBlock): Markup {
   const caption = block.caption === "" ? "" : ` ${block.caption}`;
   return markup`<figure>
 ${block.svg === null ? null : markup`<div class="chart" role="region" aria-label="Chart ${block.number}" tabindex="0">${block.svg}</div>\n`}<figcaption><p class="text"><strong>Clip ${block.number}.</strong>${plain(caption)}</p>
-${problemHtml(block.problem)}<p class="soft">${plain(block.source)}</p></figcaption>
+${problemHtml(block.problem)}${block.svg === null ? markup`<p class="soft">${plain(block.source)}</p>` : null}</figcaption>
 </figure>
 ${block.figures === null ? null : tableHtml({ ...block.figures, caption: `Clip ${block.number}: figures of this stretch` }, "")}`;
 }

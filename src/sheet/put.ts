@@ -1,0 +1,114 @@
+/** Making items for the sheet from what was found: one act puts a sign, a crank, a stretch or a survey on it. */
+import type { Survey } from "../../shared/survey.ts";
+import type { Balance, Comparison, Crank, Sign } from "../interpret/schema.ts";
+import type { Change, Json } from "./change.ts";
+import { nextOrder, type JobDocument, type ListName, type ModuleSays, type Tie } from "./job.ts";
+import type { SectionId } from "./sections.ts";
+
+/** A change that puts a new item at the end of its list. */
+export function putting(
+  job: JobDocument,
+  list: ListName,
+  id: string,
+  item: Readonly<Record<string, unknown>>,
+): Change {
+  // An item is JSON: it comes from values of the job's own shapes.
+  return { path: [list, id], after: { order: nextOrder(job[list]), ...item } as unknown as Json };
+}
+
+type Says =
+  | { readonly kind: "sign"; readonly sign: Sign }
+  | { readonly kind: "crank"; readonly crank: Crank }
+  | { readonly kind: "comparison"; readonly comparison: Comparison }
+  | { readonly kind: "balance"; readonly balance: Balance }
+  | { readonly kind: "modules"; readonly modules: readonly ModuleSays[] };
+
+const ownSection: Readonly<Record<Says["kind"], SectionId>> = {
+  sign: "signs",
+  crank: "cranks",
+  comparison: "checks",
+  balance: "checks",
+  modules: "modules",
+};
+
+export interface Putting {
+  readonly job: JobDocument;
+  readonly id: string;
+  readonly tie: Tie;
+}
+
+export function puttingStatement(
+  { job, id, tie }: Putting,
+  says: Says,
+  section = ownSection[says.kind],
+): Change {
+  return putting(job, "entries", id, { section, tie, words: "", says });
+}
+
+export interface Stretched {
+  readonly section: SectionId;
+  readonly from: number;
+  readonly to: number;
+  readonly lanes: readonly (readonly string[])[];
+  readonly caption: string;
+  /** The entry that it shows. */
+  readonly of?: string;
+  readonly against?: { readonly tie: Tie; readonly from: number; readonly to: number };
+}
+
+/** A shorter stretch than this cannot be drawn. */
+const shortestMs = 50;
+
+export function puttingClip({ job, id, tie }: Putting, clip: Stretched): Change {
+  const from = Math.max(0, clip.from);
+  return putting(job, "clips", id, { ...clip, from, to: Math.max(clip.to, from + shortestMs), tie });
+}
+
+/** The stretch and lanes that show what a sign speaks of, with some of what stands around it. */
+export function clipOfSign(sign: Sign, end: number): Pick<Stretched, "from" | "to" | "lanes" | "caption"> {
+  const first = sign.windows[0] ?? { from: 0, to: end };
+  const room = Math.max(1500, (first.to - first.from) * 0.25);
+  return {
+    from: Math.max(0, first.from - room),
+    to: Math.min(end, first.to + room),
+    lanes:
+      sign.channels.length === 0 ? [["engine-speed"]] : sign.channels.slice(0, 6).map((channel) => [channel]),
+    caption: sign.title,
+  };
+}
+
+/** What each module says, as rows of a table. */
+export function modulesOf(survey: Survey): ModuleSays[] {
+  const list = (codes: readonly string[] | null): string =>
+    codes === null ? "not answered" : codes.length === 0 ? "none" : codes.join(", ");
+  return survey.modules.map((m) => {
+    const rows: (readonly [string, string | null])[] = [
+      ["stored codes", list(m.stored)],
+      ["pending codes", list(m.pending)],
+      ["permanent codes", list(m.permanent)],
+      [
+        "VIN",
+        m.vin === null
+          ? null
+          : m.vin.checkDigit === "fits"
+            ? m.vin.text
+            : `${m.vin.text} (check digit ${m.vin.checkDigit})`,
+      ],
+      ["name", m.name],
+      ["calibrations", m.calibrations === null ? null : m.calibrations.join(", ")],
+      ["frame kept with", m.freezeFrame === null ? null : (m.freezeFrame.code ?? "none")],
+      ...(m.freezeFrame?.values ?? []).map((v): readonly [string, string] => [`frame: ${v.name}`, v.words]),
+      ...(m.counters ?? []).map((c): readonly [string, string] => [c.name, String(c.count)]),
+      ...m.tests
+        .filter((t) => t.run && t.passed === false)
+        .map((t): readonly [string, string] => [
+          `${t.monitor}, ${t.test}`,
+          `${t.value} ${t.unit}, outside ${t.low ?? "…"} to ${t.high ?? "…"}`,
+        ]),
+    ];
+    return {
+      module: m.module,
+      rows: rows.flatMap(([what, says]) => (says === null || says === "" ? [] : [{ what, says }])),
+    };
+  });
+}
