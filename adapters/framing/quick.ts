@@ -14,7 +14,7 @@ const longestFrame = 300;
 
 /** Digit values by character code; 255 for what is no upper-case digit. */
 const digitOf = new Uint8Array(128).fill(255);
-for (const [value, digit] of [..."0123456789ABCDEF"].entries()) digitOf[digit.charCodeAt(0)] = value;
+for (const [value, digit] of Array.from("0123456789ABCDEF").entries()) digitOf[digit.charCodeAt(0)] = value;
 
 const names = Array.from({ length: 256 }, (_, byte) => hex2(byte));
 const can11Names = Array.from({ length: 8 }, (_, i) => `7E${hex2(8 + i)[1] ?? ""}`);

@@ -1,9 +1,11 @@
+import { measurePage } from "./page.ts";
 import { measurePolling } from "./polling.ts";
 import { measureReading } from "./reading.ts";
 import { measureStart } from "./start.ts";
 import { measureTurnaround } from "./turnaround.ts";
 
 const parts: Readonly<Record<string, () => void | Promise<void>>> = {
+  page: measurePage,
   polling: measurePolling,
   reading: measureReading,
   start: measureStart,

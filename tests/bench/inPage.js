@@ -1,0 +1,62 @@
+/** Runs inside the page, put there by the measuring browser: what only the page itself can time. */
+globalThis.measuring = {
+  /** Fetching a file as text, splitting it and parsing each line; milliseconds. */
+  async floor(file) {
+    const from = performance.now();
+    const text = await (await fetch(`api/recordings/${file}?from=0`, { cache: "no-store" })).text();
+    for (const one of text.split("\n")) if (one !== "") JSON.parse(one);
+    return performance.now() - from;
+  },
+
+  /** From the click on a recording to the frame in which all of it is on the screen; milliseconds. */
+  async open(file) {
+    const from = performance.now();
+    document.querySelector(`button[aria-label="open ${file}"]`).click();
+    for (;;) {
+      await new Promise((resolve) => requestAnimationFrame(resolve));
+      const chart = document.querySelector('section.chart[aria-busy="false"]');
+      if (chart !== null && chart.querySelectorAll("canvas").length > 0) break;
+    }
+    await this.painted();
+    return performance.now() - from;
+  },
+
+  /** The end of the next frame: its callbacks, style, layout and paint are done. Resolves to what that took. */
+  painted() {
+    return new Promise((resolve) => {
+      requestAnimationFrame(() => {
+        const began = performance.now();
+        const channel = new MessageChannel();
+        channel.port1.onmessage = () => resolve(performance.now() - began);
+        channel.port2.postMessage(0);
+      });
+    });
+  },
+
+  /** Work of each of `frames` frames, handlers included, while the paper is zoomed and moved about; milliseconds. */
+  async move(frames) {
+    const overlay = document.querySelector(".overlay");
+    const { left, width, top } = overlay.getBoundingClientRect();
+    const work = [];
+    const wheel = (deltaX, deltaY, part) =>
+      overlay.dispatchEvent(
+        new WheelEvent("wheel", {
+          deltaX,
+          deltaY,
+          clientX: left + part * width,
+          clientY: top + 5,
+          cancelable: true,
+        }),
+      );
+    for (let i = 0; i < frames; i++) {
+      // Asked for first, so it runs before the page's own callback of that frame.
+      const painted = this.painted();
+      const from = performance.now();
+      if (i % 120 < 60) wheel(0, i % 40 < 20 ? -160 : 150, 0.2 + (i % 7) / 10);
+      else wheel(i % 60 < 30 ? 90 : -80, 0, 0.5);
+      const handled = performance.now() - from;
+      work.push(handled + (await painted));
+    }
+    return work;
+  },
+};

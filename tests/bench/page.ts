@@ -1,0 +1,110 @@
+/** The page in a real Chromium: opening long recordings, moving about in them, the live view. */
+import { closeSync, openSync, readdirSync, readFileSync, writeSync } from "node:fs";
+import { join } from "node:path";
+import { gzipSync } from "node:zlib";
+import type { Page } from "playwright-core";
+import { Pages } from "../support/pages.ts";
+import { chromium } from "../support/tools.ts";
+import { line, quantile } from "./figures.ts";
+import { channels, longRecording } from "./longRecording.ts";
+
+const out = (text: string): void => void process.stdout.write(`  ${text}\n`);
+
+function write(folder: string, file: string, hours: number): void {
+  const handle = openSync(join(folder, file), "w");
+  for (const part of longRecording(hours)) writeSync(handle, part);
+  closeSync(handle);
+}
+
+/** A page that can time itself, with the list of recordings open. */
+async function measured(pages: Pages): Promise<Page> {
+  const { page } = await pages.open();
+  await page.addInitScript({ path: join(import.meta.dirname, "inPage.js") });
+  await page.evaluate(
+    `localStorage.setItem("crankside", '${JSON.stringify({ lanes: channels.map((c) => [c]) })}')`,
+  );
+  await page.reload();
+  await page.getByRole("radio", { name: "A recording", exact: true }).check();
+  return page;
+}
+
+async function inPage<T>(page: Page, file: string, call: string): Promise<T> {
+  await page.getByRole("button", { name: `open ${file}` }).waitFor();
+  return page.evaluate<T>(`measuring.${call}`);
+}
+
+async function opening(pages: Pages, file: string, runs: number): Promise<number> {
+  const floors: number[] = [];
+  const times: number[] = [];
+  for (let i = 0; i < runs; i++) {
+    // By turns, so that a slow minute of the machine falls on both.
+    const plain = await measured(pages);
+    floors.push(await inPage(plain, file, `floor("${file}")`));
+    await plain.close();
+    const page = await measured(pages);
+    times.push(await inPage(page, file, `open("${file}")`));
+    await page.close();
+  }
+  line(`${file}: opened to painted, median of ${runs}`, quantile(times, 0.5), {
+    what: "fetch, split, JSON.parse",
+    ms: quantile(floors, 0.5),
+  });
+  out(
+    `  95th percentile ${quantile(times, 0.95).toFixed(0)} ms, floor's ${quantile(floors, 0.95).toFixed(0)} ms`,
+  );
+  return quantile(times, 0.5);
+}
+
+/** Milliseconds of script, layout and paint in each frame while the paper is zoomed and moved about. */
+async function moving(pages: Pages, file: string): Promise<void> {
+  const page = await measured(pages);
+  await inPage(page, file, `open("${file}")`);
+  const times = await page.evaluate<number[]>("measuring.move(360)");
+  const [median, late, most] = [quantile(times, 0.5), quantile(times, 0.95), Math.max(...times)];
+  out(
+    `pan and zoom in ${file}, 12 lanes, ${times.length} frames: work median ${median.toFixed(1)}, 95th percentile ${late.toFixed(1)}, most ${most.toFixed(1)} ms (held to 16.7 and 50)`,
+  );
+  await page.close();
+}
+
+function scriptSize(): void {
+  const folder = join(import.meta.dirname, "../../dist/page/assets");
+  const scripts = readdirSync(folder).filter((name) => name.endsWith(".js"));
+  const bytes = scripts.reduce((sum, name) => sum + gzipSync(readFileSync(join(folder, name))).length, 0);
+  out(`script, compressed: ${(bytes / 1000).toFixed(1)} kB (held to 150)`);
+}
+
+async function firstPaint(pages: Pages): Promise<void> {
+  const times: number[] = [];
+  for (let i = 0; i < 7; i++) {
+    const { page } = await pages.open();
+    await page.getByRole("heading", { name: "Crankside" }).waitFor();
+    await page.evaluate("new Promise((resolve) => requestAnimationFrame(() => setTimeout(resolve, 50)))");
+    const paint = 'performance.getEntriesByName("first-contentful-paint")[0].startTime';
+    times.push(await page.evaluate<number>(paint));
+    await page.close();
+  }
+  out(
+    `first paint: median ${quantile(times, 0.5).toFixed(0)} ms, most ${Math.max(...times).toFixed(0)} ms (held to 1000)`,
+  );
+}
+
+export async function measurePage(): Promise<void> {
+  if (chromium === null) {
+    out("SKIPPED: chromium is missing");
+    return;
+  }
+  const pages = await Pages.start();
+  try {
+    write(pages.folder, "one-hour.ndjson", 1);
+    write(pages.folder, "ten-hours.ndjson", 10);
+    scriptSize();
+    await firstPaint(pages);
+    const one = await opening(pages, "one-hour.ndjson", 7);
+    const ten = await opening(pages, "ten-hours.ndjson", 3);
+    out(`ten hours take ${(ten / one).toFixed(1)} times one hour`);
+    await moving(pages, "ten-hours.ndjson");
+  } finally {
+    await pages.stop();
+  }
+}
