@@ -79,7 +79,13 @@ export default defineConfig(
     languageOptions: {
       parserOptions: {
         projectService: {
-          allowDefaultProject: ["eslint.config.js", "src/cli/*.js", "recordings/*.js", "tests/bench/*.js"],
+          allowDefaultProject: [
+            "eslint.config.js",
+            "src/cli/*.js",
+            "recordings/*.js",
+            "tests/bench/*.js",
+            "tests/prove/*.js",
+          ],
         },
         tsconfigRootDir: import.meta.dirname,
         extraFileExtensions: [".svelte"],
@@ -212,7 +218,14 @@ export default defineConfig(
     rules: { "max-lines": ["error", { max: 200 }] },
   },
   {
-    files: ["eslint.config.js", "src/cli/*.js", "recordings/*.js", "tests/bench/*.js", "*.config.ts"],
+    files: [
+      "eslint.config.js",
+      "src/cli/*.js",
+      "recordings/*.js",
+      "tests/bench/*.js",
+      "tests/prove/*.js",
+      "*.config.ts",
+    ],
     extends: [tseslint.configs.disableTypeChecked],
     languageOptions: { globals: globals.node },
   },

@@ -1,0 +1,58 @@
+/**
+ * What counts as found, for each fault of the bench vehicle: signs (by id, or a family with its dot) that a person
+ * would be led by. Argued from the mechanism, common practice, without looking at what the interpreter says.
+ * `hidden`: why standard data cannot show it; such a fault is printed, not expected.
+ */
+export interface Expected {
+  readonly signs: readonly string[];
+  readonly hidden?: string;
+}
+
+const noStart = ["crank.no-fire", "crank.fired-and-died"];
+
+export const expected: Readonly<Record<string, Expected>> = {
+  "weak-battery": { signs: ["power.", "crank.speed"] },
+  "cable-resistance": { signs: ["power.", "crank.speed"] },
+  "ground-resistance": { signs: ["power.", "crank.speed"] },
+  "starter-drag": { signs: ["power.", "crank.speed"] },
+  "engine-tight": { signs: ["power.", "crank.speed"] },
+  "no-crank-signal": { signs: ["crank.no-speed"] },
+  "crank-signal-dropout": { signs: ["crank.drop-outs", "crank.", "sensor.speed"] },
+  "crank-signal-weak": { signs: ["crank."] },
+  "no-cam-signal": { signs: ["crank."] },
+  "relay-open": { signs: [...noStart, "link.", "power."] },
+  "relay-intermittent": { signs: [...noStart, "link.", "power.", "misfire.", "crank."] },
+  "relay-resistance": { signs: [...noStart, "power.", "mixture.", "misfire."] },
+  "pump-dead": { signs: noStart },
+  "pump-weak": { signs: [...noStart, "mixture."] },
+  "filter-blocked": { signs: [...noStart, "mixture."] },
+  "stale-fuel": { signs: [...noStart, "mixture.", "misfire.", "crank."] },
+  "tank-empty": { signs: [...noStart, "sensor.fuel", "mixture."] },
+  "injectors-clogged": { signs: ["mixture.", ...noStart] },
+  "injector-clogged": { signs: ["mixture.", "misfire."] },
+  "injectors-clogged-bank": { signs: ["mixture."] },
+  "injector-stuck-open": { signs: ["mixture.", "misfire."] },
+  "ignition-dead": { signs: noStart },
+  "ignition-weak": { signs: [...noStart, "misfire.", "mixture.", "crank."] },
+  "ignition-one-cylinder": { signs: ["misfire."] },
+  "timing-slipped": { signs: [...noStart, "crank.", "sensor.", "misfire."] },
+  "compression-low-one": { signs: ["misfire.", "crank."] },
+  "compression-low-all": { signs: ["crank.", "misfire."] },
+  "exhaust-blocked": { signs: [...noStart, "crank.", "sensor."] },
+  "unmetered-air": { signs: ["mixture.", "misfire.", "sensor."] },
+  "unmetered-air-large": { signs: ["mixture.", "misfire.", "crank.", "sensor."] },
+  "air-meter-low": { signs: ["mixture."] },
+  "manifold-hose-off": { signs: ["sensor.", "mixture.", "crank."] },
+  "coolant-reads-cold": { signs: ["sensor."] },
+  "coolant-sensor-open": { signs: ["sensor."] },
+  "coolant-sensor-shorted": { signs: ["sensor."] },
+  "throttle-reads-open": { signs: ["sensor.", "crank."] },
+  "oxygen-sensor-biased": { signs: ["sensor.", "mixture."] },
+  "oxygen-sensor-dead": { signs: ["sensor.", "mixture."] },
+  "exhaust-leak": { signs: ["mixture."] },
+  "purge-stuck-open": { signs: ["mixture.", "misfire."] },
+  immobiliser: { signs: noStart },
+  "thermostat-open": { signs: ["sensor."], hidden: "the engine is not warmed up in a short run" },
+  "alternator-dead": { signs: ["power."] },
+  "module-supply-drop": { signs: ["power.", "link."] },
+};

@@ -1,0 +1,114 @@
+/**
+ * The proving set: what the interpreter finds in recordings of the bench vehicle, healthy and broken. Printed as it
+ * is; nothing here is asserted.
+ */
+import { mkdtempSync, rmSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { parseArgs } from "node:util";
+import type { Findings, Sign } from "../../src/interpret/index.ts";
+import { allFaults, allVehicles, casesOf, type Case } from "./cases.ts";
+import { expected } from "./expect.ts";
+import { findingsOf } from "./one.ts";
+
+const usage = `npm run prove -- [--seeds 1..2] [--severity 0.6,1] [--vehicles a,b] [--faults a,b] [--script hold-2500]
+  Makes recordings over vehicles x faults x severities x seeds, a third of them healthy, reads each back from its file,
+  and prints false alarms, what was found, and what was taken for what.
+`;
+
+interface Tally {
+  runs: number;
+  found: number;
+  near: number;
+  readonly heard: Map<string, number>;
+}
+
+export async function prove(args: readonly string[]): Promise<number> {
+  const { values } = parseArgs({
+    args: [...args],
+    options: {
+      seeds: { type: "string", default: "1..2" },
+      severity: { type: "string", default: "0.6,1" },
+      vehicles: { type: "string", default: allVehicles.join(",") },
+      faults: { type: "string", default: allFaults.join(",") },
+      script: { type: "string", default: "hold-2500" },
+      help: { type: "boolean", default: false },
+    },
+  });
+  if (values.help) {
+    process.stdout.write(usage);
+    return 0;
+  }
+  const [from = 1, to = from] = values.seeds.split("..").map(Number);
+  const cases = casesOf({
+    seeds: [from, to],
+    severities: values.severity.split(",").map(Number),
+    vehicles: values.vehicles.split(","),
+    faults: values.faults.split(","),
+    script: values.script,
+  });
+  const folder = mkdtempSync(join(tmpdir(), "crankside-prove-"));
+  try {
+    await run(cases, folder);
+  } finally {
+    rmSync(folder, { recursive: true, force: true });
+  }
+  return 0;
+}
+
+async function run(cases: readonly Case[], folder: string): Promise<void> {
+  const tallies = new Map<string, Tally>();
+  const alarms = new Map<string, number>();
+  let healthy = 0;
+  let alarmed = 0;
+  let done = 0;
+  for (const one of cases) {
+    const findings = await findingsOf(one, folder);
+    done += 1;
+    if (process.stderr.isTTY) process.stderr.write(`\r${done} of ${cases.length}`);
+    if (one.fault === null) {
+      healthy += 1;
+      const outside = findings.signs.filter((s) => s.verdict === "outside");
+      if (outside.length > 0) alarmed += 1;
+      for (const sign of outside) add(alarms, `${sign.id} (${one.vehicle}, ${one.script})`);
+    } else count(tallies, one.fault, findings);
+  }
+  if (process.stderr.isTTY) process.stderr.write("\n");
+  const print = (text: string): void => void process.stdout.write(`${text}\n`);
+  print(`${cases.length} recordings, ${healthy} of them healthy`);
+  print(`healthy with a sign outside its range: ${alarmed} of ${healthy}`);
+  for (const [what, times] of alarms) print(`  ${String(times).padStart(4)}  ${what}`);
+  print(`\n${"fault".padEnd(26)}runs  found  near the edge  outside, most often`);
+  for (const [fault, tally] of tallies) {
+    const heard = [...tally.heard].sort((a, b) => b[1] - a[1]).slice(0, 4);
+    const words = heard.map(([id, times]) => `${id} ${times}`).join(", ");
+    const hidden = expected[fault]?.hidden;
+    print(
+      `${fault.padEnd(26)}${String(tally.runs).padStart(4)}${String(tally.found).padStart(7)}${String(tally.near).padStart(15)}  ${words}${hidden === undefined ? "" : ` (${hidden})`}`,
+    );
+  }
+  const runs = sum(tallies, (t) => t.runs);
+  print(
+    `${"all".padEnd(26)}${String(runs).padStart(4)}${String(sum(tallies, (t) => t.found)).padStart(7)}${String(sum(tallies, (t) => t.near)).padStart(15)}`,
+  );
+}
+
+function count(tallies: Map<string, Tally>, fault: string, findings: Findings): void {
+  const tally = tallies.get(fault) ?? { runs: 0, found: 0, near: 0, heard: new Map<string, number>() };
+  tallies.set(fault, tally);
+  tally.runs += 1;
+  const leads = (sign: Sign): boolean =>
+    (expected[fault]?.signs ?? []).some((id) => (id.endsWith(".") ? sign.id.startsWith(id) : sign.id === id));
+  const outside = findings.signs.filter((s) => s.verdict === "outside");
+  if (outside.some(leads)) tally.found += 1;
+  else if (findings.signs.some((s) => s.verdict === "near" && leads(s))) tally.near += 1;
+  for (const id of new Set(outside.map((s) => s.id))) add(tally.heard, id);
+}
+
+function add(map: Map<string, number>, key: string): void {
+  map.set(key, (map.get(key) ?? 0) + 1);
+}
+
+function sum(tallies: ReadonlyMap<string, Tally>, of: (tally: Tally) => number): number {
+  return [...tallies.values()].reduce((total, tally) => total + of(tally), 0);
+}
