@@ -101,10 +101,13 @@ export class Interpreter {
     this.#fold = this.#begin();
   }
 
-  /** Takes what the source has got since the last call. Cheap: each reading is looked at once. */
-  advance(): void {
+  /**
+   * Takes what the source has got since the last call, up to `until` where that is given (milliseconds), so that a
+   * long recording can be taken in pieces. Cheap: each reading is looked at once.
+   */
+  advance(until = Number.POSITIVE_INFINITY): void {
     this.#follow();
-    this.#fold.advance(this.#source.lastTime);
+    this.#fold.advance(Math.min(until, this.#source.lastTime));
   }
 
   /** The recording has ended: its last instant is whole, and what was pending is settled. */
