@@ -136,11 +136,12 @@ test("immobiliser: the van fires and dies in a second or two, each time; the hat
 
 test("alternator-dead: a running engine below 12.8 V and falling", async () => {
   const t = await running("old-hatch", fault("alternator-dead"));
-  const first = await socketVolts(t);
+  const volts = async (): Promise<number> => mean((await sample(t, ["volts"], 30)).volts);
+  const first = await volts();
   // Running systems are never below 13.2 V (class sheet on charging).
   expect(first).toBeLessThan(12.8);
   await t.wait(600);
-  expect(await socketVolts(t)).toBeLessThan(first);
+  expect(await volts()).toBeLessThan(first - 0.05);
 });
 
 test("module-supply-drop: the module goes silent while the socket has volts", async () => {

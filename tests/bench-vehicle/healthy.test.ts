@@ -274,3 +274,41 @@ test("a warm engine is shut off: speed falls to nothing within two seconds, pres
   expect(await read(t, "manifold")).toBeGreaterThan(97);
   expect(await read(t, "rpm")).toBe(0);
 });
+
+test("old-hatch on the road keeps to the regimes of a real car of its kind (open data set, 1st to 99th per cent)", async () => {
+  const t = await listening(new Typist({ vehicle: "old-hatch", coldStartC: 70 }));
+  await start(t);
+  await t.wait(30);
+  const seen = { cruise: [] as number[][], overrun: [] as number[][], load: [] as number[][] };
+  for (const kmh of [30, 50, 20, 70, 40, 90, 50, null, 50, 80, null]) {
+    t.bench.drive(kmh);
+    const s = await sample(t, ["rpm", "manifold", "short1", "long1", "load", "loop", "moduleVolts"], 35);
+    s.rpm.forEach((rpm, i) => {
+      if (t.bench.engine.road.kmh < 1) return;
+      const row = [rpm, s.manifold[i] ?? 0, (s.short1[i] ?? 0) + (s.long1[i] ?? 0), s.moduleVolts[i] ?? 0];
+      if (s.loop[i] === 4) seen.overrun.push(row);
+      else if ((s.load[i] ?? 0) >= 70) seen.load.push(row);
+      else if (rpm > 1200) seen.cruise.push(row);
+    });
+  }
+  const share = (rows: readonly number[][], at: number, p: number): number => {
+    const values = rows.map((r) => r[at] ?? 0).sort((a, b) => a - b);
+    return values[Math.min(values.length - 1, Math.floor(p * values.length))] ?? Number.NaN;
+  };
+  expect(seen.cruise.length).toBeGreaterThan(100);
+  // Cruise: 1276 to 2902 rpm, 19 to 68 kPa, trims -10.2 to 9.4 %, 13.48 to 14.12 V.
+  expect(share(seen.cruise, 0, 0.95)).toBeLessThan(2902);
+  expect(share(seen.cruise, 1, 0.05)).toBeGreaterThan(19);
+  expect(share(seen.cruise, 1, 0.9)).toBeLessThan(68);
+  expect(share(seen.cruise, 2, 0.05)).toBeGreaterThan(-10.2);
+  expect(share(seen.cruise, 2, 0.95)).toBeLessThan(9.4);
+  expect(share(seen.cruise, 3, 0.05)).toBeGreaterThan(13.48);
+  expect(share(seen.cruise, 3, 0.95)).toBeLessThan(14.12);
+  // Overrun: 20 to 51 kPa.
+  expect(seen.overrun.length).toBeGreaterThan(5);
+  expect(share(seen.overrun, 1, 0.1)).toBeGreaterThanOrEqual(19);
+  expect(share(seen.overrun, 1, 0.9)).toBeLessThan(51);
+  // Load of 70 % and more: 27 to 101 kPa, median 82.
+  expect(share(seen.load, 1, 0.5)).toBeGreaterThan(65);
+  expect(share(seen.load, 1, 0.5)).toBeLessThan(95);
+});

@@ -70,8 +70,8 @@ export function burnShare(c: Charge, spread: number, vehicle: BenchVehicle): num
   const mixture = c.lambda < 1 ? c.lambda : 1 - 0.25 * Math.max(0, c.lambda - 1.1);
   const diluted = 1 - 0.8 * Math.max(0, c.residual - 0.2);
   const uneven =
-    0.02 +
-    0.035 * Math.max(0, 0.45 - c.filled) +
+    0.014 +
+    0.02 * Math.max(0, 0.45 - c.filled) +
     0.1 * Math.max(0, c.lambda - 1.1) +
     0.15 * Math.max(0, c.residual - 0.2);
   const stale = 1 - 0.08 * c.staleness;

@@ -93,7 +93,9 @@ export class Electrics {
     if (this.#excitedS > 0) {
       const able = v.alternatorAmp * damage.alternator * (1 - Math.exp(-(rpm - 200) / 700));
       const most = able * Math.min(1, this.#excitedS / 3);
-      const wanted = Math.max(0, (load.setVolts - volts) / (ohm + damage.groundOhm));
+      // A regulator gives way a little under load (common practice: some tenths of a volt over its range).
+      const droop = 0.35 / v.alternatorAmp;
+      const wanted = Math.max(0, (load.setVolts - volts) / (ohm + damage.groundOhm + droop));
       this.alternatorAmp = Math.min(most, wanted);
       volts += this.alternatorAmp * ohm;
     }

@@ -59,6 +59,9 @@ export class ControlModule implements CycleControl {
   #firedS = 0;
   #accessoryS = 30;
   #clutchS = 0;
+  /** What people and body switch on and off, A, and when it changes next. */
+  #cabinAmp = 0;
+  #cabinS = 0;
   #warmed = false;
   readonly #engine: Engine;
   readonly #random: Random;
@@ -112,7 +115,7 @@ export class ControlModule implements CycleControl {
   #boot(): void {
     this.boots += 1;
     this.#upS = -bootS;
-    this.crank.reset();
+    this.crank.forget();
     this.running = false;
     this.sinceStart = -1;
     this.#primeS = 0;
@@ -211,7 +214,7 @@ export class ControlModule implements CycleControl {
   #timing(rpm: number, released: boolean): number {
     if (!this.running) return 8;
     if (released && rpm < this.idle.targetRpm + 350) {
-      return 12 + Math.max(-9, Math.min(9, 0.06 * (this.idle.targetRpm - rpm)));
+      return 12 + Math.max(-9, Math.min(9, 0.1 * (this.idle.targetRpm - rpm)));
     }
     const base = Math.min(38, 14 + 8e-3 * Math.max(0, Math.min(rpm, 3500) - 700));
     return base - 12 * Math.max(0, this.load() - 0.35);
@@ -259,21 +262,26 @@ export class ControlModule implements CycleControl {
     this.throttlePlate += (this.pedal ** 1.25 - this.throttlePlate) * Math.min(1, dt / 0.06);
     orders.throttle = v.fuel === "petrol" ? this.throttlePlate : 0;
     const warm = Math.min(1, Math.max(0, (this.senses.coolantBelieved - 20) / 70));
-    orders.chargeVolts = 14.45 - 0.6 * warm;
+    orders.chargeVolts = 14.6 - 0.6 * warm;
     // Air is raised first, the clutch follows half a second later (common practice).
     this.#clutchS = this.accessory ? this.#clutchS + dt : 0;
     orders.accessory = this.#clutchS > 0.5;
     orders.glow = awake && v.fuel === "diesel" ? this.governor.glow : 0;
     if (this.senses.coolantBelieved > 97) heat.fan = true;
     else if (this.senses.coolantBelieved < 92 || !this.running) heat.fan = false;
-    orders.loadAmp = this.#loadAmp();
+    orders.loadAmp = this.#loadAmp(dt);
     if (this.running && this.#engine.road.gear > 0) this.#engine.road.shift(this.pedal);
   }
 
-  #loadAmp(): number {
+  #loadAmp(dt: number): number {
     const { orders, heat } = this.#engine;
     if (this.key === "off") return 0.03;
-    const running = this.running ? this.vehicle.runningAmp - 5.5 : 0;
+    this.#cabinS -= dt;
+    if (this.#cabinS <= 0) {
+      this.#cabinS = 4 + 20 * this.#random.next();
+      this.#cabinAmp = 14 * this.#random.next() ** 2;
+    }
+    const running = this.running ? this.vehicle.runningAmp - 5.5 + this.#cabinAmp : 0;
     const fan = heat.fan && this.running ? 14 : 0;
     return 5.5 + (orders.pump ? 6 : 0) + running + fan + (this.accessory ? 4 : 0) + 55 * orders.glow;
   }

@@ -44,6 +44,7 @@ export class Senses {
   read(still: boolean, sinceStart: number): void {
     const { damage, manifold, ambient, heat, electrics, mixture } = this.#engine;
     const noise = this.#random.normal();
+    this.volts += 0.006 * this.#random.normal();
     const pressure = manifold.pressure + damage.manifoldHose * (ambient - manifold.pressure);
     this.manifoldKpa += (pressure / 1000 + noise * 0.15 - this.manifoldKpa) * 0.5;
     const flow = Math.max(0, manifold.metered) * 1000 * damage.meterScale;

@@ -10,6 +10,10 @@ const slowWindow = 60;
 const syncWithCam = 500;
 const syncWithoutCam = 2400;
 
+/** Invented wheels: sixty teeth on the crankshaft, none left out; one pulse a turn of the camshaft. */
+const toothDegrees = 6;
+const camPulseDegrees = 720;
+
 /** Engine speed as the module learns it: from teeth that come or do not. */
 export class CrankSense {
   /** Measured speed, rpm; 0 when no tooth came for a while. */
@@ -20,6 +24,9 @@ export class CrankSense {
   seen = 0;
   /** Teeth that were missing while it turned, counted in bursts. */
   breaks = 0;
+  /** Teeth and cam pulses counted since the module has had power. */
+  readonly counted = { crank: 0, cam: 0 };
+  #degrees = { crank: 0, cam: 0 };
   #window = 0;
   #windowS = 0;
   #silentS = 1;
@@ -32,6 +39,7 @@ export class CrankSense {
 
   step(dt: number, turned: number, damage: Damage, random: Random): void {
     this.#contact.step(dt, damage.crankDropout, random);
+    if (damage.camSignal) this.#count("cam", turned, camPulseDegrees);
     const signal = (turned / dt / 6) * damage.crankSignal;
     if (turned === 0 || signal < leastSignal || this.#contact.open) {
       this.#silentS += dt;
@@ -46,6 +54,7 @@ export class CrankSense {
       return;
     }
     this.#silentS = 0;
+    this.#count("crank", turned, toothDegrees);
     this.seen += turned;
     this.#window += turned;
     this.#windowS += dt;
@@ -56,6 +65,20 @@ export class CrankSense {
       this.#window = 0;
       this.#windowS = 0;
     }
+  }
+
+  /** Power was off: counting begins anew. */
+  forget(): void {
+    this.reset();
+    this.counted.crank = 0;
+    this.counted.cam = 0;
+  }
+
+  #count(signal: "crank" | "cam", turned: number, degrees: number): void {
+    this.#degrees[signal] += turned;
+    const steps = Math.floor(this.#degrees[signal] / degrees);
+    this.#degrees[signal] -= steps * degrees;
+    this.counted[signal] += steps;
   }
 
   reset(): void {

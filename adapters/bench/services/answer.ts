@@ -1,4 +1,4 @@
-/** What one module of the bench vehicle says to one request: services 01 to 04, 06, 07, 09 and 0A. */
+/** What one module of the bench vehicle says to one request: services 01 to 04, 06, 07, 09, 0A and 22. */
 import { protocols } from "../../../shared/protocols.ts";
 import type { Bench } from "../bench.ts";
 import type { BenchModule } from "../vehicles.ts";
@@ -31,6 +31,8 @@ export function answer(bench: Bench, module: BenchModule, request: readonly numb
       return can ? codes(0x4a, bench, module, can) : [];
     case 0x09:
       return module.role === "engine" ? information(bench, rest[0] ?? 0, can) : [];
+    case 0x22:
+      return module.role === "engine" ? identified(bench, rest) : [];
     default:
       return negative(bench, service ?? 0);
   }
@@ -112,7 +114,17 @@ function information(bench: Bench, type: number, can: boolean): number[][] {
   return Array.from({ length: count }, (_, i) => [0x49, type, i + 1, ...long.slice(4 * i, 4 * i + 4)]);
 }
 
-/** Only ISO 14230-4 modules say no aloud to a request made to all; service not supported is 11. */
-function negative(bench: Bench, service: number): number[][] {
-  return protocols[bench.vehicle.protocol].family === "kwp" ? [[0x7f, service, 0x11]] : [];
+/** Two invented identifiers: 1101 counts teeth of the crankshaft in 16 bits, 1102 pulses of the camshaft in 8. */
+function identified(bench: Bench, [high = 0, low = 0]: readonly number[]): number[][] {
+  const { crank, cam } = bench.module.crank.counted;
+  if (high === 0x11 && low === 0x01) return [[0x62, high, low, (crank >> 8) & 255, crank & 255]];
+  if (high === 0x11 && low === 0x02) return [[0x62, high, low, cam & 255]];
+  return negative(bench, 0x22, 0x31);
+}
+
+/**
+ * Only ISO 14230-4 modules say no aloud to a request made to all; service not supported is 11, out of range 31.
+ */
+function negative(bench: Bench, service: number, reason = 0x11): number[][] {
+  return protocols[bench.vehicle.protocol].family === "kwp" ? [[0x7f, service, reason]] : [];
 }
