@@ -1,4 +1,5 @@
 /** Counters that a person defined: they must move while the engine turns, in proportion to its turns. */
+import { counterSteps } from "../../shared/defined.ts";
 import type { Regime } from "../../shared/ranges.ts";
 import type { Context } from "./context.ts";
 import { round, Windows } from "./evidence.ts";
@@ -16,6 +17,9 @@ export const counterLimits = {
   /** Longest time between two readings of speed that turns are counted across, milliseconds. */
   longestStepMs: 3000,
   keptSteps: 400,
+  /** Without a speed: steps of other counters, and the time without one of its own, that show that it stands still. */
+  otherSteps: 5,
+  stillMs: 2500,
 } as const;
 
 const turning: ReadonlySet<Regime> = new Set<Regime>(["cranking", "no-speed"]);
@@ -28,6 +32,7 @@ interface Counter {
   readings: number;
   stillFrom: number;
   stillTurns: number;
+  othersAt: number;
   wrap: number;
   n: number;
   moved: number;
@@ -39,12 +44,20 @@ interface Counter {
 
 export class Counters implements Topic {
   readonly #isCounter: (channel: string) => boolean;
+  readonly #bitsOf: (channel: string) => number | undefined;
   readonly #counters = new Map<string, Counter>();
   #turns = 0;
+  /** Readings of any counter that had moved. */
+  #moves = 0;
   #last: { t: number; speed: number } | null = null;
 
-  constructor(isCounter: (channel: string) => boolean) {
+  /** `bitsOf`: how long a counter is, where its definition is known. */
+  constructor(
+    isCounter: (channel: string) => boolean,
+    bitsOf: (channel: string) => number | undefined = () => undefined,
+  ) {
     this.#isCounter = isCounter;
+    this.#bitsOf = bitsOf;
   }
 
   take(instant: Instant): void {
@@ -67,9 +80,11 @@ export class Counters implements Topic {
     }
     const turns = this.#turns - counter.turns;
     counter.turns = this.#turns;
+    const bits = this.#bitsOf(channel);
     counter.wrap = Math.max(counter.wrap, value > 255 ? 65_536 : 256);
-    const step = (((value - counter.value) % counter.wrap) + counter.wrap) % counter.wrap;
-    if (runs(regime) || turning.has(regime)) this.#step(counter, { t, step, turns });
+    const wrapped = (((value - counter.value) % counter.wrap) + counter.wrap) % counter.wrap;
+    const step = bits === undefined ? wrapped : counterSteps(counter.value, value, bits);
+    if (step !== null && (runs(regime) || turning.has(regime))) this.#step(counter, { t, step, turns });
     else counter.readings = 0;
     counter.value = value;
     counter.t = t;
@@ -79,6 +94,7 @@ export class Counters implements Topic {
     counter.n += 1;
     if (move.step !== 0) {
       counter.moved += 1;
+      this.#moves += 1;
       counter.readings = 0;
       counter.stillTurns = 0;
       if (move.turns > 0.5) {
@@ -87,10 +103,16 @@ export class Counters implements Topic {
       }
       return;
     }
-    if (counter.readings === 0) counter.stillFrom = counter.t;
+    if (counter.readings === 0) {
+      counter.stillFrom = counter.t;
+      counter.othersAt = this.#moves;
+    }
     counter.readings += 1;
     counter.stillTurns += move.turns;
-    const long = counter.stillTurns >= counterLimits.stillTurns;
+    const others = this.#moves - counter.othersAt >= counterLimits.otherSteps;
+    const long =
+      counter.stillTurns >= counterLimits.stillTurns ||
+      (others && move.t - counter.stillFrom >= counterLimits.stillMs);
     if (long && counter.readings >= counterLimits.stillReadings) {
       counter.still += 1;
       counter.stillAt.addWindow({ from: counter.stillFrom, to: move.t });
@@ -105,6 +127,7 @@ export class Counters implements Topic {
       readings: 0,
       stillFrom: t,
       stillTurns: 0,
+      othersAt: 0,
       wrap: value > 255 ? 65_536 : 256,
       n: 0,
       moved: 0,
@@ -122,7 +145,7 @@ export class Counters implements Topic {
       if (counter.n < counterLimits.stillReadings)
         return [makeSign("counter.still", { verdict: "cannot-tell", of: channel, channels })];
       const still = makeSign("counter.still", {
-        verdict: counter.still > 0 ? "outside" : "within",
+        verdict: counter.still > 0 ? "outside" : counter.moved > 0 ? "within" : "cannot-tell",
         of: channel,
         windows: counter.stillAt.list,
         channels,

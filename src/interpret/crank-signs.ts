@@ -123,8 +123,11 @@ function speed(context: Context): Sign[] {
   const slow = (crank: Crank): Found | null => {
     if (crank.speed === null) return null;
     const { value, samples } = crank.speed;
+    const found = judge(value, range, samples >= 4 ? 5 : samples >= 2 ? 20 : Number.POSITIVE_INFINITY);
     return {
-      ...judge(value, range, samples >= 4 ? 5 : samples >= 2 ? 20 : 50),
+      side: found.side,
+      // Fast alone can be an engine that fires now and then; with little pull-down it is a sign of its own.
+      verdict: found.verdict === "outside" && found.side === "high" ? "near" : found.verdict,
       value,
       samples,
       unit: "rpm",
@@ -161,6 +164,8 @@ function speed(context: Context): Sign[] {
       if (crank.dropOuts === null || crank.lengthS < 0.5) return null;
       const { value, samples } = crank.dropOuts;
       if (samples / crank.lengthS < 4 || samples < 6) return null;
+      // An engine that hardly turns does stand still between two compressions.
+      if (crank.speed === null || crank.speed.value < (range.low ?? 0)) return null;
       return {
         verdict: value >= 3 ? "outside" : value === 2 ? "near" : "within",
         value,
@@ -221,16 +226,21 @@ function breathing(context: Context): Sign[] {
       if (crank.speed !== null && crank.speed.value < usual) return null;
       const { value, samples } = crank.pullDown;
       const range = context.ranges.figure("crank-pull-down");
+      const few = samples < 3;
+      const found = judge(value, range, 1);
       const shut = crank.throttle !== null && crank.throttle.value < 25;
       return {
-        ...judge(value, range, samples >= 3 ? 1 : Number.POSITIVE_INFINITY),
+        side: found.side,
+        verdict: few && found.verdict !== "within" ? "cannot-tell" : found.verdict,
         value,
         samples,
         unit: "kPa",
         what: "manifold below the outside air",
         range,
         channels: ["manifold", "barometric", "engine-speed"],
-        note: samples < 3 ? "Fewer than three readings." : undefined,
+        note: few
+          ? "Fewer than three readings: the first turns have not emptied the manifold yet."
+          : undefined,
         ...(shut ? { excluded: ["throttle-open"] as const } : {}),
       };
     }),

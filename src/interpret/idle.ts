@@ -1,4 +1,5 @@
 /** Warm idle as a whole: speed, manifold pressure, air flow, throttle. */
+import type { Regime } from "../../shared/ranges.ts";
 import type { Context } from "./context.ts";
 import { Evidence } from "./evidence.ts";
 import type { KeyOn } from "./key-on.ts";
@@ -12,11 +13,24 @@ const leastReadings = 10;
 const leastSeconds = 25;
 const channels = ["engine-speed", "manifold", "air-flow", "throttle", "load"] as const;
 type Channel = (typeof channels)[number];
+/** Absolute position below which the throttle counts as closed, %. */
+const closedThrottle = 30;
+
+function isShut(regime: Regime): boolean {
+  return regime === "run-up" || regime.startsWith("idle");
+}
 
 export class Idle implements Topic {
+  readonly #pulled = new Evidence();
   readonly #idle = new Map<Channel, Evidence>(channels.map((c) => [c, new Evidence()]));
 
   take(instant: Instant): void {
+    // A dead sensor shows at once, even if the engine dies of it.
+    const closed = (instant.latest("throttle", 5000) ?? 0) < closedThrottle;
+    const turning = (instant.get("engine-speed") ?? instant.latest("engine-speed", 2000) ?? 0) > 500;
+    const manifold = instant.get("manifold");
+    if (manifold !== undefined && turning && closed && isShut(instant.regime))
+      this.#pulled.add(instant.t, manifold);
     if (instant.regime !== "idle-warm" && instant.regime !== "idle") return;
     for (const channel of channels) {
       const value = instant.get(channel);
@@ -76,16 +90,15 @@ export class Idle implements Topic {
 
   #still(keyOn: KeyOn): Sign[] {
     const off = keyOn.value("manifold");
-    const idle = this.#idle.get("manifold");
-    if (off === null || idle === undefined || idle.n < leastReadings) return [];
-    const running = idle.tally.quantile(0.5);
-    const fall = off.value - running;
+    const pulled = this.#pulled;
+    if (off === null || pulled.n < 3) return [];
+    const fall = off.value - pulled.tally.quantile(0.5);
     return [
       makeSign("sensor.manifold-still", {
         verdict: Math.abs(fall) < 3 && off.samples >= 2 ? "outside" : fall < 15 ? "near" : "within",
-        windows: idle.windows,
+        windows: pulled.windows,
         channels: ["manifold", "engine-speed"],
-        measured: idle.measured("fall of manifold pressure from engine off to warm idle", "kPa", fall),
+        measured: pulled.measured("fall of manifold pressure from engine off to idle", "kPa", fall),
       }),
     ];
   }

@@ -53,6 +53,7 @@ class Fold {
     this.misfire = new MisfireCounts(source);
     this.counters = new Counters(
       (channel) => channelInfo(channel) === undefined && source.info(channel).unit === "count",
+      (channel) => source.info(channel).defined?.length,
     );
     this.#walk = new StoreWalk(source.channels);
     this.#placer = new Placer(source.channels, this.regimes);

@@ -53,31 +53,44 @@ export function fitZones(bank: number, zones: readonly Zone[]): Fit | null {
   const flowTo = Math.max(...flows);
   if (zones.length < fitLimits.leastZones || readings < fitLimits.leastReadings) return null;
   if (flowTo / flowFrom < fitLimits.leastSpread) return null;
-  const growing = flowTo >= fitLimits.growingFrom && zones.length >= 4;
-  const rows = zones.map((z) => [(100 * z.choked) / z.flow, 100, ...(growing ? [100 * z.flow] : [])]);
-  const y = zones.map((z) => z.correction);
-  const within = visitVariance(zones);
-  const own = zones.map((z) => within / z.visits);
-  const { fit, spread } = spreadZones(rows, y, own);
-  if (fit === null) return null;
-  // The weights are inverse variances: the covariance is (X'WX)^-1 itself. Freedom is small: t instead of z.
-  const error = (i: number): number =>
-    Math.sqrt(fit.inverse[i]?.[i] ?? Number.NaN) * (studentFactor(fit.freedom) / 1.96);
-  const part = (i: number): { value: number; error: number } => ({
-    value: fit.coefficients[i] ?? Number.NaN,
-    error: error(i),
-  });
+  const parts = solve(zones, flowTo >= fitLimits.growingFrom && zones.length >= 4);
+  if (parts === null) return null;
+  const grown = parts.c !== null && Math.abs(parts.c.value) >= 2 * parts.c.error;
+  // A growing part that is not sure only blurs the other two.
+  const plain = parts.c === null || grown ? parts : (solve(zones, false) ?? parts);
   return {
     bank,
-    a: part(0),
-    b: part(1),
-    c: growing ? part(2) : null,
-    zoneSpread: spread,
+    a: plain.a,
+    b: plain.b,
+    c: parts.c,
+    zoneSpread: plain.spread,
     zones: zones.length,
     readings,
     flowFrom,
     flowTo,
   };
+}
+
+interface Parts extends Pick<Fit, "a" | "b" | "c"> {
+  readonly spread: number;
+}
+
+function solve(zones: readonly Zone[], growing: boolean): Parts | null {
+  const rows = zones.map((z) => [(100 * z.choked) / z.flow, 100, ...(growing ? [100 * z.flow] : [])]);
+  const within = visitVariance(zones);
+  const { fit, spread } = spreadZones(
+    rows,
+    zones.map((z) => z.correction),
+    zones.map((z) => within / z.visits),
+  );
+  if (fit === null) return null;
+  // The weights are inverse variances: the covariance is (X'WX)^-1 itself. Freedom is small: t instead of z.
+  const widen = studentFactor(fit.freedom) / 1.96;
+  const part = (i: number): Fit["a"] => ({
+    value: fit.coefficients[i] ?? Number.NaN,
+    error: Math.sqrt(fit.inverse[i]?.[i] ?? Number.NaN) * widen,
+  });
+  return { a: part(0), b: part(1), c: growing ? part(2) : null, spread };
 }
 
 /** Variance of one visit's mean, pooled over the zones, percent squared. */

@@ -203,12 +203,31 @@ function fitSigns(fit: Fit, mixture: Mixture, context: Context): Sign[] {
   const shape = (
     id: SignId,
     part: { readonly value: number; readonly error: number },
-    how: { readonly range: HeldRange; readonly scale: number; readonly unit: string; readonly what: string },
+    how: {
+      readonly range: HeldRange;
+      readonly scale: number;
+      readonly unit: string;
+      readonly what: string;
+      /** One cause of it acts on both banks. */
+      readonly shared?: true;
+    },
   ): Sign => {
     const value = part.value * how.scale;
     const half = 1.96 * part.error * how.scale;
+    const found = judge(value, how.range, half);
+    // An interval that is much wider than the range says nothing either way.
+    const vague = found.verdict !== "outside" && half > 2 * (how.range.high ?? 0);
+    const alone = found.verdict === "outside" && how.shared && !onBothBanks(mixture, context, fit, id);
     return makeSign(id, {
-      ...judge(value, how.range, half),
+      side: found.side,
+      verdict: vague ? "cannot-tell" : alone ? "near" : found.verdict,
+      ...(alone
+        ? {
+            looksLike: ["one-bank", "misfire-looks-lean"] as const,
+            note: "On one bank only: air that enters ahead of both would show on both.",
+          }
+        : {}),
+      ...(vague ? { note: `${fit.zones} zones of air flow are too few or too scattered. ${moreZones}` } : {}),
       of: `b${fit.bank}`,
       bank: fit.bank,
       windows,
@@ -231,6 +250,7 @@ function fitSigns(fit: Fit, mixture: Mixture, context: Context): Sign[] {
       scale: 1,
       unit: "g/s",
       what: "constant part",
+      shared: true,
     }),
     shape("mixture.metering", fit.b, {
       range: ranges.figure("metering-error"),
@@ -249,6 +269,15 @@ function fitSigns(fit: Fit, mixture: Mixture, context: Context): Sign[] {
           }),
         ]),
   ];
+}
+
+const moreZones = "It would take closed loop at idle and at two greater air flows, a few stays at each.";
+
+/** Whether the other bank, where there is one, shows at least half of the same. */
+function onBothBanks(mixture: Mixture, context: Context, fit: Fit, id: SignId): boolean {
+  if (id !== "mixture.unmetered-air") return true;
+  const other = fitsOf(mixture, context).find((f) => f.bank !== fit.bank);
+  return other === undefined || other.a.value / fit.a.value >= 0.5;
 }
 
 function loopSign(mixture: Mixture, context: Context): Sign[] {

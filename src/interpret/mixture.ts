@@ -24,6 +24,9 @@ export const mixtureLimits = {
   assumedLoad: 70,
   /** Zones of air flow: each a quarter wider than the last. */
   zoneRatio: 1.25,
+  /** Fewer readings than this in a zone are passing through. */
+  zoneReadings: 3,
+  visitBreakMs: 15_000,
   flowMs: 4000,
 } as const;
 
@@ -42,7 +45,18 @@ export interface PlaceSum {
   readonly evidence: Evidence;
 }
 
+interface Visit {
+  /** Its last reading, milliseconds. */
+  t: number;
+  sum: number;
+  flow: number;
+  choked: number;
+  n: number;
+}
+
 interface ZoneSum {
+  /** Coming back within a break is the same visit: flow that swings across a border is no news. */
+  visit: Visit | null;
   visits: number;
   sum: number;
   squares: number;
@@ -74,7 +88,6 @@ export class BankSums {
   #held: Held | null = null;
   #before: number | null = null;
   #lastPlace: { place: Place; t: number } | null = null;
-  #visit: { zone: number; t: number; sum: number; flow: number; choked: number; n: number } | null = null;
 
   constructor(bank: number) {
     this.bank = bank;
@@ -90,10 +103,7 @@ export class BankSums {
       this.#place(held, extreme && plateau);
       this.#before = held.short;
     }
-    if (reading === null) {
-      this.#before = null;
-      this.#closeVisit();
-    }
+    if (reading === null) this.#before = null;
   }
 
   #place(reading: Held, clipped: boolean): void {
@@ -114,67 +124,38 @@ export class BankSums {
       this.clipped += 1;
       this.clippedSum += correction;
       this.clippedAt.add(reading.t);
-      this.#closeVisit();
       return;
     }
     if (reading.flow !== undefined && reading.flow > 0) this.#zone(reading, correction, reading.flow);
   }
 
   #zone(reading: Held, correction: number, flow: number): void {
-    const zone = Math.round(Math.log(flow) / Math.log(mixtureLimits.zoneRatio));
-    const visit = this.#visit;
-    if (visit === null || visit.zone !== zone || reading.t - visit.t > mixtureLimits.breakMs) {
-      this.#closeVisit();
-      this.#visit = { zone, t: reading.t, sum: correction, flow, choked: reading.share, n: 1 };
-      return;
+    const id = Math.round(Math.log(flow) / Math.log(mixtureLimits.zoneRatio));
+    let zone = this.#zones.get(id);
+    if (zone === undefined) {
+      zone = { visit: null, visits: 0, sum: 0, squares: 0, flow: 0, choked: 0, readings: 0 };
+      this.#zones.set(id, zone);
     }
-    visit.t = reading.t;
-    visit.sum += correction;
-    visit.flow += flow;
-    visit.choked += reading.share;
-    visit.n += 1;
+    if (zone.visit !== null && reading.t - zone.visit.t > mixtureLimits.visitBreakMs) closeVisit(zone);
+    zone.visit ??= { t: reading.t, sum: 0, flow: 0, choked: 0, n: 0 };
+    zone.visit.t = reading.t;
+    zone.visit.sum += correction;
+    zone.visit.flow += flow;
+    zone.visit.choked += reading.share;
+    zone.visit.n += 1;
   }
 
-  #closeVisit(): void {
-    const visit = this.#visit;
-    this.#visit = null;
-    if (visit === null) return;
-    const zone = this.#zones.get(visit.zone) ?? {
-      visits: 0,
-      sum: 0,
-      squares: 0,
-      flow: 0,
-      choked: 0,
-      readings: 0,
-    };
-    const mean = visit.sum / visit.n;
-    zone.visits += 1;
-    zone.sum += mean;
-    zone.squares += mean * mean;
-    zone.flow += visit.flow / visit.n;
-    zone.choked += visit.choked / visit.n;
-    zone.readings += visit.n;
-    this.#zones.set(visit.zone, zone);
-  }
-
+  /** Zones with enough readings to count, by flow. */
   zones(): Zone[] {
-    const open = this.#visit;
-    const zones = [...this.#zones].sort((a, b) => a[0] - b[0]).map(([id, z]) => ({ id, z: { ...z } }));
-    if (open !== null) {
-      const mean = open.sum / open.n;
-      const at = zones.find((z) => z.id === open.zone);
-      const z = at?.z ?? { visits: 0, sum: 0, squares: 0, flow: 0, choked: 0, readings: 0 };
-      z.visits += 1;
-      z.sum += mean;
-      z.squares += mean * mean;
-      z.flow += open.flow / open.n;
-      z.choked += open.choked / open.n;
-      z.readings += open.n;
-      if (at === undefined) zones.push({ id: open.zone, z });
-    }
-    return zones
-      .sort((a, b) => a.id - b.id)
-      .map(({ z }) => ({
+    return [...this.#zones]
+      .sort((a, b) => a[0] - b[0])
+      .map(([, zone]) => {
+        const z = { ...zone };
+        closeVisit(z);
+        return z;
+      })
+      .filter((z) => z.readings >= mixtureLimits.zoneReadings)
+      .map((z) => ({
         flow: z.flow / z.visits,
         correction: z.sum / z.visits,
         choked: z.choked / z.visits,
@@ -187,6 +168,19 @@ export class BankSums {
   fit(): Fit | null {
     return fitZones(this.bank, this.zones());
   }
+}
+
+function closeVisit(zone: ZoneSum): void {
+  const { visit } = zone;
+  zone.visit = null;
+  if (visit === null) return;
+  const mean = visit.sum / visit.n;
+  zone.visits += 1;
+  zone.sum += mean;
+  zone.squares += mean * mean;
+  zone.flow += visit.flow / visit.n;
+  zone.choked += visit.choked / visit.n;
+  zone.readings += visit.n;
 }
 
 export class Mixture implements Topic {

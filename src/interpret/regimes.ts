@@ -51,6 +51,7 @@ export class RegimeFold {
   #speedAsked = false;
   /** Last instant at which speed was asked and was zero or not answered. */
   #lastNoSpeed = Number.NEGATIVE_INFINITY;
+  #lastUnanswered = Number.NEGATIVE_INFINITY;
   #late = 0;
 
   constructor(facts: RegimeFacts = {}) {
@@ -128,7 +129,7 @@ export class RegimeFold {
     for (const { channel, module, value } of readings) {
       if (channel === "engine-speed") {
         this.#speedAsked = true;
-        if (Number.isNaN(value)) this.#lastNoSpeed = t;
+        if (Number.isNaN(value)) this.#lastNoSpeed = this.#lastUnanswered = t;
         else if (this.#followed.owns(channel, module, readings)) speed = value;
       }
     }
@@ -256,7 +257,9 @@ export class RegimeFold {
       this.#start(pending, t);
       return;
     }
-    const longest = this.#supply.longest(this.#phaseFrom);
+    // One reading of a sag is noise, unless the module fell silent with it.
+    const dumb = sag !== null && this.#lastUnanswered >= sag - regimeLimits.releasedMs;
+    const longest = this.#supply.longest(this.#phaseFrom, dumb ? 1 : 2);
     if (longest === null || (pending !== null && pending.category !== "zero")) return;
     const { from } = longest;
     const ongoing = longest.to === null;

@@ -7,7 +7,9 @@ export const sagLimits = {
   /** The sag is over when the voltage has come back to this close below the level at rest ... */
   back: 0.3,
   /** ... or within this share of the deepest fall, where other consumers stay on ... */
-  backShare: 0.35,
+  backShare: 0.4,
+  /** ... the inrush of the starter left out, milliseconds ... */
+  inrushMs: 400,
   /** ... and stayed there: single readings fall anywhere on the ripple of a turning starter. Milliseconds. */
   backForMs: 3000,
   /** A running engine's supply must fall this far, and below `runningFloor`, before a starter is believed. */
@@ -63,7 +65,7 @@ export class SagTracker {
         this.count = 1;
         this.level = level;
         this.lastLow = t;
-        this.#deepest = level - volts;
+        this.#deepest = 0;
         this.#backSince = null;
         return;
       }
@@ -80,7 +82,7 @@ export class SagTracker {
       this.forget(t);
       return true;
     }
-    this.#deepest = Math.max(this.#deepest, level - volts);
+    if (t - (this.start ?? t) >= sagLimits.inrushMs) this.#deepest = Math.max(this.#deepest, level - volts);
     if (volts < level - Math.max(sagLimits.back * scale, sagLimits.backShare * this.#deepest)) {
       this.count += 1;
       this.lastLow = t;
@@ -145,15 +147,15 @@ export class Supply {
   }
 
   /**
-   * The stretch after this instant in which two or more readings were pulled down, up to the last of them; `to` is null
-   * while it lasts.
+   * The stretch after this instant in which at least so many readings were pulled down, up to the last of them; `to`
+   * is null while it lasts.
    */
-  longest(after: number): { from: number; low: number; to: number | null } | null {
+  longest(after: number, least: number): { from: number; low: number; to: number | null } | null {
     // What was on when the engine started or stopped belongs to that.
     const since = Math.max(after, this.#forgotten);
     let best: { from: number; low: number; to: number | null } | null = null;
     for (const s of this.#both) {
-      if (s.start === null || s.count < 2 || (s.end ?? Number.POSITIVE_INFINITY) <= since) continue;
+      if (s.start === null || s.count < least || (s.end ?? Number.POSITIVE_INFINITY) <= since) continue;
       const from = Math.max(s.start, since);
       if (best === null || from < best.from) best = { from, low: s.lastLow, to: s.end };
     }

@@ -55,6 +55,8 @@ export const signSchema = z.object({
   /** Tells signs of one id apart: `mixture.lean/b1/idle`. Stable while a recording grows. */
   key: z.string(),
   verdict: z.enum(verdicts),
+  /** On which side of its range, where it is outside or near an edge and has sides. */
+  side: z.optional(z.enum(["low", "high"])),
   title: z.string(),
   windows: z.array(windowSchema),
   /** Channels to look at, best first. */

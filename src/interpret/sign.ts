@@ -68,6 +68,7 @@ export function makeSign(id: SignId, parts: SignParts): Sign {
     family: id.slice(0, id.indexOf(".")) as Family,
     key: parts.of === undefined ? id : `${id}/${parts.of}`,
     verdict: parts.verdict,
+    ...(parts.side === undefined || !sided(parts) ? {} : { side: parts.side }),
     title: row.title,
     windows: (parts.windows ?? []).map(({ from, to }) => ({ from, to })),
     channels: [...(parts.channels ?? [])],
@@ -80,6 +81,10 @@ export function makeSign(id: SignId, parts: SignParts): Sign {
     looksLike: settled ? [] : alike.map((a) => ({ id: a, text: lookAlikes[a] })),
     checks: settled ? [] : row.checks.map((c) => ({ id: c, ...checks[c] })),
   };
+}
+
+function sided({ verdict }: SignParts): boolean {
+  return verdict === "outside" || verdict === "near";
 }
 
 function meaning(row: Row, parts: SignParts): string {

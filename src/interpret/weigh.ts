@@ -21,7 +21,7 @@ const readsLean: ReadonlySet<string> = new Set<SignId>([
  */
 export function weighAgainstMisfire(signs: readonly Sign[]): Sign[] {
   const misfires = signs.filter((s) => s.family === "misfire" && s.verdict === "outside");
-  if (misfires.length === 0) return [...signs];
+  if (misfires.length === 0) return signs.some(isRough) ? signs.map(softened) : [...signs];
   const counted = misfires.find((s) => s.key === "misfire.counts/engine")?.measured?.value ?? null;
   // All of them may lie on one bank of two.
   const banks = signs.some((s) => s.bank === 2) ? 2 : 1;
@@ -35,6 +35,21 @@ export function weighAgainstMisfire(signs: readonly Sign[]): Sign[] {
     const doubtful = sign.id === "mixture.unmetered-air" ? explained > limit : lean - explained <= limit;
     return doubtful ? doubted(sign) : sign;
   });
+}
+
+/** Rougher than the range allows, although not surely. */
+function isRough(sign: Sign): boolean {
+  const value = sign.measured?.value ?? 0;
+  return sign.id === "misfire.rough" && sign.verdict === "near" && value > (sign.range?.high ?? 0);
+}
+
+/** Where the idle may be rough, lean is not said outright. */
+function softened(sign: Sign): Sign {
+  if (sign.verdict !== "outside" || (sign.id !== "mixture.lean" && sign.id !== "mixture.clipped"))
+    return sign;
+  if ((sign.measured?.value ?? 0) <= 0) return sign;
+  const note = "The idle is rough as well: a misfire reads lean too, and would have to be excluded first.";
+  return { ...sign, verdict: "near", note: sign.note === undefined ? note : `${note} ${sign.note}` };
 }
 
 function doubted(sign: Sign): Sign {
