@@ -26,8 +26,10 @@ function tooInflated(): Error {
   return Object.assign(new Error(text), { code: "Z_DATA_ERROR" });
 }
 
+type Through = (source: AsyncIterable<Buffer>) => AsyncGenerator<Buffer>;
+
 /** Two things to stream through, before and behind inflating; the second one breaks off where it is too much. */
-export function inflationGuard() {
+export function inflationGuard(): { readonly raw: Through; readonly inflated: Through } {
   let raw = 0;
   let inflated = 0;
   return {

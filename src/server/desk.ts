@@ -9,12 +9,12 @@ import type { Lan, PageRequest, PortInfo, ServerMessage, Status } from "../../sh
 import type { FactsEvent, MarkEvent } from "../../shared/recording/format.ts";
 import type { JobFacts } from "../../shared/vehicle.ts";
 import { addToRecording } from "../recorder/add.ts";
-import { failureOf } from "./failure.ts";
 import { recordingPath, type Folders } from "./folders.ts";
 import { holdAdapter } from "./holds.ts";
 import { hookUp } from "./hookup.ts";
 import { LiveRecording } from "./liveRecording.ts";
 import { spareFolder } from "./spare.ts";
+import { statusOf } from "./status.ts";
 import { Visitors, type Visitor } from "./visitors.ts";
 
 export interface DeskOptions {
@@ -121,24 +121,14 @@ export class Desk {
   }
 
   status(): Status {
-    const s = this.#sessionStatus;
-    const bench = this.#bench?.state();
-    return {
-      link: s === null ? "none" : s.link === "closed" ? "none" : s.link,
+    return statusOf({
+      session: this.#sessionStatus,
       address: this.#address,
-      doing: s?.doing ?? "",
-      failure: this.#failure === null ? (s?.failure ?? null) : failureOf(this.#failure),
-      adapter: s?.adapter?.says ?? null,
-      protocol: s?.protocol ?? null,
-      modules: [...(s?.modules ?? [])].map(([address, pids]) => ({ address, pids: [...pids] })),
+      failure: this.#failure,
       recording: this.#live?.status ?? null,
-      battery: null,
-      channels: [...this.#channels],
-      bench:
-        bench === undefined
-          ? null
-          : { vehicle: bench.vehicle, key: bench.key, pedal: bench.pedal, faults: [...bench.faults] },
-    };
+      channels: this.#channels,
+      bench: this.#bench,
+    });
   }
 
   /** Does what a page asks; rejects with a coded error that the page shows. */

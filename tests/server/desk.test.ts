@@ -3,85 +3,12 @@ import { readFileSync } from "node:fs";
 import { createServer, type AddressInfo } from "node:net";
 import { join } from "node:path";
 import { afterEach, beforeEach, expect, test } from "vitest";
-import { WebSocket } from "ws";
 import { realClock } from "../../adapters/link/index.ts";
-import {
-  readMessage,
-  serverMessageSchema,
-  type PageRequest,
-  type ServerMessage,
-  type Status,
-} from "../../shared/messages.ts";
 import { Reading } from "../../src/reading/index.ts";
 import { verifyRecording } from "../../src/recorder/verify.ts";
 import { startServer, type RunningServer } from "../../src/server/index.ts";
+import { BarePage as Page } from "../support/barePage.ts";
 import { tempFolder } from "../support/program.ts";
-
-type Unnumbered = PageRequest extends infer R ? (R extends { id: number } ? Omit<R, "id"> : never) : never;
-
-/** A page without a screen. */
-class Page {
-  readonly messages: ServerMessage[] = [];
-  readonly #ws: WebSocket;
-  #next = 1;
-  #waiting: (() => void)[] = [];
-
-  private constructor(ws: WebSocket) {
-    this.#ws = ws;
-    ws.on("message", (data: Buffer) => {
-      this.messages.push(readMessage(serverMessageSchema, data.toString("utf8")));
-      for (const wake of this.#waiting.splice(0)) wake();
-    });
-  }
-
-  static async open(url: string): Promise<Page> {
-    const ws = new WebSocket(`${url.replace("http", "ws")}ws`, { origin: url.slice(0, -1) });
-    const page = new Page(ws);
-    await page.until(() => page.status !== null);
-    return page;
-  }
-
-  get status(): Status | null {
-    const last = this.messages.findLast((m) => m.type === "status");
-    return last?.type === "status" ? last.status : null;
-  }
-
-  async until(condition: () => boolean): Promise<void> {
-    while (!condition()) {
-      await new Promise<void>((resolve) => {
-        this.#waiting.push(resolve);
-      });
-    }
-  }
-
-  send(text: string): void {
-    this.#ws.send(text);
-  }
-
-  async ask(request: Unnumbered): Promise<Extract<ServerMessage, { type: "done" | "failed" }>> {
-    const id = this.#next++;
-    this.send(JSON.stringify({ ...request, id }));
-    const isAnswer = (m: ServerMessage): m is Extract<ServerMessage, { type: "done" | "failed" }> =>
-      (m.type === "done" || m.type === "failed") && m.id === id;
-    await this.until(() => this.messages.some(isAnswer));
-    const answer = this.messages.find(isAnswer);
-    if (answer === undefined) throw new Error("unreachable: it was waited for");
-    return answer;
-  }
-
-  /** The recording as this page got it over the line, from the byte its first lines begin at. */
-  lines(file: string): { from: number; text: string } {
-    const parts = this.messages.filter((m) => m.type === "lines" && m.file === file) as Extract<
-      ServerMessage,
-      { type: "lines" }
-    >[];
-    return { from: parts[0]?.from ?? 0, text: parts.map((p) => p.text).join("") };
-  }
-
-  close(): void {
-    this.#ws.terminate();
-  }
-}
 
 let folder: ReturnType<typeof tempFolder>;
 let server: RunningServer;

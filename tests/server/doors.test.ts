@@ -1,10 +1,12 @@
 import { createConnection } from "node:net";
-import { mkdirSync, symlinkSync, writeFileSync } from "node:fs";
+import { spawnSync } from "node:child_process";
+import { mkdirSync, readFileSync, symlinkSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { afterAll, beforeAll, expect, test } from "vitest";
 import { WebSocket } from "ws";
 import { realClock } from "../../adapters/link/index.ts";
 import { startServer, type RunningServer } from "../../src/server/index.ts";
+import { BarePage } from "../support/barePage.ts";
 import { tempFolder } from "../support/program.ts";
 
 const folder = tempFolder();
@@ -63,6 +65,92 @@ test("nothing outside the recordings folder can be read", async () => {
     const response = await fetch(`${server.url}api/recordings/${path}`);
     expect(response.status, path).toBeGreaterThanOrEqual(400);
   }
+});
+
+test("a link in the folder leads nowhere: not read, not added to, listed with its problem", async () => {
+  const secret = join(folder.path, "secret.ndjson");
+  symlinkSync(secret, join(own, "linked.ndjson"));
+  symlinkSync(join(own, "one.ndjson"), join(own, "inner.ndjson"));
+  mkdirSync(join(own, "folder.ndjson"));
+  for (const file of ["linked.ndjson", "inner.ndjson", "folder.ndjson"]) {
+    expect((await fetch(`${server.url}api/recordings/${file}`)).status, file).toBe(404);
+  }
+  const page = await BarePage.open(server.url);
+  const mark = { id: "m", at: 0, label: "x" };
+  expect(await page.ask({ type: "mark", recording: "linked.ndjson", mark })).toMatchObject({
+    type: "failed",
+    failure: { code: "file-missing" },
+  });
+  page.close();
+  expect(readFileSync(secret, "utf8")).toBe(header);
+  const list = (await (await fetch(`${server.url}api/recordings`)).json()) as {
+    file: string;
+    problem: string | null;
+  }[];
+  expect(list.find(({ file }) => file === "linked.ndjson")?.problem).toContain("plain file");
+});
+
+test.skipIf(process.platform === "win32")("a pipe in the folder holds nobody up", async () => {
+  expect(spawnSync("mkfifo", [join(own, "pipe.ndjson")]).status).toBe(0);
+  expect((await fetch(`${server.url}api/recordings`)).status).toBe(200);
+  expect((await fetch(`${server.url}api/recordings/pipe.ndjson`)).status).toBe(404);
+});
+
+test.each([
+  "//",
+  "///x",
+  "/\\\\evil.example/",
+  "/%",
+  "/%00",
+  "*",
+  "http://evil.example/",
+  "/api/recordings/%",
+])("an address such as %j is answered and harms nothing", async (path) => {
+  expect(await rawStatus(path, [`Host: localhost:${port}`])).toMatch(/^HTTP\/1\.1 [45]\d\d/);
+  expect((await fetch(`${server.url}api/recordings`)).status).toBe(200);
+});
+
+test("a browser that says another site asks is refused, but for opening the page", async () => {
+  const from = async (site: string, mode: string, path = "/api/recordings"): Promise<number> => {
+    const said = ["Sec-Fetch-Dest: document", `Sec-Fetch-Site: ${site}`, `Sec-Fetch-Mode: ${mode}`];
+    return Number((await rawStatus(path, [`Host: localhost:${port}`, ...said])).split(" ")[1]);
+  };
+  expect(await from("cross-site", "cors")).toBe(403);
+  expect(await from("same-site", "no-cors")).toBe(403);
+  expect(await from("cross-site", "navigate")).toBe(403);
+  expect(await from("cross-site", "navigate", "/")).not.toBe(403);
+  expect(await from("same-origin", "cors")).toBe(200);
+  expect(await from("none", "navigate")).toBe(200);
+});
+
+test("a page that floods is told, and cut off when it does not stop", async () => {
+  const page = await BarePage.open(server.url);
+  const closed = page.closed();
+  for (let i = 0; i < 300; i++) page.send(JSON.stringify({ type: "ports", id: i }));
+  await page.until(() => page.messages.some((m) => m.type === "failed" && m.failure.code === "too-much"));
+  for (let i = 0; i < 3000; i++) page.send("{}");
+  await closed;
+  expect((await fetch(`${server.url}api/recordings`)).status).toBe(200);
+});
+
+test("a message that is too long ends that page, and nothing else", async () => {
+  const [page, other] = [await BarePage.open(server.url), await BarePage.open(server.url)];
+  const closed = page.closed();
+  page.send("x".repeat(100_000));
+  await closed;
+  expect(await other.ask({ type: "ports" })).toMatchObject({ type: "done" });
+  other.close();
+});
+
+test("no more than so many pages at once", async () => {
+  const pages: BarePage[] = [];
+  const openAll = async (): Promise<never> => {
+    for (;;) pages.push(await BarePage.open(server.url));
+  };
+  await expect(openAll()).rejects.toThrow("503");
+  expect(pages.length).toBeGreaterThan(5);
+  expect(pages.length).toBeLessThan(30);
+  for (const page of pages) page.close();
 });
 
 test("only reading is served over HTTP", async () => {
