@@ -13,4 +13,25 @@ export const jobEntrySchema = z.object({
   problem: z.nullable(z.string()),
 });
 export type JobEntry = z.infer<typeof jobEntrySchema>;
-export const jobListSchema = z.array(jobEntrySchema);
+
+/** Answer of GET /api/jobs. */
+export const jobListSchema = z.object({
+  jobs: z.array(jobEntrySchema),
+  /** The job that was opened last. */
+  last: z.nullable(z.string()),
+});
+export type JobList = z.infer<typeof jobListSchema>;
+
+/** What is answered where a request about jobs failed. */
+export const jobFailureSchema = z.object({ code: z.string(), message: z.string() });
+
+/** Answer of POST /api/jobs/ID/photos. */
+export const keptPhotoSchema = z.object({
+  file: z.string(),
+  type: z.enum(["image/jpeg", "image/png", "image/webp"]),
+  width: z.int(),
+  height: z.int(),
+  bytes: z.int(),
+  sha256: z.string(),
+});
+export type KeptPhoto = z.infer<typeof keptPhotoSchema>;

@@ -2,6 +2,7 @@ import { lstatSync, realpathSync } from "node:fs";
 import { homedir, tmpdir } from "node:os";
 import { basename, join, sep } from "node:path";
 import { CranksideError } from "../../shared/errors.ts";
+import { recordingInJobs } from "../recorder/jobs/recordings.ts";
 import { isSystemError } from "./system.ts";
 
 /** Where recordings live: the person's own folder, and the samples that ship with the program. */
@@ -36,6 +37,8 @@ export function recordingPath(folders: Folders, file: string): { path: string; b
   }
   const own = plainFile(folders.own, file);
   if (own !== null) return { path: own, bundled: false };
+  const inJob = recordingInJobs(folders.own, file);
+  if (inJob !== null) return { path: inJob, bundled: false };
   const bundled = folders.bundled === null ? null : plainFile(folders.bundled, file);
   if (bundled !== null) return { path: bundled, bundled: true };
   throw new CranksideError("file-missing", "there is no such recording", { found: file, where: folders.own });

@@ -11,6 +11,7 @@ import { listRecordings } from "../recorder/list.ts";
 import type { Desk } from "./desk.ts";
 import { isFromElsewhere, type Door } from "./doors.ts";
 import { recordingPath } from "./folders.ts";
+import type { Jobs } from "./jobs.ts";
 import { decoded, urlOf } from "./paths.ts";
 
 const securityHeaders: Readonly<Record<string, string>> = {
@@ -32,9 +33,10 @@ export interface HttpOptions {
   readonly desk: Desk;
   readonly door: Door;
   readonly extra?: Extra;
+  readonly jobs: Jobs;
 }
 
-export function requestListener({ pageFolder, desk, door, extra }: HttpOptions): RequestListener {
+export function requestListener({ pageFolder, desk, door, extra, jobs }: HttpOptions): RequestListener {
   const page = existsSync(pageFolder) ? sirv(pageFolder, { etag: true }) : null;
   return (request, response) => {
     for (const [name, value] of Object.entries(securityHeaders)) response.setHeader(name, value);
@@ -46,6 +48,7 @@ export function requestListener({ pageFolder, desk, door, extra }: HttpOptions):
       return refuse(response, 403, "another site's page has no business here");
     if (extra?.(request, response, url) === true) return;
     if (!door.isIn(request)) return refuse(response, 401, "the code is asked for at /join");
+    if (jobs.answer(request, response, { url, door })) return;
     if (request.method !== "GET" && request.method !== "HEAD")
       return refuse(response, 405, "only reading is served here");
     if (url.pathname === "/api/recordings") return sendList(response, desk);

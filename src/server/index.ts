@@ -8,6 +8,7 @@ import { Desk } from "./desk.ts";
 import { loopbackDoor } from "./doors.ts";
 import { usualSpares, type Folders } from "./folders.ts";
 import { requestListener, type Extra } from "./http.ts";
+import { Jobs } from "./jobs.ts";
 import { lanHost, LanDoor } from "./lan.ts";
 import * as limits from "./limits.ts";
 import { Sockets } from "./sockets.ts";
@@ -40,7 +41,8 @@ const loopback = "127.0.0.1";
 export async function startServer(options: ServerOptions): Promise<RunningServer> {
   const desk = new Desk({ spares: usualSpares(), ...options });
   const sockets = new Sockets(desk, realClock);
-  const { pageFolder } = options;
+  const { pageFolder, clock, writer } = options;
+  const jobs = new Jobs({ folders: () => desk.folders, clock, writer });
   let lan: LanDoor | null = null;
   const drawCode: Extra = (_request, response, url) => {
     if (url.pathname !== "/api/lan.svg" || lan === null) return false;
@@ -48,7 +50,9 @@ export async function startServer(options: ServerOptions): Promise<RunningServer
     response.end(lan.svg());
     return true;
   };
-  const servers = [makeServer(requestListener({ pageFolder, desk, door: loopbackDoor, extra: drawCode }))];
+  const servers = [
+    makeServer(requestListener({ pageFolder, desk, door: loopbackDoor, extra: drawCode, jobs })),
+  ];
   const closeAll = async (): Promise<void> => {
     sockets.close();
     await Promise.all(servers.map(stopServer));
@@ -69,7 +73,7 @@ export async function startServer(options: ServerOptions): Promise<RunningServer
         guests: () => desk.guests,
         onChange: () => desk.tellLan(),
       });
-      theirs.on("request", requestListener({ pageFolder, desk, door, extra: door.extra }));
+      theirs.on("request", requestListener({ pageFolder, desk, door, extra: door.extra, jobs }));
       sockets.attach(theirs, door);
       lan = door;
       desk.setLan({

@@ -123,8 +123,6 @@ export async function makeVisit(folder: string): Promise<void> {
       mark(label, from, now());
       await wait(12);
     };
-    const { heat } = bench.engine;
-    heat.coolantC = heat.oilC = heat.wallC = 85;
     coil(3);
     await wait(5);
     await crank(scene, 2.5, true);
@@ -134,7 +132,9 @@ export async function makeVisit(folder: string): Promise<void> {
       await unplug(cylinder, `cylinder ${cylinder} unplugged`);
     coil(5);
     mark("coil of cylinder 3 moved to cylinder 5", now());
-    await wait(30);
+    await wait(20);
+    await unplug(3, "no. 3 unplugged again, with the coil of no. 5");
+    await unplug(5, "no. 5 unplugged again, with the coil of no. 3");
     const before = now();
     bench.engine.damage.coil.fill(1);
     mark("a good coil on cylinder 5", before);

@@ -1,6 +1,6 @@
 /** Where a recording is, by its file name. Names carry the second they were begun in, so they rarely meet. */
-import { stat, readdir } from "node:fs/promises";
-import { existsSync, readdirSync } from "node:fs";
+import { lstatSync, readdirSync } from "node:fs";
+import { lstat, readdir } from "node:fs/promises";
 import { basename, join } from "node:path";
 import { CranksideError } from "../../../shared/errors.ts";
 import { systemCode, unreadable } from "../problems.ts";
@@ -45,10 +45,14 @@ export async function findRecording(
 /** The same at once, for the recordings that stand in some job: the path, or null. */
 export function recordingInJobs(own: string, file: string): string | null {
   const root = join(own, "jobs");
-  if (!isRecordingName(file) || !existsSync(root)) return null;
-  for (const id of readdirSync(root).sort().reverse()) {
-    const path = join(root, id, "recordings", file);
-    if (existsSync(path)) return path;
+  if (!isRecordingName(file)) return null;
+  try {
+    for (const id of readdirSync(root).sort().reverse()) {
+      const path = join(root, id, "recordings", file);
+      if (lstatSync(path, { throwIfNoEntry: false })?.isFile() === true) return path;
+    }
+  } catch (error) {
+    if (systemCode(error) === "") throw error;
   }
   return null;
 }
@@ -66,9 +70,10 @@ async function jobRecordings(own: string): Promise<string[]> {
   }
 }
 
+/** A link would lead out of the folder. */
 async function isFile(path: string): Promise<boolean> {
   try {
-    return (await stat(path)).isFile();
+    return (await lstat(path)).isFile();
   } catch (error) {
     if (systemCode(error) !== "") return false;
     throw error;

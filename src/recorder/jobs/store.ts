@@ -8,7 +8,7 @@ import { join } from "node:path";
 import type { Clock } from "../../../shared/clock.ts";
 import { pause } from "../../../shared/clock.ts";
 import { CranksideError, isCranksideError, messageOf } from "../../../shared/errors.ts";
-import type { JobEntry } from "../../../shared/jobMessages.ts";
+import type { JobEntry, KeptPhoto } from "../../../shared/jobMessages.ts";
 import { applyChanges, type Change, type Merged } from "../../sheet/change.ts";
 import { jobId, jobText, newJob, readJob, type JobDocument } from "../../sheet/job.ts";
 import { cleanPhoto } from "../../sheet/photo/photo.ts";
@@ -23,15 +23,6 @@ export interface JobFolders {
   /** The person's recordings; jobs are in `jobs` in it. */
   readonly own: string;
   readonly bundled: string | null;
-}
-
-export interface KeptPhoto {
-  readonly file: string;
-  readonly type: "image/jpeg" | "image/png" | "image/webp";
-  readonly width: number;
-  readonly height: number;
-  readonly bytes: number;
-  readonly sha256: string;
 }
 
 /** job.json beyond this is not ours. */

@@ -39,7 +39,8 @@ function statement(entry: Item, composing: Composing): StatementBlock {
     verdict: said.verdict,
     words: words === "" ? mask(said.generated) : words,
     generated: words === "" ? "" : mask(said.generated),
-    figures: said.figures.map(mask),
+    // The generated words of a comparison hold all its figures already.
+    figures: words === "" && entry.says.kind === "comparison" ? [] : said.figures.map(mask),
     notes: said.notes.map(mask),
     source: mask(entry.tie.file),
     problem: problemOf(entry, composing),

@@ -1,0 +1,290 @@
+/**
+ * Jobs over HTTP: reading for everyone who is in, changing only for pages that this server served. Each answer is JSON,
+ * a photo, or the note; a failure has its code.
+ */
+import { createReadStream } from "node:fs";
+import { rm, stat } from "node:fs/promises";
+import type { IncomingMessage, ServerResponse } from "node:http";
+import { join } from "node:path";
+import { randomBytes } from "node:crypto";
+import { pipeline } from "node:stream/promises";
+import { z } from "zod/mini";
+import type { Clock } from "../../shared/clock.ts";
+import { CranksideError, isCranksideError, type ErrorCode } from "../../shared/errors.ts";
+import { isoWithZone } from "../recorder/names.ts";
+import { writeBundle } from "../recorder/jobs/bundle.ts";
+import { noteAsHtml } from "../recorder/jobs/note.ts";
+import { tiesOf } from "../recorder/jobs/sources.ts";
+import { JobStore, type JobFolders } from "../recorder/jobs/store.ts";
+import { tieOf, tieStates } from "../recorder/jobs/tie.ts";
+import { changeSchema, type Change } from "../sheet/change.ts";
+import type { NoteOptions } from "../sheet/note/compose.ts";
+import { photoLimits } from "../sheet/photo/photo.ts";
+import { isOwnOrigin, type Door } from "./doors.ts";
+import { failureOf } from "./failure.ts";
+import { decoded } from "./paths.ts";
+
+const longestBody = 4 * 1024 * 1024;
+const mostChanges = 2000;
+
+const changesSchema = z.strictObject({ changes: z.array(changeSchema).check(z.maxLength(mostChanges)) });
+const nameSchema = z.strictObject({ name: z.string().check(z.maxLength(120)) });
+const fileSchema = z.strictObject({ file: z.string().check(z.maxLength(255)) });
+
+export interface JobsOptions {
+  /** Asked anew each time: the folder may change while recording. */
+  readonly folders: () => JobFolders;
+  readonly clock: Clock;
+  readonly writer: string;
+}
+
+interface Asked {
+  readonly request: IncomingMessage;
+  readonly response: ServerResponse;
+  readonly url: URL;
+  readonly store: JobStore;
+  readonly id: string;
+}
+
+export class Jobs {
+  readonly #options: JobsOptions;
+  #store: JobStore | null = null;
+
+  constructor(options: JobsOptions) {
+    this.#options = options;
+  }
+
+  /** True when the address is one of ours; it is then answered. */
+  answer(
+    request: IncomingMessage,
+    response: ServerResponse,
+    { url, door }: { url: URL; door: Door },
+  ): boolean {
+    const parts = url.pathname.split("/").slice(1);
+    if (parts[0] !== "api" || parts[1] !== "jobs") return false;
+    const words = parts.slice(2).map((part) => decoded(part) ?? "");
+    const reads = request.method === "GET" || request.method === "HEAD";
+    if (!reads && (request.method !== "POST" || door.role !== "full" || !isOwnOrigin(request, door))) {
+      sendFailure(response, 403, {
+        code: "wrong-use",
+        message: "only the page on this machine changes jobs",
+      });
+      return true;
+    }
+    const asked = { request, response, url, store: this.#current(), id: words[0] ?? "" };
+    const done = reads ? this.#read(asked, words) : this.#change(asked, words);
+    done.catch((error: unknown) => {
+      if (response.headersSent) response.destroy();
+      else sendFailure(response, statusOf(error), failureOf(error));
+    });
+    return true;
+  }
+
+  /** One store a folder, so that changes of one job wait for each other. */
+  #current(): JobStore {
+    const folders = this.#options.folders();
+    if (this.#store === null || this.#store.folders.own !== folders.own)
+      this.#store = new JobStore(folders, this.#options.clock);
+    return this.#store;
+  }
+
+  async #read(asked: Asked, words: readonly string[]): Promise<void> {
+    const { response, url, store, id } = asked;
+    const [, what, name = ""] = words;
+    if (words.length === 0 || id === "") {
+      const jobs = await store.list(url.searchParams.get("search") ?? "");
+      return sendJson(response, { jobs, last: await store.last() });
+    }
+    if (words.length === 1) return sendJson(response, await store.read(id));
+    switch (what) {
+      case "photos":
+        return sendPhoto(asked, name);
+      case "tie":
+        return sendJson(
+          response,
+          await tieOf(await store.recordingPath(id, url.searchParams.get("file") ?? "")),
+        );
+      case "ties":
+        return sendJson(response, await states(store, id));
+      case "note.html":
+        return sendNote(asked, this.#noteOptions(url));
+      case "bundle.zip":
+        return sendBundle(asked, this.#noteOptions(url));
+      default:
+        throw new CranksideError("file-missing", "there is nothing at this address");
+    }
+  }
+
+  async #change(asked: Asked, words: readonly string[]): Promise<void> {
+    const { request, response, store, id } = asked;
+    if (words.length === 0) {
+      const { name } = await bodyOf(request, nameSchema);
+      const job = await store.create(name);
+      await store.opened(job.id);
+      return sendJson(response, job);
+    }
+    switch (words[1]) {
+      case "open":
+        return sendJson(response, await store.opened(id));
+      case "changes": {
+        const { changes } = await bodyOf(request, changesSchema);
+        const { job, conflicts } = await store.change(id, changes as readonly Change[]);
+        return sendJson(response, { job, conflicts });
+      }
+      case "photos":
+        return sendJson(
+          response,
+          await store.addPhoto(id, await bytesOf(request, photoLimits.bytes, "photo-invalid")),
+        );
+      case "take-in": {
+        const { file } = await bodyOf(request, fileSchema);
+        await store.takeIn(id, file);
+        return sendJson(response, {});
+      }
+      default:
+        throw new CranksideError("file-missing", "there is nothing at this address");
+    }
+  }
+
+  #noteOptions(url: URL): NoteOptions {
+    const masked = new Set((url.searchParams.get("mask") ?? "").split(","));
+    return {
+      system: url.searchParams.get("units") === "us" ? "us" : "metric",
+      masking: { vin: masked.has("vin"), names: masked.has("names"), plate: masked.has("plate") },
+      made: isoWithZone(this.#options.clock.wall()),
+      writer: this.#options.writer,
+    };
+  }
+}
+
+/** How each tie of the sheet stands now. */
+async function states(
+  store: JobStore,
+  id: string,
+): Promise<{ file: string; sha256: string; state: string }[]> {
+  const job = await store.read(id);
+  const out: { file: string; sha256: string; state: string }[] = [];
+  for (const tie of tiesOf(job)) {
+    let state: string;
+    try {
+      [state = "missing"] = await tieStates(await store.recordingPath(id, tie.file), [tie]);
+    } catch (error) {
+      if (!isCranksideError(error, "file-missing")) throw error;
+      state = "missing";
+    }
+    out.push({ file: tie.file, sha256: tie.sha256, state });
+  }
+  return out;
+}
+
+async function sendPhoto({ request, response, store, id }: Asked, name: string): Promise<void> {
+  const path = store.photoPath(id, name);
+  const type = name.endsWith(".png") ? "image/png" : name.endsWith(".webp") ? "image/webp" : "image/jpeg";
+  let size: number;
+  try {
+    size = (await stat(path)).size;
+  } catch (error) {
+    throw new CranksideError("file-missing", "there is no such photo", { found: name }, error);
+  }
+  response.writeHead(200, {
+    "content-type": type,
+    "content-length": size,
+    // Its name is its sum.
+    "cache-control": "private, max-age=31536000, immutable",
+  });
+  if (request.method === "HEAD") response.end();
+  else await pipeline(createReadStream(path), response);
+}
+
+async function sendNote({ response, url, store, id }: Asked, options: NoteOptions): Promise<void> {
+  const html = await noteAsHtml(store, id, options);
+  response.writeHead(200, {
+    "content-type": "text/html; charset=utf-8",
+    "cache-control": "no-store",
+    // As strict as the note's own: nothing in it may run or load.
+    "content-security-policy":
+      "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'; frame-ancestors 'self'",
+    ...(url.searchParams.has("save") ? { "content-disposition": `attachment; filename="${id}.html"` } : {}),
+  });
+  response.end(html);
+}
+
+async function sendBundle({ response, store, id }: Asked, options: NoteOptions): Promise<void> {
+  const path = join(store.folder(id), `.bundle-${randomBytes(6).toString("hex")}.zip`);
+  try {
+    const { bytes } = await writeBundle(store, id, { ...options, path });
+    response.writeHead(200, {
+      "content-type": "application/zip",
+      "content-length": bytes,
+      "cache-control": "no-store",
+      "content-disposition": `attachment; filename="${id}.zip"`,
+    });
+    await pipeline(createReadStream(path), response);
+  } finally {
+    await rm(path, { force: true });
+  }
+}
+
+function sendJson(response: ServerResponse, value: unknown): void {
+  response.writeHead(200, { "content-type": "application/json; charset=utf-8", "cache-control": "no-store" });
+  response.end(JSON.stringify(value));
+}
+
+function sendFailure(
+  response: ServerResponse,
+  status: number,
+  failure: { code: string; message: string },
+): void {
+  response.writeHead(status, {
+    "content-type": "application/json; charset=utf-8",
+    "cache-control": "no-store",
+    connection: "close",
+  });
+  response.end(JSON.stringify(failure));
+}
+
+const statuses: Partial<Record<ErrorCode, number>> = {
+  "job-missing": 404,
+  "file-missing": 404,
+  "message-invalid": 400,
+  "job-invalid": 400,
+  "photo-invalid": 400,
+  "wrong-use": 409,
+  "file-exists": 409,
+};
+
+function statusOf(error: unknown): number {
+  return error instanceof CranksideError ? (statuses[error.code] ?? 500) : 500;
+}
+
+/** Whole body, up to so many bytes; beyond that it is not read to its end. */
+async function bytesOf(request: IncomingMessage, most: number, code: ErrorCode): Promise<Buffer> {
+  const pieces: Buffer[] = [];
+  let bytes = 0;
+  const tooLong = (): CranksideError =>
+    new CranksideError(code, "too much was sent", { expected: `at most ${most} bytes` });
+  if (Number(request.headers["content-length"] ?? 0) > most) throw tooLong();
+  for await (const piece of request as AsyncIterable<Buffer>) {
+    bytes += piece.length;
+    if (bytes > most) throw tooLong();
+    pieces.push(piece);
+  }
+  return Buffer.concat(pieces);
+}
+
+async function bodyOf<T>(request: IncomingMessage, schema: z.ZodMiniType<T>): Promise<T> {
+  const text = (await bytesOf(request, longestBody, "message-invalid")).toString("utf8");
+  let value: unknown;
+  try {
+    value = JSON.parse(text);
+  } catch (error) {
+    throw new CranksideError("message-invalid", "not a message", { expected: "JSON" }, error);
+  }
+  const result = schema.safeParse(value);
+  if (result.success) return result.data;
+  const issue = result.error.issues[0];
+  throw new CranksideError("message-invalid", "not a message", {
+    expected: issue?.message ?? "a known message",
+    where: issue?.path.join(".") ?? "the top",
+  });
+}
