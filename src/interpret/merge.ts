@@ -14,6 +14,8 @@ interface Cursor {
   next: number;
 }
 
+const beyond = Number.POSITIVE_INFINITY;
+
 /**
  * Walks a growing store in time order, each reading once. The order of channels within one instant is that of
  * their first appearance; folds must not depend on it.
@@ -34,29 +36,28 @@ export class StoreWalk {
       this.#known.add(series);
       this.#cursors.push({ series, next: 0 });
     }
-    const open = this.#cursors
-      .map((cursor) => ({ cursor, times: cursor.series.times, values: cursor.series.values }))
-      .filter((o) => o.cursor.next < o.times.length);
-    while (open.length > 0) {
+    const cursors = this.#cursors;
+    const columns = cursors.map(({ series }) => ({ times: series.times, values: series.values }));
+    // The time of each cursor's next reading; a series that has no more stands beyond all.
+    const coming = Float64Array.from(cursors, ({ next }, i) => columns[i]?.times[next] ?? beyond);
+    for (;;) {
       let first = limit;
-      for (const o of open) {
-        const t = o.times[o.cursor.next] ?? Number.POSITIVE_INFINITY;
+      for (let i = 0; i < coming.length; i++) {
+        const t = coming[i] ?? beyond;
         if (t < first) first = t;
       }
       if (first >= limit) return;
-      for (let i = 0; i < open.length; i++) {
-        const o = open[i];
-        if (o === undefined) continue;
-        while (o.times[o.cursor.next] === first) {
-          visit(
-            o.cursor.series.channel,
-            o.cursor.series.module,
-            first,
-            o.values[o.cursor.next] ?? Number.NaN,
-          );
-          o.cursor.next += 1;
+      for (let i = 0; i < coming.length; i++) {
+        if (coming[i] !== first) continue;
+        const cursor = cursors[i];
+        const column = columns[i];
+        if (cursor === undefined || column === undefined) continue;
+        const { channel, module } = cursor.series;
+        while (column.times[cursor.next] === first) {
+          visit(channel, module, first, column.values[cursor.next] ?? Number.NaN);
+          cursor.next += 1;
         }
-        if (o.cursor.next >= o.times.length) open.splice(i--, 1);
+        coming[i] = column.times[cursor.next] ?? beyond;
       }
     }
   }

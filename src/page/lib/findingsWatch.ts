@@ -1,38 +1,97 @@
-import type { Clock } from "../../../shared/clock.ts";
+import { pause, type Clock } from "../../../shared/clock.ts";
 import { Interpreter, type Findings } from "../../interpret/index.ts";
 import type { Reading } from "../../reading/index.ts";
 
 /** While a recording grows, findings are worked out at most this often, and less often where that takes long. */
 const leastMs = 900;
 const restFactor = 20;
+/** So long the screen may wait for a piece of the work. */
+const pieceMs = 8;
+/** Recording time that is taken between two looks at the clock, milliseconds. */
+const strideMs = 15_000;
 
-/** What a recording shows so far, worked out now and then while it grows and once when it is whole. */
+/**
+ * What a recording shows so far, worked out in pieces between frames: now and then while it grows, and once when it
+ * is whole. `told` gets each result.
+ */
 export class FindingsWatch {
-  readonly #interpreter: Interpreter;
+  readonly #reading: Reading;
   readonly #clock: Clock;
-  #findings: Findings | null = null;
+  readonly #told: (findings: Findings) => void;
+  #interpreter: Interpreter;
+  #facts: string;
+  #busy = false;
+  #stopped = false;
   #dueAt = Number.NEGATIVE_INFINITY;
-  #end = -1;
-  #whole = false;
-  #facts = "";
+  /** What the last result was for. */
+  #done = "";
 
-  constructor(reading: Reading, clock: Clock) {
-    this.#interpreter = new Interpreter(reading);
+  constructor(reading: Reading, clock: Clock, told: (findings: Findings) => void) {
+    this.#reading = reading;
     this.#clock = clock;
+    this.#told = told;
+    this.#facts = this.#factsNow();
+    this.#interpreter = new Interpreter(reading);
   }
 
-  /** `end`: how far it was read, milliseconds. `facts`: the vehicle's, as text; corrected ones change every finding. */
-  at(end: number, whole: boolean, facts: string): Findings {
-    const now = this.#clock.now();
-    const same = whole === this.#whole && facts === this.#facts;
-    if (this.#findings !== null && same && (end === this.#end || now < this.#dueAt)) return this.#findings;
-    this.#end = end;
+  /** Something came, or time went on. Returns at once; resolves when what was asked for is told, if it is due. */
+  async renew(whole: boolean): Promise<void> {
+    if (this.#busy || this.#stopped || (!whole && this.#clock.now() < this.#dueAt)) return;
+    if (this.#state(whole) === this.#done) return;
+    this.#busy = true;
+    try {
+      let spent = 0;
+      do spent += await this.#work(whole);
+      while (
+        // A finished recording is done only when nothing was added meanwhile.
+        whole &&
+        !this.#stopped &&
+        this.#state(whole) !== this.#done
+      );
+      this.#dueAt = this.#clock.now() + Math.max(leastMs, spent * restFactor);
+    } finally {
+      this.#busy = false;
+    }
+  }
+
+  stop(): void {
+    this.#stopped = true;
+  }
+
+  /** Milliseconds of work, pauses left out. */
+  async #work(whole: boolean): Promise<number> {
+    const state = this.#state(whole);
+    const facts = this.#factsNow();
+    if (facts !== this.#facts) {
+      // Corrected facts change what everything is measured against.
+      this.#facts = facts;
+      this.#interpreter = new Interpreter(this.#reading);
+    }
+    const end = this.#reading.lastTime;
+    let spent = 0;
+    let from = this.#clock.now();
+    for (let until = 0; until < end; until += strideMs) {
+      this.#interpreter.advance(until);
+      if (this.#clock.now() - from < pieceMs) continue;
+      spent += this.#clock.now() - from;
+      await pause(this.#clock, 0);
+      if (this.#stopped) return spent;
+      from = this.#clock.now();
+    }
     if (whole) this.#interpreter.finish();
     else this.#interpreter.advance();
-    this.#findings = this.#interpreter.findings();
-    this.#whole = whole;
-    this.#facts = facts;
-    this.#dueAt = now + Math.max(leastMs, (this.#clock.now() - now) * restFactor);
-    return this.#findings;
+    this.#told(this.#interpreter.findings());
+    this.#done = state;
+    return spent + (this.#clock.now() - from);
+  }
+
+  #factsNow(): string {
+    return JSON.stringify(this.#reading.facts.vehicle ?? {});
+  }
+
+  #state(whole: boolean): string {
+    const { lastTime, marks, notices } = this.#reading;
+    const marked = marks.map((m) => `${m.id} ${m.at} ${m.until ?? ""} ${m.label}`).join();
+    return `${whole} ${lastTime} ${notices.length} ${marked} ${this.#factsNow()}`;
   }
 }

@@ -2,10 +2,12 @@ import { CranksideError } from "../../../shared/errors.ts";
 import type { Failure } from "../../../shared/messages.ts";
 import type { JobFacts } from "../../../shared/vehicle.ts";
 import type { Clock } from "../../../shared/clock.ts";
+import type { Findings } from "../../interpret/index.ts";
 import { VehicleRanges } from "../../interpret/ranges.ts";
 import { Reading } from "../../reading/index.ts";
 import type { Frames, RegimeSpan } from "./chart/index.ts";
 import { failureOf } from "./failure.ts";
+import { FindingsWatch } from "./findingsWatch.ts";
 import { ByteJoin } from "./join.ts";
 import { RegimeWatch } from "./regimeWatch.ts";
 
@@ -50,6 +52,8 @@ export class RecordingView {
   });
   #end = $state(0);
   #spans: readonly RegimeSpan[] = $state.raw([]);
+  #findings: Findings | null = $state.raw(null);
+  readonly #findingsWatch: FindingsWatch;
   readonly #facts: JobFacts = $derived(this.#seen.reading.facts);
   readonly #ranges = $derived(new VehicleRanges(this.#facts.vehicle ?? {}));
   #isLive: boolean;
@@ -67,6 +71,9 @@ export class RecordingView {
     this.bundled = options.bundled;
     this.#reading = new Reading(options.file);
     this.#regimes = new RegimeWatch(this.#reading);
+    this.#findingsWatch = new FindingsWatch(this.#reading, options.clock, (findings) => {
+      this.#findings = findings;
+    });
     this.#seen = { reading: this.#reading };
     this.#calm = { reading: this.#reading, end: 0 };
     this.#options = options;
@@ -108,6 +115,11 @@ export class RecordingView {
 
   get spans(): readonly RegimeSpan[] {
     return this.#spans;
+  }
+
+  /** What it shows so far; null until that was worked out for the first time. */
+  get findings(): Findings | null {
+    return this.#findings;
   }
 
   /** It is still being written. */
@@ -158,6 +170,7 @@ export class RecordingView {
   }
 
   close(): void {
+    this.#findingsWatch.stop();
     this.#abort.abort();
   }
 
@@ -171,6 +184,7 @@ export class RecordingView {
     this.#renewSpans();
     this.#end = this.now();
     this.#calm = { reading: this.#reading, end: this.#end };
+    void this.#findingsWatch.renew(false);
   }
 
   /** Regimes are worked out anew a few times a second at most, less often where that takes long. */
@@ -220,7 +234,11 @@ export class RecordingView {
       if (done) break;
       const text = this.#join.take(from, value);
       from += value.length;
-      if (text !== null && text !== "") this.#reading.push(text);
+      if (text !== null && text !== "") {
+        this.#reading.push(text);
+        // While the next bytes are on their way.
+        this.#regimes.follow();
+      }
       if (clock.now() < breathAt) continue;
       this.#bytes = this.#join.offset;
       await new Promise<void>((resolve) => {
@@ -268,6 +286,9 @@ export class RecordingView {
     this.#renewSpans();
     this.#end = this.now();
     this.#seen = { reading: this.#reading };
-    if (!this.#isLive) this.#calm = { reading: this.#reading, end: this.#end };
+    if (this.#isLive) return;
+    this.#calm = { reading: this.#reading, end: this.#end };
+    // The paper comes first: what it shows is worked out behind it.
+    if (this.#phase === "whole") this.#options.clock.after(60, () => void this.#findingsWatch.renew(true));
   };
 }

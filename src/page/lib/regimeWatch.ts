@@ -17,14 +17,19 @@ export class RegimeWatch {
 
   /** Spans up to the last reading, which may be followed by others at its very time. */
   growing(): RegimeSpan[] {
-    this.#minded();
-    this.#advance(this.#reading.lastTime);
+    this.follow();
     return this.#fold.spans(this.#reading.lastTime);
   }
 
-  /** Spans of a recording that is all there. */
+  /** Takes what came, without telling its spans yet. */
+  follow(): void {
+    this.#minded();
+    this.#advance(this.#reading.lastTime);
+  }
+
+  /** Spans of a recording that is all there; nothing is expected to follow. */
   whole(): RegimeSpan[] {
-    this.#anew();
+    this.#minded();
     this.#advance(Number.POSITIVE_INFINITY);
     this.#fold.finish();
     return this.#fold.spans(this.#reading.lastTime);
