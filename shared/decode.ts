@@ -7,6 +7,7 @@ import {
   type Value,
 } from "./parameters.ts";
 import { troubleCode } from "./codes.ts";
+import type { DefinedParameter } from "./defined.ts";
 import { format, type UnitSystem } from "./units.ts";
 
 export interface Decoded {
@@ -71,6 +72,8 @@ export interface ChannelInfo {
   /** The parameter that carries it; undefined for what does not come from service 01. */
   readonly pid?: number;
   readonly value?: Value;
+  /** The definition, where a person gave it. */
+  readonly defined?: DefinedParameter;
 }
 
 /** Supply voltage at the diagnostic socket, measured by the adapter itself. */

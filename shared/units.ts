@@ -39,6 +39,8 @@ export const units = {
   lambda: { symbol: "λ", digits: 3 },
   ratio: { symbol: "", digits: 3 },
   count: { symbol: "", digits: 0 },
+  /** Steps of a counter a second. */
+  "1/s": { symbol: "/s", digits: 1 },
   /** A word from an enumeration; the number is its code. */
   state: { symbol: "", digits: 0 },
   /** A bit field; the number is the raw bits. */

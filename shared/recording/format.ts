@@ -2,6 +2,7 @@
  * The recording format, version 1. recordings/FORMAT.md describes it field by field for other readers.
  * Newline-delimited JSON, UTF-8, append-only: a header line, then one line an event.
  */
+import type { DefinedParameter } from "../defined.ts";
 import type { ProtocolId } from "../protocols.ts";
 import type { VehicleFacts, JobFacts } from "../vehicle.ts";
 
@@ -123,6 +124,15 @@ export interface NoticeEvent {
   readonly torn?: number;
 }
 
+/**
+ * Parameters that the person defined: what the reads by identifier from here on mean. A later row replaces the
+ * earlier one of the same channel. */
+export interface DefinedEvent {
+  readonly k: "defined";
+  readonly t: number;
+  readonly parameters: readonly DefinedParameter[];
+}
+
 /** Closes what precedes it. After it only an addition may follow: marks, facts, and another end. */
 export interface EndEvent {
   readonly k: "end";
@@ -132,7 +142,15 @@ export interface EndEvent {
 }
 
 export type RecordingEvent =
-  ExchangeEvent | StrayEvent | MarkEvent | LinkEvent | SampleEvent | FactsEvent | NoticeEvent | EndEvent;
+  | ExchangeEvent
+  | StrayEvent
+  | MarkEvent
+  | LinkEvent
+  | SampleEvent
+  | FactsEvent
+  | NoticeEvent
+  | DefinedEvent
+  | EndEvent;
 
 /** An event of a kind this version does not know: kept and passed by. */
 export interface UnknownEvent {

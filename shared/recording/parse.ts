@@ -1,5 +1,6 @@
 /** Validation of single lines. Hand-written because an hour of recording is hundreds of thousands of lines. */
 import { z } from "zod/mini";
+import { recordedParameterSchema } from "../defined.ts";
 import { CranksideError } from "../errors.ts";
 import { isProtocolId } from "../protocols.ts";
 import { jobFactsSchema, vehicleFactsSchema } from "../vehicle.ts";
@@ -54,6 +55,8 @@ const isProtocol = (v: unknown): boolean => isText(v) && isProtocolId(v);
 const openVehicle = z.object(vehicleFactsSchema.shape);
 const openFacts = z.object({ ...jobFactsSchema.shape, vehicle: z.optional(openVehicle) });
 
+const definedList = z.array(recordedParameterSchema);
+
 /** Per kind: field, what it must be, in words, and the check. A missing optional field passes its check. */
 const shapes: Readonly<
   Record<string, readonly (readonly [field: string, expected: string, check: (v: unknown) => boolean])[]>
@@ -90,6 +93,7 @@ const shapes: Readonly<
     ["text", "a text", isText],
     ["torn", "a count of bytes", optional((v) => Number.isInteger(v) && isTime(v))],
   ],
+  defined: [["parameters", "a list of parameter definitions", (v) => definedList.safeParse(v).success]],
   end: [["sha256", "64 hexadecimal digits", (v) => isText(v) && /^[0-9a-f]{64}$/.test(v)]],
 };
 

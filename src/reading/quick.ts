@@ -15,6 +15,8 @@ import { adapterModule, supportMapPids } from "./modules.ts";
 export interface QuickHost {
   /** The row that a module means by a parameter number. */
   rowFor(pid: number, module: string): Parameter | undefined;
+  /** The person defined what this number means: it is read elsewhere. */
+  isDefined(pid: number): boolean;
   /** A reading lies before an earlier one, and was dropped. */
   late(channel: string, t: number): void;
   /** Asked and not answered. */
@@ -64,6 +66,7 @@ export class QuickFold {
   /** What a module means by its parameter numbers may have changed. */
   forgetRows(): void {
     this.#routes.clear();
+    this.#plans.clear();
   }
 
   /** Takes the exchange, or refuses it whole. */
@@ -89,7 +92,9 @@ export class QuickFold {
     const what = asked(ask);
     const pids = what.kind === "parameters" ? what.pids : [];
     const usual =
-      pids.length > 0 && new Set(pids).size === pids.length && !pids.some((p) => supportMapPids.has(p));
+      pids.length > 0 &&
+      new Set(pids).size === pids.length &&
+      !pids.some((p) => supportMapPids.has(p) || this.#host.isDefined(p));
     const plan: Plan = {
       ask,
       pids,

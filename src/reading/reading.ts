@@ -2,7 +2,7 @@
  * What a recording says: its lines folded into channels, marks, gaps and facts. The live view, a file that is
  * opened, the interpreter and the command line all read through this one fold, so replay equals live.
  */
-import { readReply, splitService01 } from "../../adapters/framing/index.ts";
+import { readReply, splitService01, type MessagePiece } from "../../adapters/framing/index.ts";
 import { ChannelStore } from "../../shared/channels.ts";
 import {
   channelInfo,
@@ -27,6 +27,7 @@ import type { ExchangeScan } from "../../shared/recording/scan.ts";
 import { isUnitId } from "../../shared/units.ts";
 import type { JobFacts } from "../../shared/vehicle.ts";
 import { asked } from "./asked.ts";
+import { DefinedReads } from "./defined.ts";
 import { adapterModule, supportMapPids } from "./modules.ts";
 import { QuickFold } from "./quick.ts";
 
@@ -71,8 +72,13 @@ export class Reading {
   #ended = false;
   /** Headers were seen once: from then on a line without one is a damaged line. */
   #headersOn: true | undefined;
+  readonly #defined = new DefinedReads({
+    append: (channel, module, t, value) => this.#append(channel, module, t, value),
+    unanswered: (channel, t) => this.#unanswered(channel, t),
+  });
   readonly #quick = new QuickFold(this.channels, {
     rowFor: (pid, module) => this.#rowFor(pid, module),
+    isDefined: (pid) => this.#defined.knows(pid),
     late: (channel, t) => this.#late(channel, t),
     unanswered: (channel, t) => this.#unanswered(channel, t),
   });
@@ -151,6 +157,7 @@ export class Reading {
   info(channel: string): ChannelInfo {
     return (
       channelInfo(channel) ??
+      this.#defined.info(channel) ??
       this.#units.get(channel) ?? { channel, name: channel, short: channel, unit: "ratio" }
     );
   }
@@ -182,6 +189,10 @@ export class Reading {
         break;
       case "notice":
         this.notices.push({ line: 0, text: event.text, lost: false });
+        break;
+      case "defined":
+        this.#defined.define(event.parameters);
+        this.#quick.forgetRows();
         break;
       case "stray":
       case "end":
@@ -220,14 +231,13 @@ export class Reading {
       return;
     }
     if (what.kind === "other") return;
+    const defined = this.#defined.asked(event.ask);
+    if (defined.length > 0) {
+      this.#defined.take(defined, this.#messages(event.lines), { asked: event.t, t });
+      return;
+    }
     const answeredPids = new Set<number>();
-    for (const piece of readReply(event.lines, this.#protocol, this.#headersOn)) {
-      if (piece.kind === "discarded") {
-        this.discarded.set(piece.reason, (this.discarded.get(piece.reason) ?? 0) + 1);
-        continue;
-      }
-      if (piece.kind === "status") continue;
-      if (piece.module !== "") this.#headersOn = true;
+    for (const piece of this.#messages(event.lines)) {
       if (what.kind === "service") {
         this.answers.push({ t, module: piece.module, ask: event.ask, data: piece.data });
         continue;
@@ -244,6 +254,19 @@ export class Reading {
       if (answeredPids.has(pid)) continue;
       for (const value of parameterByPid.get(pid)?.values ?? []) this.#unanswered(value.channel, event.t);
     }
+  }
+
+  /** What was said in whole; the rest is counted. */
+  #messages(lines: readonly string[]): MessagePiece[] {
+    const messages: MessagePiece[] = [];
+    for (const piece of readReply(lines, this.#protocol, this.#headersOn)) {
+      if (piece.kind === "discarded")
+        this.discarded.set(piece.reason, (this.discarded.get(piece.reason) ?? 0) + 1);
+      if (piece.kind !== "message") continue;
+      if (piece.module !== "") this.#headersOn = true;
+      messages.push(piece);
+    }
+    return messages;
   }
 
   #parameter(pid: number, module: string, data: Uint8Array, t: number): void {
@@ -320,6 +343,7 @@ export class Reading {
     const closesGap = event.state === "back" || event.state === "opened";
     if (closesGap && open !== undefined && open.to === null) open.to = event.t;
     if (event.state !== "lost") return;
+    this.#defined.forget();
     if (open === undefined || open.to !== null)
       this.gaps.push({ from: event.t, to: null, why: event.why ?? "link lost" });
     for (const series of this.channels.all())

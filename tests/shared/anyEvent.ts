@@ -1,4 +1,5 @@
 import fc from "fast-check";
+import { crankCounter, pressure } from "../support/defined.ts";
 import { protocolIds } from "../../shared/protocols.ts";
 import { linkStates, type RecordingEvent } from "../../shared/recording/format.ts";
 
@@ -27,6 +28,11 @@ export const anyEvent: fc.Arbitrary<RecordingEvent> = fc.oneof(
     },
     { requiredKeys: ["k", "t", "ask", "lines", "first", "end"] },
   ),
+  fc.record({
+    k: fc.constant("defined" as const),
+    t: time,
+    parameters: fc.subarray([crankCounter, pressure]),
+  }),
   fc.record({ k: fc.constant("stray" as const), t: time, text: raw }),
   fc.record(
     {

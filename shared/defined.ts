@@ -1,0 +1,170 @@
+/**
+ * Parameters that a person defines: reads by identifier (services 21 and 22), or service 01 numbers that the table
+ * lacks. Each definition goes into the recording, so that whoever opens it can decode what came back.
+ * recordings/parameters/README.md describes the file.
+ */
+import { z } from "zod/mini";
+import { channelInfo } from "./decode.ts";
+import { CranksideError } from "./errors.ts";
+import { parameterByPid } from "./parameters.ts";
+import { unitIds, type UnitId } from "./units.ts";
+
+/** Bits of a value at most: beyond 32 a number would lose its last ones. */
+const mostBits = 32;
+/** Bits from the first data byte on: the longest reply of these services is far shorter. */
+const mostStart = 2047;
+/** A person reads some; a bus that answers eight questions a second carries no more. */
+export const mostDefined = 32;
+
+const text = z.string().check(z.minLength(1), z.maxLength(200));
+
+const fields = {
+  channel: z.string().check(z.regex(/^[a-z][a-z0-9-]{1,39}$/, "small letters, digits and hyphens, 2 to 40")),
+  name: text,
+  short: z.optional(z.string().check(z.minLength(1), z.maxLength(24))),
+  request: z
+    .string()
+    .check(
+      z.regex(
+        /^(?:21[0-9A-F]{2}|22[0-9A-F]{4}|01[0-9A-F]{2})$/,
+        "21 and one byte, 22 and two, or 01 and one, in capital hexadecimal digits",
+      ),
+    ),
+  module: z.optional(
+    z
+      .string()
+      .check(z.regex(/^(?:[0-9A-F]{2,3}|[0-9A-F]{8})$/, "a module address as the recording shows it")),
+  ),
+  startBit: z.int().check(z.gte(0), z.lte(mostStart)),
+  length: z.int().check(z.gte(1), z.lte(mostBits)),
+  byteOrder: z.enum(["high-first", "low-first"]),
+  signed: z.boolean(),
+  factor: z.number(),
+  offset: z.number(),
+  unit: z.enum(unitIds as [UnitId, ...UnitId[]]),
+  plausible: z.optional(z.strictObject({ low: z.number(), high: z.number() })),
+  kind: z.enum(["value", "counter"]),
+  source: text,
+};
+
+/** One parameter. Bits are counted from the top bit of the first data byte behind the identifier. */
+export const definedParameterSchema = z.strictObject(fields);
+export type DefinedParameter = z.infer<typeof definedParameterSchema>;
+
+/** As in a recording: with room for fields that a later writer adds. */
+export const recordedParameterSchema = z.object(fields);
+
+const fileSchema = z.strictObject({
+  about: z.optional(z.string().check(z.maxLength(2000))),
+  parameters: z.array(definedParameterSchema).check(z.minLength(1), z.maxLength(mostDefined)),
+});
+
+/** Reads the text of a file of definitions; throws `reads-invalid` that names the place. */
+export function readDefinedParameters(json: string, where: string): DefinedParameter[] {
+  let value: unknown;
+  try {
+    value = JSON.parse(json);
+  } catch (error) {
+    throw new CranksideError(
+      "reads-invalid",
+      "the parameters are not JSON",
+      { found: error instanceof Error ? error.message : "an unreadable text", where },
+      error,
+    );
+  }
+  const result = fileSchema.safeParse(value);
+  if (!result.success) {
+    const issue = result.error.issues[0];
+    throw new CranksideError("reads-invalid", "the parameters are not as they should be", {
+      expected: issue?.message ?? "a list of parameters",
+      where: `${where}, ${issue?.path.join(".") ?? "the top"}`,
+    });
+  }
+  const seen = new Set<string>();
+  return result.data.parameters.map((row, i) => {
+    const problem = problemOf(row) ?? (seen.has(row.channel) ? twice : null);
+    seen.add(row.channel);
+    if (problem === null) return row;
+    throw new CranksideError("reads-invalid", "a parameter cannot be as it is described", {
+      expected: problem.expected,
+      found: JSON.stringify(row[problem.field]),
+      where: `${where}, parameters.${i}.${problem.field} (${row.channel})`,
+    });
+  });
+}
+
+interface Problem {
+  readonly field: keyof DefinedParameter;
+  readonly expected: string;
+}
+
+const twice: Problem = { field: "channel", expected: "each channel once" };
+
+/** What the shape of a definition cannot say; null when all is well. */
+function problemOf(row: DefinedParameter): Problem | null {
+  if (channelInfo(row.channel) !== undefined || row.channel.endsWith(rateEnd))
+    return { field: "channel", expected: `a name that is not taken, and does not end in ${rateEnd}` };
+  const pid = parseInt(row.request.slice(2), 16);
+  if (row.request.startsWith("01") && (parameterByPid.has(pid) || pid % 0x20 === 0))
+    return { field: "request", expected: "a service 01 number that Crankside does not know already" };
+  if (row.byteOrder === "low-first" && (row.startBit % 8 !== 0 || row.length % 8 !== 0))
+    return { field: "byteOrder", expected: "whole bytes (start bit and length by eights) for low-first" };
+  if (row.factor === 0) return { field: "factor", expected: "a factor that is not 0" };
+  if (row.plausible !== undefined && row.plausible.low >= row.plausible.high)
+    return { field: "plausible", expected: "low below high" };
+  if (row.kind !== "counter") return null;
+  if (row.unit !== "count") return { field: "unit", expected: "count for a counter" };
+  if (row.factor !== 1) return { field: "factor", expected: "1 for a counter: its steps are counted" };
+  if (row.offset !== 0) return { field: "offset", expected: "0 for a counter" };
+  if (row.signed) return { field: "signed", expected: "false for a counter" };
+  return row.length < 4 ? { field: "length", expected: "4 bits or more for a counter" } : null;
+}
+
+/** The bytes that a positive reply begins with: service and 40, and the identifier. */
+export function replyHead(request: string): number[] {
+  const bytes = (request.match(/../g) ?? []).map((pair) => parseInt(pair, 16));
+  return bytes.map((byte, i) => (i === 0 ? byte + 0x40 : byte));
+}
+
+/** The data behind the identifier when this message answers the request, else null. */
+export function replyBody(request: string, message: Uint8Array): Uint8Array | null {
+  const head = replyHead(request);
+  return head.every((byte, i) => message[i] === byte) ? message.subarray(head.length) : null;
+}
+
+/** The value inside the data bytes behind the identifier, in the definition's unit; NaN when they are too few. */
+export function definedValue(row: DefinedParameter, data: Uint8Array): number {
+  const { startBit, length } = row;
+  if (startBit + length > 8 * data.length) return Number.NaN;
+  let raw = 0;
+  if (row.byteOrder === "low-first") {
+    for (let i = length / 8 - 1; i >= 0; i--) raw = raw * 256 + (data[startBit / 8 + i] ?? 0);
+  } else {
+    for (let bit = startBit; bit < startBit + length; bit++)
+      raw = raw * 2 + (((data[bit >> 3] ?? 0) >> (7 - (bit & 7))) & 1);
+  }
+  if (row.signed && raw >= 2 ** (length - 1)) raw -= 2 ** length;
+  return raw * row.factor + row.offset;
+}
+
+const rateEnd = "-rate";
+
+/** The channel of a counter's steps a second. */
+export function rateChannel(channel: string): string {
+  return `${channel}${rateEnd}`;
+}
+
+/** Channels that one definition fills. */
+export function definedChannels(row: DefinedParameter): string[] {
+  return row.kind === "counter" ? [row.channel, rateChannel(row.channel)] : [row.channel];
+}
+
+/**
+ * Steps from one reading of a counter to the next, past its roll-over; null for more than half of what it can
+ * count: then it began anew (or was read too seldom), and no number of steps can be told.
+ */
+export function counterSteps(before: number, after: number, bits: number): number | null {
+  const span = 2 ** bits;
+  const steps = (((after - before) % span) + span) % span;
+  return steps > span / 2 ? null : steps;
+}
