@@ -3,6 +3,7 @@
  * and are bounded by what a 10.4 kbit/s bus carries: about eight requests a second.
  */
 import { socketVoltage } from "../../shared/decode.ts";
+import type { DefinedParameter } from "../../shared/defined.ts";
 
 export const foci = ["survey", "cranking", "running"] as const;
 export type Focus = (typeof foci)[number];
@@ -63,12 +64,25 @@ const tableRows: ReadonlyMap<string, FocusRow> = new Map(focusTable.map((r) => [
 /** For a channel that the person chose and that stands in no row. */
 const otherChannel: FocusRow["weights"] = row("", [1, 6], [0.2, 20], [1, 5]).weights;
 
+/** A counter tells of a signal that comes or not: while cranking that is worth as much as the manifold pressure. */
+const definedRows: Readonly<Record<DefinedParameter["kind"], FocusRow["weights"]>> = {
+  counter: row("", [2, 3], [8, 1], [2, 2]).weights,
+  value: row("", [1, 6], [2, 4], [1, 5]).weights,
+};
+
 /** How much a pinned channel's share grows; its longest age shrinks as much. */
 export const pinnedFactor = 4;
 
-export function weightOf(channel: string, focus: Focus, pinned: boolean): Weight {
-  const weight = (tableRows.get(channel)?.weights ?? otherChannel)[focus];
-  if (!pinned) return weight;
+export interface WeightOptions {
+  readonly pinned?: boolean;
+  /** Of a channel that the person defined. */
+  readonly defined?: DefinedParameter["kind"] | undefined;
+}
+
+export function weightOf(channel: string, focus: Focus, { pinned, defined }: WeightOptions = {}): Weight {
+  const own = defined === undefined ? otherChannel : definedRows[defined];
+  const weight = (tableRows.get(channel)?.weights ?? own)[focus];
+  if (pinned !== true) return weight;
   return { share: weight.share * pinnedFactor, maxAgeMs: weight.maxAgeMs / pinnedFactor };
 }
 

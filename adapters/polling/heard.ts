@@ -1,11 +1,13 @@
 /** What one exchange said in answer to a request for parameters. Pure. */
-import { readReply, splitService01, type Piece } from "../framing/index.ts";
+import { readReply, splitService01, type MessagePiece, type Piece } from "../framing/index.ts";
+import { replyBody } from "../../shared/defined.ts";
 import { isMarkedDamaged, statusWordOf, type StatusKind } from "../../shared/statusWords.ts";
 import { parameterByPid } from "../../shared/parameters.ts";
 import type { ProtocolId } from "../../shared/protocols.ts";
 
 export interface Answered {
   readonly module: string;
+  /** -1 for a read that the person defined. */
   readonly pid: number;
   readonly data: Uint8Array;
 }
@@ -15,6 +17,8 @@ export interface Heard {
   readonly answers: readonly Answered[];
   /** Modules that sent a whole message that fits the request. */
   readonly modules: ReadonlySet<string>;
+  /** Modules that said no. */
+  readonly refusals: number;
   /** Part of a long message is missing. */
   readonly unfinished: boolean;
   /** A module asked for more time. */
@@ -29,29 +33,60 @@ const gravest: readonly StatusKind[] = ["reset", "refused", "adapter", "bus", "n
 
 /** `pids` are the parameters that were asked with service 01. */
 export function hear(lines: readonly string[], pids: readonly number[], protocol: ProtocolId | null): Heard {
+  return take(lines, protocol, {
+    service: 0x01,
+    parts: ({ module, data }) => {
+      const parts = data[0] === 0x41 ? splitService01(data, parameterByPid, pids).parts : [];
+      if (!parts.every(({ pid }) => pids.includes(pid))) return [];
+      return parts.map((part) => ({ module, pid: part.pid, data: part.data }));
+    },
+  });
+}
+
+/** `read` is a request that the person defined; the answers hold what follows its identifier. */
+export function hearRead(lines: readonly string[], read: string, protocol: ProtocolId | null): Heard {
+  return take(lines, protocol, {
+    service: parseInt(read.slice(0, 2), 16),
+    parts: ({ module, data }) => {
+      const body = replyBody(read, data);
+      return body === null ? [] : [{ module, pid: -1, data: body }];
+    },
+  });
+}
+
+interface Fitting {
+  readonly service: number;
+  /** What of a message answers the request; nothing: it belongs to another one. */
+  readonly parts: (piece: MessagePiece) => readonly Answered[];
+}
+
+function take(lines: readonly string[], protocol: ProtocolId | null, fitting: Fitting): Heard {
   const pieces = readReply(lines, protocol);
   const answers: Answered[] = [];
   const modules = new Set<string>();
   let pending = false;
   let foreign = false;
+  let refusals = 0;
   for (const piece of pieces) {
     if (piece.kind !== "message") continue;
-    const [service, second, third] = piece.data;
-    if (service === 0x7f) {
-      if (second === 0x01 && third === 0x78) pending = true;
+    const [first, service, reason] = piece.data;
+    if (first === 0x7f) {
+      if (service === fitting.service && reason === 0x78) pending = true;
+      else if (service === fitting.service) refusals += 1;
       continue;
     }
-    const parts = service === 0x41 ? splitService01(piece.data, parameterByPid, pids).parts : [];
-    if (parts.length === 0 || !parts.every(({ pid }) => pids.includes(pid))) {
+    const parts = fitting.parts(piece);
+    if (parts.length === 0) {
       foreign = true;
       continue;
     }
     modules.add(piece.module);
-    for (const { pid, data } of parts) answers.push({ module: piece.module, pid, data });
+    answers.push(...parts);
   }
   return {
     answers,
     modules,
+    refusals,
     unfinished: pieces.some(isUnfinished),
     pending,
     foreign,

@@ -79,11 +79,19 @@ export class AdapterLine {
     sink?.append({ k: "notice", t: Math.max(0, this.#options.clock.now() - sink.zeroMs), text });
   }
 
+  /** What the reads that the person defined mean, for whoever opens the recording. */
+  tellDefined(): void {
+    const { defined: parameters = [] } = this.#options;
+    const sink = this.#sink;
+    if (parameters.length === 0 || sink === null) return;
+    sink.append({ k: "defined", t: Math.max(0, this.#options.clock.now() - sink.zeroMs), parameters });
+  }
+
   /** Opens the line, finding the baud rate the first time if need be. */
   async connect(): Promise<void> {
-    const { clock, address, findBaud: mayFind, reads, dialogue: waits = {} } = this.#options;
+    const { clock, address, findBaud: mayFind, defined = [], dialogue: waits = {} } = this.#options;
     this.onDoing(`opening ${address}`);
-    const shared = { sink: this.#sink, ...(reads === undefined ? {} : { reads }) };
+    const shared = { sink: this.#sink, reads: new Set(defined.map(({ request }) => request)) };
     if (this.#baud === undefined && mayFind === true) {
       const found = await findBaud({
         ...shared,

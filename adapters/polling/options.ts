@@ -1,10 +1,11 @@
 import type { Clock } from "../../shared/clock.ts";
+import type { DefinedParameter } from "../../shared/defined.ts";
 import type { ErrorCode } from "../../shared/errors.ts";
 import type { ProtocolId } from "../../shared/protocols.ts";
 import type { AdapterIdentity } from "../../shared/recording/format.ts";
 import type { EventSink } from "../../shared/recording/sink.ts";
 import type { ByteEnd } from "../../shared/wire.ts";
-import type { DefinedReads, DialogueOptions } from "../dialogue/index.ts";
+import type { DialogueOptions } from "../dialogue/index.ts";
 import type { Focus } from "./focus.ts";
 import type { Modules } from "./schedule.ts";
 
@@ -49,8 +50,8 @@ export interface SessionOptions {
   /** The rate to use; without it, and with `findBaud`, the usual ones are tried. */
   readonly baud?: number;
   readonly findBaud?: boolean;
-  /** Reads by identifier that the person defined. */
-  readonly reads?: DefinedReads;
+  /** Reads that the person defined; they are polled, and their meaning goes into the recording. */
+  readonly defined?: readonly DefinedParameter[];
   readonly waits?: Partial<SessionWaits>;
   readonly dialogue?: Partial<DialogueOptions>;
 }

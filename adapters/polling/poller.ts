@@ -6,9 +6,11 @@ import { parameterByPid } from "../../shared/parameters.ts";
 import type { ProtocolId } from "../../shared/protocols.ts";
 import { decodeParameter, socketVoltage } from "../../shared/decode.ts";
 import { readVolts, type Exchange } from "../dialogue/index.ts";
+import type { DefinedParameter } from "../../shared/defined.ts";
 import { Expectations } from "./expect.ts";
 import { firstFocus, foldFocus, type Focus, type FocusInput, type FocusState } from "./focus.ts";
-import { hear, type Heard } from "./heard.ts";
+import { DefinedReplies } from "./definedReads.ts";
+import { hear, hearRead, type Heard } from "./heard.ts";
 import {
   commandOf,
   nextRequest,
@@ -16,6 +18,8 @@ import {
   singlesOnly,
   usualChannels,
   wantedOf,
+  withCount,
+  type AskId,
   type Modules,
   type Request,
   type ScheduleState,
@@ -27,8 +31,11 @@ const speedPid = 0x0c;
 /** Unanswered requests in a row after which the vehicle counts as silent. */
 const quietAfter = 3;
 
-/** Times in a row that one parameter must fail, with an answer to another just before each, to be given up. */
+/** Times in a row that one parameter must fail, with an answer to another just before each, to be asked seldom. */
 const barrenAfter = 5;
+
+/** ... which is this often, milliseconds: its module may have been away while another one answered. */
+const barrenEveryMs = 10_000;
 
 /** A silent vehicle is asked after this many voltage readings, so that the voltage goes on. */
 const quietVoltsBetween = 1;
@@ -66,7 +73,13 @@ export class Poller {
   #unanswered = 0;
   #turnQuiet = 0;
   readonly #counts = new Map<string, number>();
-  readonly #misses = new Map<number, number>();
+  readonly #misses = new Map<AskId, number>();
+  readonly #defined: DefinedReplies;
+
+  /** `defined`: the reads that the person defined. */
+  constructor(defined: readonly DefinedParameter[] = []) {
+    this.#defined = new DefinedReplies(defined);
+  }
 
   get vehicle(): Vehicle | null {
     return this.#vehicle;
@@ -93,7 +106,8 @@ export class Poller {
   /** Channels that are being read, by what the modules support. */
   get channels(): readonly string[] {
     if (this.#channels.length > 0) return this.#channels;
-    return this.#vehicle === null ? [socketVoltage] : usualChannels(this.#vehicle.modules);
+    if (this.#vehicle === null) return [socketVoltage];
+    return [...usualChannels(this.#vehicle.modules), ...this.#defined.rows.map((row) => row.channel)];
   }
 
   setVehicle(vehicle: Vehicle): void {
@@ -135,6 +149,10 @@ export class Poller {
     this.#schedule = next.state;
     const { request } = next;
     if (request.kind === "volts") return { command: "ATRV", request, replies: null };
+    if (request.kind === "defined") {
+      const replies = this.counts ? this.#defined.repliesTo(request.read) : null;
+      return { command: withCount(request.read, replies), request, replies };
+    }
     const replies = this.#expect.repliesTo(request.pids, now);
     return { command: commandOf(request.pids, replies), request, replies };
   }
@@ -152,16 +170,25 @@ export class Poller {
     }
     const vehicle = this.#vehicle;
     if (vehicle === null) return { answered: false, foreign: false, turned: null };
+    if (request.kind === "defined") {
+      const heard = hearRead(exchange.answer, request.read, vehicle.protocol);
+      for (const channel of this.#defined.learn(request.read, replies, heard)) this.#count(channel);
+      return this.#learned([request.read], heard);
+    }
     const heard = hear(exchange.answer, request.pids, vehicle.protocol);
     if (exchange.end !== null) this.#expect.learn(request.pids, replies, heard, now);
     for (const { pid, data } of heard.answers) this.#take(pid, data, now);
     if (request.pids.includes(speedPid) && !heard.answers.some(({ pid }) => pid === speedPid)) {
       this.#see({ kind: "speed", now, rpm: null });
     }
+    return this.#learned(request.pids, heard);
+  }
+
+  #learned(ids: readonly AskId[], heard: Heard): Learned {
     return {
       answered: heard.answers.length > 0,
       foreign: heard.foreign,
-      turned: this.#turn(request.pids, heard),
+      turned: this.#turn(ids, heard),
     };
   }
 
@@ -172,25 +199,36 @@ export class Poller {
     return counts;
   }
 
-  #turn(pids: readonly number[], heard: Heard): Learned["turned"] {
+  #turn(ids: readonly AskId[], heard: Heard): Learned["turned"] {
     const before = this.#unanswered;
     if (heard.answers.length > 0) {
       this.#unanswered = 0;
-      for (const { pid } of heard.answers) this.#misses.delete(pid);
+      const came = ids.filter((id) => typeof id === "string" || heard.answers.some(({ pid }) => pid === id));
+      for (const id of came) this.#answered(id);
       return before >= quietAfter ? "answering" : null;
+    }
+    // A module that says no is there.
+    if (heard.refusals > 0 && typeof ids[0] === "string") {
+      this.#missed(ids[0]);
+      return null;
     }
     // It may be the count that the adapter refuses, until that is settled.
     if (heard.trouble === "refused" && this.counts) return null;
-    const [pid] = pids;
-    if (before === 0 && pids.length === 1 && pid !== undefined) this.#missed(pid);
+    const [id] = ids;
+    if (before === 0 && ids.length === 1 && id !== undefined) this.#missed(id);
     this.#unanswered = before + 1;
     return this.#unanswered === quietAfter ? "silent" : null;
   }
 
-  /** A parameter that is announced and never comes, while others do, is left out. */
-  #missed(pid: number): void {
-    const misses = (this.#misses.get(pid) ?? 0) + 1;
-    this.#misses.set(pid, misses);
+  #answered(id: AskId): void {
+    if ((this.#misses.get(id) ?? 0) >= barrenAfter) this.#wanted = null;
+    this.#misses.delete(id);
+  }
+
+  /** A parameter that is announced and does not come, while others do, is asked seldom. */
+  #missed(id: AskId): void {
+    const misses = (this.#misses.get(id) ?? 0) + 1;
+    this.#misses.set(id, misses);
     if (misses === barrenAfter) this.#wanted = null;
   }
 
@@ -220,9 +258,11 @@ export class Poller {
         modules: vehicle.modules,
         focus,
         volts: this.#volts,
+        defined: this.#defined.rows,
       });
-      const barren = (pid: number | null): boolean => (this.#misses.get(pid ?? -1) ?? 0) >= barrenAfter;
-      this.#wanted = { focus, list: list.filter(({ pid }) => !barren(pid)) };
+      const barren = (id: AskId): boolean => (this.#misses.get(id) ?? 0) >= barrenAfter;
+      const seldom = { share: 0, maxAgeMs: barrenEveryMs, leads: false };
+      this.#wanted = { focus, list: list.map((item) => (barren(item.pid) ? { ...item, ...seldom } : item)) };
     }
     return this.#wanted.list;
   }

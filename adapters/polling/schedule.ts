@@ -4,15 +4,19 @@
  * so none starves. Nothing is asked that no module supports.
  */
 import { channelInfo, socketVoltage } from "../../shared/decode.ts";
+import { definedChannels, type DefinedParameter } from "../../shared/defined.ts";
 import { narrowSensorsFourBanks, parameterByPid } from "../../shared/parameters.ts";
 import { focusStyles, focusTable, weightOf, type Focus } from "./focus.ts";
 
 /** Parameters that each module announced, by its address. */
 export type Modules = ReadonlyMap<string, ReadonlySet<number>>;
 
+/** A parameter's number, the request of a read that the person defined, or null for the supply voltage. */
+export type AskId = number | string | null;
+
 /** One thing that is read again and again: a parameter, or the supply voltage by the adapter itself. */
 export interface Wanted {
-  readonly pid: number | null;
+  readonly pid: AskId;
   readonly share: number;
   readonly maxAgeMs: number;
   readonly leads: boolean;
@@ -21,11 +25,13 @@ export interface Wanted {
 }
 
 export type Request =
-  { readonly kind: "volts" } | { readonly kind: "parameters"; readonly pids: readonly number[] };
+  | { readonly kind: "volts" }
+  | { readonly kind: "parameters"; readonly pids: readonly number[] }
+  | { readonly kind: "defined"; readonly read: string };
 
 export interface ScheduleState {
-  /** When each was last asked, by parameter, null for the voltage; milliseconds. */
-  readonly lastMs: ReadonlyMap<number | null, number>;
+  /** When each was last asked; milliseconds. */
+  readonly lastMs: ReadonlyMap<AskId, number>;
   readonly last: Request["kind"] | null;
   /** Requests that the leading channel has in hand. */
   readonly leadCredit: number;
@@ -78,24 +84,30 @@ export interface WantedOptions {
   readonly focus: Focus;
   /** False for an adapter that does not tell the supply voltage. */
   readonly volts: boolean;
+  /** What the person defined: all of it is among the usual ones. */
+  readonly defined?: readonly DefinedParameter[];
 }
 
 /** Each parameter once, however many of its channels are wanted; the voltage belongs to every set. */
-export function wantedOf({ channels, pinned, modules, focus, volts }: WantedOptions): Wanted[] {
-  const chosen = channels.length === 0 ? usualChannels(modules) : [...new Set([...channels, socketVoltage])];
+export function wantedOf(options: WantedOptions): Wanted[] {
+  const { channels, pinned, modules, focus, volts, defined = [] } = options;
+  const rows = new Map(defined.flatMap((row) => definedChannels(row).map((channel) => [channel, row])));
+  const usual = (): string[] => [...usualChannels(modules), ...rows.keys()];
+  const chosen = channels.length === 0 ? usual() : [...new Set([...channels, socketVoltage])];
   const leading = focusStyles[focus].leads?.channel;
-  const byPid = new Map<number | null, Wanted>();
+  const byPid = new Map<AskId, Wanted>();
   for (const channel of chosen) {
-    const pid = channel === socketVoltage ? null : pidOf(channel, modules);
+    const row = rows.get(channel);
+    const pid = channel === socketVoltage ? null : (row?.request ?? pidOf(channel, modules));
     if (pid === undefined || (pid === null && !volts)) continue;
-    const weight = weightOf(channel, focus, pinned?.has(channel) === true);
+    const weight = weightOf(channel, focus, { pinned: pinned?.has(channel) === true, defined: row?.kind });
     const before = byPid.get(pid);
     byPid.set(pid, {
       pid,
       share: Math.max(weight.share, before?.share ?? 0),
       maxAgeMs: Math.min(weight.maxAgeMs, before?.maxAgeMs ?? Number.POSITIVE_INFINITY),
       leads: channel === leading || before?.leads === true,
-      bytes: pid === null ? 0 : 1 + (parameterByPid.get(pid)?.bytes ?? 4),
+      bytes: typeof pid === "number" ? 1 + (parameterByPid.get(pid)?.bytes ?? 4) : 0,
     });
   }
   return [...byPid.values()];
@@ -114,7 +126,8 @@ export function nextRequest(
 ): Next | null {
   const volts = wanted.find(({ pid }) => pid === null);
   const voltsAge = ageOf(null, state, now);
-  const freeVolts = means.voltsAreFree && state.last === "parameters" && voltsAge >= freeVoltsEveryMs;
+  const freeVolts =
+    means.voltsAreFree && state.last !== "volts" && state.last !== null && voltsAge >= freeVoltsEveryMs;
   if (volts !== undefined && freeVolts) return ask({ kind: "volts" }, state, now, state.leadCredit);
 
   const lead = wanted.find(({ leads }) => leads);
@@ -134,19 +147,25 @@ export function nextRequest(
     mayShare(lead, means) && (first === undefined || first.pid === null || mayShare(first, means));
   const head = lead !== undefined && (leadsTurn || together || first === undefined) ? lead : first;
   if (head === undefined) return null;
+  if (typeof head.pid === "string") return ask({ kind: "defined", read: head.pid }, state, now, credit);
   const candidates = order.filter((item) => item.pid !== null && item !== head);
   const pids = fill([head, ...candidates], means, focusStyles[focus].mostBytes);
-  const holdsLead = lead?.pid !== undefined && lead.pid !== null && pids.includes(lead.pid);
+  const holdsLead = typeof lead?.pid === "number" && pids.includes(lead.pid);
   return ask({ kind: "parameters", pids }, state, now, holdsLead ? Math.max(0, credit - 1) : credit);
 }
 
 function ask(request: Request, state: ScheduleState, now: number, leadCredit: number): Next {
   const lastMs = new Map(state.lastMs);
-  for (const pid of request.kind === "volts" ? [null] : request.pids) lastMs.set(pid, now);
+  for (const id of idsOf(request)) lastMs.set(id, now);
   return { request, state: { lastMs, last: request.kind, leadCredit } };
 }
 
-function ageOf(pid: number | null, state: ScheduleState, now: number): number {
+function idsOf(request: Request): readonly AskId[] {
+  if (request.kind === "volts") return [null];
+  return request.kind === "defined" ? [request.read] : request.pids;
+}
+
+function ageOf(pid: AskId, state: ScheduleState, now: number): number {
   const last = state.lastMs.get(pid);
   return last === undefined ? Number.POSITIVE_INFINITY : now - last;
 }
@@ -193,7 +212,14 @@ function fill([head, ...candidates]: readonly Wanted[], means: Means, mostBytes:
 
 /** `010C0B1`: service 01, the parameters, and how many replies to wait for, if that is known. */
 export function commandOf(pids: readonly number[], replies: number | null): string {
-  const digits = pids.map((pid) => pid.toString(16).toUpperCase().padStart(2, "0")).join("");
+  return withCount(
+    `01${pids.map((pid) => pid.toString(16).toUpperCase().padStart(2, "0")).join("")}`,
+    replies,
+  );
+}
+
+/** The request with the number of replies to wait for behind it, where that is known. */
+export function withCount(request: string, replies: number | null): string {
   const count = replies !== null && replies >= 1 && replies <= 15 ? replies.toString(16).toUpperCase() : "";
-  return `01${digits}${count}`;
+  return `${request}${count}`;
 }

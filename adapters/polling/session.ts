@@ -24,7 +24,7 @@ const callWaits = { silenceMs: 300, workingMs: 300 };
 export class Session {
   readonly #options: SessionOptions;
   readonly #waits: SessionWaits;
-  readonly #poller = new Poller();
+  readonly #poller: Poller;
   readonly #rest: Rest;
   readonly #line: AdapterLine;
   readonly #listeners = new Set<(status: SessionStatus) => void>();
@@ -48,6 +48,7 @@ export class Session {
   constructor(options: SessionOptions) {
     this.#options = options;
     this.#waits = { ...sessionDefaults, ...options.waits };
+    this.#poller = new Poller(options.defined);
     this.#rest = new Rest(options.clock);
     this.#line = new AdapterLine(options, this.#rest);
     this.#line.onDoing = (words) => {
@@ -95,6 +96,7 @@ export class Session {
     try {
       if (this.#closing) throw this.#closedError();
       await this.#line.connect();
+      this.#line.tellDefined();
       await this.#setUp();
       const refuses = new Set<string>();
       const found = await this.#line.follow(findProtocol(null, refuses));
@@ -350,6 +352,7 @@ export class Session {
 
   /** A recording that begins now stands alone. */
   #tellAll(): void {
+    this.#line.tellDefined();
     const { identity } = this.#line;
     const { vehicle } = this.#poller;
     if (identity !== null) this.#line.emit("identified", { adapter: identity });

@@ -2,6 +2,7 @@
 import type { Session } from "../../adapters/polling/session.ts";
 import type { Bench } from "../../adapters/bench/index.ts";
 import { addressText, type Address } from "../../shared/address.ts";
+import type { DefinedParameter } from "../../shared/defined.ts";
 import type { Clock } from "../../shared/clock.ts";
 import type { RecordingEvent } from "../../shared/recording/format.ts";
 import type { EventSink } from "../../shared/recording/sink.ts";
@@ -17,6 +18,8 @@ export interface RecordOptions {
   readonly out: string | null;
   readonly clock: Clock;
   readonly channels: readonly string[];
+  /** What the person defined to be read as well. */
+  readonly defined?: readonly DefinedParameter[];
   readonly seed?: number;
   readonly onDoing: (text: string) => void;
 }
@@ -66,7 +69,7 @@ export async function record(options: RecordOptions): Promise<Recorder> {
       reading.event(event);
     },
   };
-  const session = hook.session(sink, options.channels);
+  const session = hook.session(sink, options.channels, options.defined);
   session.onStatus((status) => options.onDoing(status.doing));
   const close = async (): Promise<void> => {
     await session.close();

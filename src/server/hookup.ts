@@ -4,6 +4,7 @@ import { memoryPair, openSerial, openTcp, pacedClock, realClock } from "../../ad
 import { Session } from "../../adapters/polling/session.ts";
 import { addressText, type Address } from "../../shared/address.ts";
 import type { Clock } from "../../shared/clock.ts";
+import type { DefinedParameter } from "../../shared/defined.ts";
 import type { EventSink } from "../../shared/recording/sink.ts";
 import type { VehicleFacts } from "../../shared/vehicle.ts";
 import type { ByteEnd } from "../../shared/wire.ts";
@@ -15,7 +16,7 @@ export interface Hook {
   readonly bench: Bench | null;
   /** What is known of the vehicle beforehand: everything of the bench vehicle, nothing of a real one. */
   readonly facts: VehicleFacts;
-  session(sink: EventSink, channels: readonly string[]): Session;
+  session(sink: EventSink, channels: readonly string[], defined?: readonly DefinedParameter[]): Session;
 }
 
 export function hookUp(address: Address, clock: Clock, seed = 1): Hook {
@@ -31,12 +32,13 @@ export function hookUp(address: Address, clock: Clock, seed = 1): Hook {
     open,
     bench,
     facts: address.kind === "bench" ? benchFacts(address.vehicle) : {},
-    session: (sink, channels) =>
+    session: (sink, channels, defined = []) =>
       new Session({
         open,
         address: addressText(address),
         clock,
         sink,
+        defined,
         ...(channels.length === 0 ? {} : { channels }),
         ...(address.kind === "serial" ? { findBaud: address.baud === undefined } : {}),
         ...(address.kind === "serial" && address.baud !== undefined ? { baud: address.baud } : {}),

@@ -9,11 +9,14 @@ import {
   singlesOnly,
   usualChannels,
   wantedOf,
+  type AskId,
   type Means,
   type Modules,
   type Request,
 } from "../../adapters/polling/schedule.ts";
 import { channelInfo, socketVoltage } from "../../shared/decode.ts";
+import type { DefinedParameter } from "../../shared/defined.ts";
+import { crankCounter } from "../support/defined.ts";
 
 const engine: Modules = new Map([
   ["7E8", new Set([0x03, 0x04, 0x05, 0x06, 0x07, 0x0b, 0x0c, 0x0d, 0x0e, 0x0f, 0x11, 0x14, 0x33, 0x42])],
@@ -38,9 +41,10 @@ function run(
     seconds = 60,
     busMs = 120,
     voltsMs = 5,
+    defined = [] as DefinedParameter[],
   } = {},
 ): Asked[] {
-  const wanted = wantedOf({ channels, modules, focus, volts: true });
+  const wanted = wantedOf({ channels, modules, focus, volts: true, defined });
   const asked: Asked[] = [];
   let state = nothingAsked;
   let now = 0;
@@ -54,12 +58,14 @@ function run(
   return asked;
 }
 
-const timesOf = (asked: readonly Asked[], pid: number | null): number[] =>
-  asked
-    .filter(({ request }) =>
-      request.kind === "volts" ? pid === null : pid !== null && request.pids.includes(pid),
-    )
-    .map(({ at }) => at);
+/** What a request asks for. */
+const idsOf = (request: Request): AskId[] => {
+  if (request.kind === "volts") return [null];
+  return request.kind === "defined" ? [request.read] : [...request.pids];
+};
+
+const timesOf = (asked: readonly Asked[], id: AskId): number[] =>
+  asked.filter(({ request }) => idsOf(request).includes(id)).map(({ at }) => at);
 
 describe("what is wanted", () => {
   test("the usual channels are those the modules support, and the voltage", () => {
@@ -162,7 +168,7 @@ describe("the order of requests", () => {
 
   test("while cranking on CAN a reply fits into one frame", () => {
     for (const { request } of run("cranking", { means: can, seconds: 5, busMs: 15 })) {
-      if (request.kind === "volts") continue;
+      if (request.kind !== "parameters") continue;
       const bytes = request.pids.reduce(
         (sum, pid) => sum + (pid === 0x0c || pid === 0x42 ? 3 : pid === 0x14 || pid === 0x03 ? 3 : 2),
         1,
@@ -177,11 +183,7 @@ describe("the order of requests", () => {
       request.kind === "parameters" ? [request.pids.length] : [],
     );
     expect(Math.max(...sizes)).toBe(6);
-    expect(
-      asked.every(
-        ({ request }) => request.kind === "volts" || new Set(request.pids).size === request.pids.length,
-      ),
-    ).toBe(true);
+    expect(asked.every(({ request }) => new Set(idsOf(request)).size === idsOf(request).length)).toBe(true);
   });
 
   test("a single channel is asked again and again", () => {
@@ -230,4 +232,38 @@ test("commands", () => {
   expect(commandOf([0x0c, 0x0b], null)).toBe("010C0B");
   expect(commandOf([0x0c], 12)).toBe("010CC");
   expect(commandOf([0x0c], 16)).toBe("010C");
+});
+
+describe("reads that the person defined", () => {
+  test.each([kLine, can])("a counter is asked every other second at least while cranking", (means) => {
+    const asked = run("cranking", { means, seconds: 60, busMs: 125, defined: [crankCounter] });
+    const times = timesOf(asked, crankCounter.request);
+    const gaps = times.slice(1).map((at, i) => at - (times[i] ?? 0));
+    expect(Math.max(...gaps)).toBeLessThan(2000);
+    // Engine speed keeps its part.
+    const speeds = timesOf(asked, 0x0c).length;
+    expect(speeds).toBeGreaterThan(timesOf(asked, 0x0b).length);
+  });
+
+  test("the channels that were picked leave out what was not", () => {
+    const wanted = wantedOf({
+      channels: ["engine-speed"],
+      modules: engine,
+      focus: "running",
+      volts: true,
+      defined: [crankCounter],
+    });
+    expect(wanted.map(({ pid }) => pid)).toEqual([0x0c, null]);
+  });
+
+  test("a counter's rate is read by reading the counter", () => {
+    const wanted = wantedOf({
+      channels: ["crank-signal-rate", "crank-signal"],
+      modules: engine,
+      focus: "running",
+      volts: false,
+      defined: [crankCounter],
+    });
+    expect(wanted.map(({ pid }) => pid)).toEqual(["221101"]);
+  });
 });

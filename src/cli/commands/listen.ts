@@ -2,11 +2,13 @@ import type { Command } from "commander";
 import { realClock } from "../../../adapters/link/index.ts";
 import { parseAddress } from "../../../shared/address.ts";
 import { channelInfo, socketVoltage } from "../../../shared/decode.ts";
+import { definedChannels } from "../../../shared/defined.ts";
 import { CranksideError } from "../../../shared/errors.ts";
 import { format } from "../../../shared/units.ts";
 import type { ChannelStore } from "../../../shared/channels.ts";
 import { clockText, durationMs } from "../duration.ts";
 import { interrupted } from "../interrupt.ts";
+import { parametersFrom, parametersOption } from "../parametersFile.ts";
 import { Progress } from "../progress.ts";
 import { record } from "../record.ts";
 
@@ -15,6 +17,7 @@ interface ListenOptions {
   readonly out: string;
   readonly for?: string;
   readonly channels?: string;
+  readonly parameters?: string;
 }
 
 export function listenCommand(program: Command): void {
@@ -28,13 +31,15 @@ export function listenCommand(program: Command): void {
     )
     .option("--for <time>", "how long, such as 30s or 5min; without it until Ctrl-C")
     .option("--channels <names>", "channels to read, with commas between; the usual set without it")
+    .option(...parametersOption)
     .action(listen);
 }
 
 async function listen(options: ListenOptions): Promise<void> {
   const address = parseAddress(options.on);
   const lengthMs = options.for === undefined ? null : durationMs(options.for);
-  const channels = channelNames(options.channels);
+  const defined = parametersFrom(options.parameters);
+  const channels = channelNames(options.channels, defined.flatMap(definedChannels));
   const progress = new Progress();
   const stop = interrupted();
   const recorder = await record({
@@ -42,6 +47,7 @@ async function listen(options: ListenOptions): Promise<void> {
     out: options.out,
     clock: realClock,
     channels,
+    defined,
     onDoing: (text) => progress.show(text),
   });
   try {
@@ -81,11 +87,12 @@ class Ticker {
   }
 }
 
-export function channelNames(list: string | undefined): string[] {
+/** `own`: channels that the person defined. */
+export function channelNames(list: string | undefined, own: readonly string[] = []): string[] {
   const names = (list ?? "").split(",").map((name) => name.trim());
   const wanted = names.filter((name) => name !== "");
   for (const name of wanted) {
-    if (channelInfo(name) === undefined) {
+    if (channelInfo(name) === undefined && !own.includes(name)) {
       throw new CranksideError("wrong-use", "no such channel", {
         expected: "names such as engine-speed, socket-voltage, manifold",
         found: JSON.stringify(name),
