@@ -1,0 +1,246 @@
+import { describe, expect, test } from "vitest";
+import { blockLength, bootstrapDifference, effectiveNumber } from "../../src/interpret/bootstrap.ts";
+import { Correlated } from "../../src/interpret/correlated.ts";
+import { unpluggedCylinder } from "../../src/interpret/compare.ts";
+import { mean } from "../../src/interpret/stats.ts";
+import type { Comparison, Findings } from "../../src/interpret/index.ts";
+import { but, findingsOf, gaussian, idle, signsOf, type Stretch } from "./scenes.ts";
+
+/** A first-order process with autocorrelation r and standard deviation 1. */
+function process(n: number, r: number, noise: () => number): Float64Array {
+  const out = new Float64Array(n);
+  let x = noise();
+  for (let i = 0; i < n; i++) {
+    out[i] = x;
+    x = r * x + Math.sqrt(1 - r * r) * noise();
+  }
+  return out;
+}
+
+describe("correlated readings", () => {
+  // For a first-order process n (1 - r) / (1 + r) readings are independent (Bayley and Hammersley 1946).
+  test.each([0, 0.5, 0.8])("effective number at autocorrelation %f", (r) => {
+    const noise = gaussian(4);
+    const n = 4000;
+    const values = process(n, r, noise);
+    const wanted = (n * (1 - r)) / (1 + r);
+    expect(Math.abs(effectiveNumber(values) / wanted - 1)).toBeLessThan(0.25);
+    const sums = new Correlated();
+    values.forEach((v, i) => sums.add(v, i > 0));
+    expect(Math.abs(sums.effective / wanted - 1)).toBeLessThan(0.25);
+    expect(sums.mean).toBeCloseTo(mean(values), 9);
+    expect(Math.abs(sums.autocorrelation - r)).toBeLessThan(0.06);
+  });
+
+  test("blocks are longer where readings are more alike", () => {
+    const noise = gaussian(4);
+    expect(blockLength(process(200, 0.9, noise))).toBeGreaterThan(blockLength(process(200, 0, noise)));
+  });
+
+  test.each([0, 0.6])("the interval holds the truth about as often as it says, autocorrelation %f", (r) => {
+    const noise = gaussian(9);
+    let inside = 0;
+    const repetitions = 300;
+    for (let i = 0; i < repetitions; i++) {
+      const during = process(60, r, noise).map((v) => v + 1);
+      const found = bootstrapDifference(during, process(120, r, noise), mean, {
+        resamples: 300,
+        seed: i,
+        level: 0.95,
+      });
+      if (found.low <= 1 && found.high >= 1) inside += 1;
+    }
+    // Percentile intervals of short correlated stretches run narrow: nine of ten is what can be asked.
+    expect(inside / repetitions).toBeGreaterThan(r === 0 ? 0.91 : 0.85);
+    expect(inside / repetitions).toBeLessThan(0.995);
+  });
+
+  test("for independent readings the interval is that of the textbook", () => {
+    const noise = gaussian(10);
+    const a = process(400, 0, noise);
+    const b = process(400, 0, noise);
+    const found = bootstrapDifference(a, b, mean, { resamples: 4000, seed: 1, level: 0.95 });
+    // Half width 1.96 sqrt(1/400 + 1/400).
+    expect(Math.abs((found.high - found.low) / 2 / (1.96 * Math.sqrt(2 / 400)) - 1)).toBeLessThan(0.15);
+  });
+
+  test("the same readings give the same interval", () => {
+    const values = process(50, 0.3, gaussian(1));
+    const again = (): unknown => bootstrapDifference(values, values.slice(10), mean);
+    expect(again()).toEqual(again());
+  });
+});
+
+const noisy = (seconds: number, rpm: (s: number) => number, spread: (s: number) => number): Stretch => {
+  const noise = gaussian(3);
+  return but(idle(seconds), { "engine-speed": (s) => rpm(s) + spread(s) * noise() });
+};
+const comparison = (f: Findings, channel: string, of: string): Comparison | undefined =>
+  f.comparisons.find((c) => c.channel === channel && c.of === of);
+
+describe("a marked interval against the time around it", () => {
+  const inside = (s: number): boolean => s >= 40 && s < 55;
+
+  test("smooth while fuel was added", () => {
+    const findings = findingsOf(
+      [
+        noisy(
+          90,
+          () => 700,
+          (s) => (inside(s) ? 3 : 25),
+        ),
+      ],
+      10,
+      {
+        marks: [{ at: 40_000, until: 55_000, label: "fuel added at the intake" }],
+      },
+    );
+    const found = comparison(findings, "engine-speed", "roughness");
+    expect(found?.says).toBe("lower");
+    expect(found?.words).toContain("95 %");
+    expect(found?.mean.samples).toBeGreaterThan(100);
+  });
+
+  test("nothing changed", () => {
+    const findings = findingsOf(
+      [
+        noisy(
+          90,
+          () => 700,
+          () => 6,
+        ),
+      ],
+      10,
+      {
+        marks: [{ at: 40_000, until: 55_000, label: "wiggled the plug" }],
+      },
+    );
+    expect(comparison(findings, "engine-speed", "level")?.says).toBe("no-change-seen");
+    expect(comparison(findings, "manifold", "level")?.says).toBe("no-change-seen");
+  });
+
+  test("two readings are not enough", () => {
+    const findings = findingsOf(
+      [
+        noisy(
+          90,
+          () => 700,
+          () => 6,
+        ),
+      ],
+      0.5,
+      {
+        marks: [{ at: 40_000, until: 44_000, label: "wiggled the plug" }],
+      },
+    );
+    expect(comparison(findings, "engine-speed", "level")?.says).toBe("cannot-tell");
+  });
+
+  test("a neighbouring mark is not part of what is around", () => {
+    const findings = findingsOf(
+      [
+        noisy(
+          90,
+          (s) => (s >= 30 && s < 40 ? 500 : 700),
+          () => 3,
+        ),
+      ],
+      10,
+      {
+        marks: [
+          { at: 30_000, until: 40_000, label: "one" },
+          { at: 40_000, until: 50_000, label: "two" },
+        ],
+      },
+    );
+    const two = findings.comparisons.find(
+      (c) => c.label === "two" && c.of === "level" && c.channel === "engine-speed",
+    );
+    expect(two?.around.every((w) => w.from >= 50_000 || w.to <= 30_000)).toBe(true);
+    expect(two?.says).toBe("no-change-seen");
+  });
+
+  test("an instant without an end is not compared", () => {
+    const findings = findingsOf(
+      [
+        noisy(
+          60,
+          () => 700,
+          () => 3,
+        ),
+      ],
+      10,
+      {
+        events: [{ k: "mark", t: 50_000, id: "i", at: 30_000, label: "a noise" }],
+      },
+    );
+    expect(findings.comparisons).toEqual([]);
+  });
+});
+
+describe("cylinder balance", () => {
+  test.each([
+    ["cylinder 3 unplugged", 3],
+    ["Cyl. 12 off", 12],
+    ["cylinder no. 2 disconnected", 2],
+    ["cylinder 4", null],
+    ["fuel added", null],
+    ["unplugged the fan", null],
+  ])("%s", (label, cylinder) => {
+    expect(unpluggedCylinder(label)).toBe(cylinder);
+  });
+
+  const marks = [1, 2, 3, 4].map((c) => ({
+    at: c * 20_000,
+    until: c * 20_000 + 6000,
+    label: `cylinder ${c} unplugged`,
+  }));
+  const balance = (drops: readonly number[], spread = 6): Findings => {
+    const drop = (s: number): number =>
+      marks.reduce((d, m, i) => (s * 1000 >= m.at && s * 1000 < m.until ? (drops[i] ?? 0) : d), 0);
+    return findingsOf(
+      [
+        noisy(
+          110,
+          (s) => 700 - drop(s),
+          () => spread,
+        ),
+      ],
+      10,
+      { marks },
+    );
+  };
+
+  test("the dead one is named", () => {
+    const findings = balance([60, 55, 2, 58]);
+    expect(findings.balance?.dead).toBe(3);
+    const sign = signsOf(findings, "misfire.cylinder")[0];
+    expect(sign?.verdict).toBe("outside");
+    expect(sign?.cylinder).toBe(3);
+  });
+
+  test("all pull", () => {
+    const findings = balance([60, 55, 50, 58]);
+    expect(findings.balance?.dead).toBeNull();
+    expect(signsOf(findings, "misfire.cylinder")[0]?.verdict).toBe("within");
+  });
+
+  test("too noisy to tell", () => {
+    expect(signsOf(balance([20, 18, 2, 19], 120), "misfire.cylinder")[0]?.verdict).toBe("cannot-tell");
+  });
+
+  test("two cylinders are not enough", () => {
+    const findings = findingsOf(
+      [
+        noisy(
+          110,
+          () => 700,
+          () => 5,
+        ),
+      ],
+      10,
+      { marks: marks.slice(0, 2) },
+    );
+    expect(findings.balance?.words).toContain("Cannot tell");
+  });
+});
