@@ -1,9 +1,36 @@
 /** The only module that reads the system's time or sets its timers. */
+import { uptime } from "node:os";
 import type { Clock } from "../../shared/clock.ts";
 import { CranksideError } from "../../shared/errors.ts";
 
+/** The time that the machine slept is looked for this often, milliseconds. */
+const sleepLookMs = 1000;
+/** The system tells the time since its start in steps of up to a second. */
+const leastSleepMs = 3000;
+
+/**
+ * A monotonic clock that goes on while the machine sleeps, made of one that may stand still then and one that does
+ * not: the time since the system's start, which no change of the wall clock moves. Milliseconds.
+ */
+export function throughSleep(monotonic: () => number, sinceStart: () => number): () => number {
+  let looked = monotonic();
+  const beyond = sinceStart() - looked;
+  let slept = 0;
+  return () => {
+    const now = monotonic();
+    if (now - looked < sleepLookMs) return now + slept;
+    looked = now;
+    const missing = sinceStart() - beyond - now - slept;
+    if (missing >= leastSleepMs) slept += missing;
+    return now + slept;
+  };
+}
+
 export const realClock: Clock = {
-  now: () => performance.now(),
+  now: throughSleep(
+    () => performance.now(),
+    () => uptime() * 1000,
+  ),
   wall: () => Date.now(),
   after(ms, callback) {
     const timer = setTimeout(callback, ms);
@@ -72,6 +99,11 @@ export class VirtualClock implements Clock {
       this.#fire(timer);
     }
     this.#now = until;
+  }
+
+  /** The machine sleeps for `ms`: the time goes on and timers are late. */
+  sleep(ms: number): void {
+    this.#now += ms;
   }
 
   /** Moves on by `ms` and lets promises settle after each timer. */

@@ -1,5 +1,5 @@
 import { expect, test } from "vitest";
-import { realClock, VirtualClock } from "../../adapters/link/clock.ts";
+import { realClock, throughSleep, VirtualClock } from "../../adapters/link/clock.ts";
 import { memoryPair } from "../../adapters/link/memory.ts";
 import { pause } from "../../shared/clock.ts";
 import { isCranksideError } from "../../shared/errors.ts";
@@ -154,4 +154,53 @@ test("twenty minutes of exchanges take the same steps every time", async () => {
   expect(first.clock.now()).toBeGreaterThan(18_000 * 60);
   expect(second.log).toBe(first.log);
   expect(second.clock.now()).toBe(first.clock.now());
+});
+
+test("a clock that stands still while the machine sleeps goes on by what it slept, and never back", () => {
+  let monotonic = 500;
+  let sinceStart = 1_000_000;
+  const now = throughSleep(
+    () => monotonic,
+    () => Math.floor(sinceStart / 1000) * 1000,
+  );
+  const awake = (ms: number): number => {
+    monotonic += ms;
+    sinceStart += ms;
+    return now();
+  };
+  expect(now()).toBe(500);
+  expect(awake(5000)).toBe(5500);
+  sinceStart += 600_000;
+  const after = awake(1500);
+  expect(after - 7000).toBeGreaterThan(598_900);
+  expect(after - 7000).toBeLessThan(601_100);
+  let last = after;
+  for (let i = 0; i < 3000; i++) {
+    const next = awake(37);
+    expect(next).toBeGreaterThan(last);
+    last = next;
+  }
+  expect(last - after).toBe(3000 * 37);
+});
+
+test("the time since the system's start is taken no notice of while the machine is awake", () => {
+  let monotonic = 0;
+  const now = throughSleep(
+    () => monotonic,
+    () => monotonic + 999 * Math.sin(monotonic),
+  );
+  for (let i = 0; i < 1000; i++) {
+    monotonic += 400;
+    expect(now()).toBe(monotonic);
+  }
+});
+
+test("after a sleep on the virtual clock the time has gone on and timers are late", () => {
+  const clock = new VirtualClock();
+  let at = 0;
+  clock.after(100, () => (at = clock.now()));
+  clock.sleep(600_000);
+  expect([clock.now(), at]).toEqual([600_000, 0]);
+  clock.advance(1);
+  expect(at).toBe(600_000);
 });
