@@ -114,24 +114,11 @@ export class Belief {
   /** Shares if this answer were seen as well. */
   sharesAfter(question: Question, outcome: number): Float64Array {
     const parts = this.#groups.get(question.group) ?? [];
+    if (parts.length === 0) return times(this.shares, columnsOf(question)[outcome]);
     const added = weigh({ question, outcome, weight: 1 }, this.#live);
-    const total = Float64Array.from(this.#total);
-    if (parts.length === 0) {
-      for (let h = 0; h < total.length; h++) total[h] = (total[h] ?? 0) + (added.logs[h] ?? 0);
-    } else {
-      const before = groupSum(parts, total.length);
-      const after = groupSum([...parts, added], total.length);
-      for (let h = 0; h < total.length; h++) total[h] = (total[h] ?? 0) - (before[h] ?? 0) + (after[h] ?? 0);
-    }
-    return normalised(total);
-  }
-
-  /** The belief if this answer were seen as well. */
-  after(question: Question, outcome: number): Belief {
-    const groups = new Map(this.#groups);
-    const added = weigh({ question, outcome, weight: 1 }, this.#live);
-    groups.set(question.group, [...(groups.get(question.group) ?? []), added]);
-    return new Belief(this.#logPrior.map(Math.exp), groups);
+    const before = groupSum(parts, this.#total.length);
+    const after = groupSum([...parts, added], this.#total.length);
+    return normalised(this.#total.map((t, h) => t - (before[h] ?? 0) + (after[h] ?? 0)));
   }
 
   /** How probable each outcome of a question is now. Sums to one. */

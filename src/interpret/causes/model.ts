@@ -34,7 +34,7 @@ export interface Model {
 /** Share that is kept for what no row of the tables describes. An estimate. */
 export const noneShare = 0.05;
 /** How much of "none of these" behaves like a healthy part, the rest like anything. An estimate. */
-const noneHealthy = 0.5;
+const noneHealthy = 0.9;
 
 export const checkQuestion = (id: string): string => `check:${id}`;
 export const signQuestion = (id: string): string => `sign:${id}`;

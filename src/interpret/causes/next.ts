@@ -1,7 +1,7 @@
 /**
  * Which check is worth doing next. Repairs in the order of falling p/C; a check that only tells is worth doing when
- * it lowers the expected cost, looked ahead one step (Heckerman, Breese, Rommelse 1995), the best few two steps.
- * Money and time stand on one scale: what an hour is worth to the person.
+ * it lowers the expected cost, looked ahead one step (Heckerman, Breese, Rommelse 1995). Of several that do, the one
+ * goes first that saves most for what it costs. Money and time stand on one scale: what an hour is worth.
  */
 import type { VehicleFacts } from "../../../shared/vehicle.ts";
 import type { Belief } from "./belief.ts";
@@ -13,7 +13,7 @@ import { states, type CauseRow, type Complaint, type HandCheckRow, type State } 
 export interface Preferences {
   /** What an hour of the person's time is worth, in their money. 0 counts money alone. */
   readonly perHour: number;
-  /** What it costs to hand the vehicle to someone else, unsolved. */
+  /** What it costs to hand the vehicle to someone else unsolved, beyond the repair itself. */
   readonly giveUp: number;
   /** Tools the person does not have. */
   readonly lacking: readonly string[];
@@ -21,12 +21,12 @@ export interface Preferences {
   readonly declined: readonly string[];
 }
 
-export const usualPreferences: Preferences = { perHour: 40, giveUp: 450, lacking: [], declined: [] };
+export const usualPreferences: Preferences = { perHour: 40, giveUp: 400, lacking: [], declined: [] };
 
 /** Below this probability an outcome counts as not to be expected. An estimate. */
 export const couldChange = 0.02;
-/** So many of the best checks are looked ahead two steps. */
-const twoStep = 6;
+/** A check is thought of when it tells of a cause that has this share at least. */
+const worthAsking = 0.003;
 
 const middle = ([low, high]: readonly [number, number]): number => (low + high) / 2;
 
@@ -82,7 +82,8 @@ export function planFor(shares: Float64Array, repairs: readonly Repair[], giveUp
     if (p < leastShare) return;
     planned += p;
     places.push(i);
-    fixes.push({ p, cost: r.guess, extra: r.full - r.guess });
+    // Mending the true fault is paid in any case, here or elsewhere: only what is lost on the way counts.
+    fixes.push({ p, cost: r.guess, extra: -r.guess });
   });
   const plan = bestPlan(fixes, Math.max(0, 1 - planned), giveUp);
   return { ...plan, order: plan.order.map((k) => places[k] ?? -1) };
@@ -164,7 +165,9 @@ export interface Weighed extends Possible {
     readonly shares: Float64Array;
     readonly plan: Plan;
   }[];
-  /** Probability that the next thing to do would be another one. */
+  /** What it saves by its outcomes, for each unit that it costs. Above 1 it pays. */
+  readonly worth: number;
+  /** Probability that the next repair would be another one. */
   readonly changes: number;
 }
 
@@ -188,9 +191,13 @@ const firstOf = (plan: Plan): number => (plan.tries === 0 ? -1 : (plan.order[0] 
 interface Ground {
   readonly repairs: readonly Repair[];
   readonly giveUp: number;
+  /** Expected cost, and the repair that would be first, without a check. */
+  readonly now: number;
+  readonly first: number;
 }
 
-function weighCheck(belief: Belief, one: Possible, ground: Ground, first: number): Weighed {
+function weighCheck(belief: Belief, one: Possible, ground: Ground): Weighed {
+  const { now, first } = ground;
   const expects = belief.expects(one.question);
   let expected = one.cost;
   let changes = 0;
@@ -202,26 +209,8 @@ function weighCheck(belief: Belief, one: Possible, ground: Ground, first: number
     if (p >= couldChange && firstOf(plan) !== first) changes += p;
     return { outcome, p, shares, plan };
   });
-  return { ...one, expected, outcomes, changes };
-}
-
-/** Least expected cost when after each outcome the best single check, or none, follows. */
-function lookTwice(belief: Belief, one: Weighed, rest: readonly Possible[], ground: Ground): number {
-  let expected = one.cost;
-  one.outcomes.forEach(({ p, plan }, k) => {
-    if (p < 1e-4) {
-      expected += p * plan.cost;
-      return;
-    }
-    const after = belief.after(one.question, k);
-    let best = plan.cost;
-    for (const next of rest) {
-      if (next.check.id === one.check.id || next.cost >= best) continue;
-      best = Math.min(best, weighCheck(after, next, ground, -1).expected);
-    }
-    expected += p * best;
-  });
-  return expected;
+  const saved = now - (expected - one.cost);
+  return { ...one, expected, outcomes, changes, worth: saved / Math.max(one.cost, 0.01) };
 }
 
 /**
@@ -235,32 +224,31 @@ export function decide(
   preferences: Preferences,
 ): Decision {
   const repairs = repairsOf(model, preferences.perHour);
-  const ground: Ground = { repairs, giveUp: preferences.giveUp };
-  const plan = planFor(belief.shares, repairs, preferences.giveUp);
+  const { giveUp } = preferences;
+  const plan = planFor(belief.shares, repairs, giveUp);
   const first = firstOf(plan);
-  const weighed = possible
-    .map((one) => weighCheck(belief, one, ground, first))
-    .sort((a, b) => a.expected - b.expected || a.cost - b.cost);
-  const ahead = weighed
-    .slice(0, twoStep)
-    .map((w) => ({ w, twice: Math.min(w.expected, lookTwice(belief, w, possible, ground)) }))
-    .sort((a, b) => a.twice - b.twice || a.w.cost - b.w.cost);
-  const best = ahead[0];
-  const others = (chosen?: Weighed): Weighed[] => {
-    const ranked = [...ahead.map((a) => a.w), ...weighed.slice(twoStep)];
-    return ranked.filter((w) => w !== chosen && w.expected < plan.cost).slice(0, 3);
-  };
+  const ground: Ground = { repairs, giveUp, now: plan.cost, first };
+  const telling = possible.filter(({ question }) =>
+    belief.shares.some((share, h) => share >= worthAsking && (question.rowOf[h] ?? 0) > 0),
+  );
+  const weighed = telling
+    .map((one) => weighCheck(belief, one, ground))
+    .sort((a, b) => b.worth - a.worth || a.cost - b.cost);
+  const paying = weighed.filter((w) => w.expected < plan.cost - 1e-9);
+  const others = (chosen?: Weighed): Weighed[] => paying.filter((w) => w !== chosen).slice(0, 3);
   const common = { without: plan.cost, plan };
-  if (best !== undefined && best.twice < plan.cost - 1e-9) {
-    const choice: Choice = { kind: "check", check: best.w, why: "saves" };
-    return { ...common, choice, expected: best.twice, others: others(best.w) };
+  const best = paying[0];
+  if (best !== undefined) {
+    const choice: Choice = { kind: "check", check: best, why: "saves" };
+    return { ...common, choice, expected: best.expected, others: others(best) };
   }
   const repair = first < 0 ? undefined : repairs[first];
   if (repair === undefined)
     return { ...common, choice: { kind: "give-up" }, expected: plan.cost, others: others() };
   if (repair.buys) {
-    const cheaper = weighed.filter((w) => w.cost < repair.full && w.changes >= couldChange);
-    const check = cheaper[0];
+    const check = weighed
+      .filter((w) => w.cost < repair.full && w.changes >= couldChange)
+      .sort((a, b) => a.expected - b.expected)[0];
     if (check !== undefined) {
       const choice: Choice = { kind: "check", check, why: "before-buying" };
       return { ...common, choice, expected: check.expected, others: others(check) };

@@ -1,0 +1,228 @@
+/**
+ * When a cause is proved. Suspected: things speak for it. Shown: the fault went away when this was changed. Proved:
+ * it came back when the change was undone, or a second, independent check agrees.
+ */
+import type { Evidence } from "./evidence.ts";
+import { actOf, likelihood, type Model } from "./model.ts";
+import type { Act, Log, Result } from "./results.ts";
+import { checkActs } from "./tables/acts.ts";
+import type { CauseRow, HandCheckRow } from "./types.ts";
+
+export type ProofState = "cleared" | "suspected" | "shown" | "proved";
+
+export interface Proof {
+  readonly state: ProofState;
+  readonly words: string;
+  /** What would prove it; empty when it is proved or cleared. */
+  readonly wouldProve: string;
+  /** A change that was undone and left the fault away: something that was moved meanwhile is not excluded. */
+  readonly notExcluded: boolean;
+  /** Entries that it rests on, oldest first. */
+  readonly rests: readonly string[];
+}
+
+/** One thing done to the vehicle for the sake of a cause. */
+export interface Step {
+  readonly of: string;
+  readonly at: number;
+  readonly did: "changed" | "reversed";
+  readonly effect: "gone" | "better" | "stays" | "back" | "still-gone";
+  readonly together: number;
+  readonly words: string;
+}
+
+/** A check agrees when its outcome is so many times likelier with this cause than without any (estimate). */
+const agrees = 8;
+
+/** Everything that was done for one cause, oldest first: acts of its own, and checks that change something. */
+export function stepsFor(cause: CauseRow, ground: ProofGround): Step[] {
+  const { model, log } = ground;
+  const act = actOf(cause);
+  const out: Step[] = [];
+  for (const one of log.acts) {
+    const at = model.place.get(one.cause);
+    const row = at === undefined ? undefined : model.causes[at];
+    if (one.withdrawn || row === undefined || actOf(row) !== act || one.effect === "unclear") continue;
+    if (!fitting(one)) continue;
+    out.push({
+      of: one.id,
+      at: Date.parse(one.at),
+      did: one.did,
+      effect: one.effect,
+      together: one.together ?? 0,
+      words: one.did === "changed" ? cause.repair.does : "changed back",
+    });
+  }
+  for (const result of log.results) {
+    const row = actRow(result, cause.id);
+    const check = model.checks.get(result.check);
+    if (row === undefined || check === undefined) continue;
+    const { did, effect } = row;
+    if (effect === "gone" && !pointsHere(cause, row.causes, ground)) continue;
+    out.push({ of: result.id, at: Date.parse(result.at), did, effect, together: 0, words: check.name });
+  }
+  return out.sort((a, b) => a.at - b.at);
+}
+
+/** Of several causes that such a change would lift, how much of the share must lie here. An estimate. */
+const mostOfIt = 0.6;
+
+/** A change that lifts several different faults shows only the one that is left of them. */
+function pointsHere(cause: CauseRow, lifted: readonly string[], { model, shares }: ProofGround): boolean {
+  let here = 0;
+  let all = 0;
+  for (const id of lifted) {
+    const at = model.place.get(id);
+    const row = at === undefined ? undefined : model.causes[at];
+    if (at === undefined || row === undefined) continue;
+    all += shares[at] ?? 0;
+    if (actOf(row) === actOf(cause)) here += shares[at] ?? 0;
+  }
+  return all > 0 && here >= mostOfIt * all;
+}
+
+function fitting(act: Act): boolean {
+  return act.did === "changed"
+    ? ["gone", "better", "stays"].includes(act.effect)
+    : ["back", "still-gone"].includes(act.effect);
+}
+
+function actRow(result: Result, cause: string): (typeof checkActs)[number] | undefined {
+  if (result.state !== "used") return undefined;
+  return checkActs.find(
+    (a) =>
+      a.check === result.check &&
+      a.outcome === result.outcome &&
+      (a.causes as readonly string[]).includes(cause),
+  );
+}
+
+/** Independent looks at this cause that agree, strongest first. Signs of one story and acts do not count twice. */
+function agreeing(at: number, evidence: readonly Evidence[], changing: ReadonlySet<string>): Evidence[] {
+  const byGroup = new Map<string, { one: Evidence; factor: number }>();
+  for (const one of evidence) {
+    if (one.source === "act" || changing.has(one.of)) continue;
+    if (one.question.rowOf[at] === 0) continue;
+    const rest = one.question.rows[0]?.[one.outcome] ?? 1;
+    const factor = likelihood(one.question, one.outcome, at) / Math.max(rest, 1e-9);
+    if (factor < agrees) continue;
+    const before = byGroup.get(one.question.group);
+    if (before === undefined || factor > before.factor) byGroup.set(one.question.group, { one, factor });
+  }
+  return [...byGroup.values()].sort((a, b) => b.factor - a.factor).map((e) => e.one);
+}
+
+/** Whether an answer tells this cause from the other causes that are still likely, and not only from health. */
+function tellsApart(one: Evidence, at: number, { shares, model }: ProofGround): boolean {
+  const own = likelihood(one.question, one.outcome, at);
+  let others = 0;
+  let weight = 0;
+  model.causes.forEach((_, h) => {
+    const share = shares[h] ?? 0;
+    if (h === at || share < 0.02) return;
+    weight += share;
+    others += share * likelihood(one.question, one.outcome, h);
+  });
+  return weight === 0 || own > 2 * (others / weight);
+}
+
+export interface ProofGround {
+  readonly model: Model;
+  readonly log: Log;
+  readonly evidence: readonly Evidence[];
+  /** Shares of the causes as they stand. */
+  readonly shares: Float64Array;
+}
+
+/** How far a cause is proved, in words, and what would prove it. */
+export function proofOf(at: number, ground: ProofGround): Proof {
+  const cause = ground.model.causes[at];
+  if (cause === undefined) throw new RangeError(`no cause at ${at}`);
+  const steps = stepsFor(cause, ground);
+  const changing = new Set(steps.map((s) => s.of));
+  const looks = agreeing(at, ground.evidence, changing).filter((one) => tellsApart(one, at, ground));
+  return fromSteps(cause, steps, looks, ground.model);
+}
+
+function fromSteps(cause: CauseRow, steps: readonly Step[], looks: readonly Evidence[], model: Model): Proof {
+  const rests = [...steps.map((s) => s.of), ...looks.map((l) => l.of)];
+  const gone = steps.findLast((s) => s.effect === "gone" || s.effect === "better");
+  const after = gone === undefined ? [] : steps.slice(steps.indexOf(gone) + 1);
+  const undone = after.find((s) => s.did === "reversed");
+  const stays = steps.findLast((s) => s.effect === "stays");
+  const look = looks[0];
+  const base = { rests, notExcluded: false };
+  if (gone === undefined || (stays !== undefined && stays.at > gone.at)) {
+    if (stays !== undefined) {
+      return {
+        ...base,
+        state: "cleared",
+        words: `The fault stayed when this was changed (${stays.words}).`,
+        wouldProve: "",
+      };
+    }
+    return { ...base, state: "suspected", words: suspected(looks), wouldProve: howToShow(cause, model) };
+  }
+  if (undone?.effect === "back") {
+    const again = after.some((s) => s.did === "changed" && s.effect !== "stays" && s.at > undone.at);
+    const words = again
+      ? "The fault went away with the change, came back when it was undone, and went away again."
+      : "The fault went away with the change and came back when it was undone.";
+    return { ...base, state: "proved", words, wouldProve: "" };
+  }
+  if (undone?.effect === "still-gone") {
+    return {
+      ...base,
+      state: "shown",
+      notExcluded: true,
+      words:
+        "Changed, it worked; changed back, it still worked. Shown at most: an intermittent contact that was moved meanwhile is not excluded.",
+      wouldProve:
+        "Provoke it with a recording running: heat, cold, damp, load, a wiggle at this place, a mark on each; it must come back here and nowhere else.",
+    };
+  }
+  if (gone.together > 0) {
+    return {
+      ...base,
+      state: "shown",
+      notExcluded: true,
+      words: `The fault went away, but ${gone.together + 1} things were changed at once: which of them did it is open.`,
+      wouldProve: "Undo them one at a time, a trial after each.",
+    };
+  }
+  if (look !== undefined) {
+    return {
+      ...base,
+      state: "proved",
+      words: `The fault went away with the change, and an independent check agrees: ${look.words}.`,
+      wouldProve: "",
+    };
+  }
+  return {
+    ...base,
+    state: "shown",
+    words: "The fault went away when this was changed; nothing independent has confirmed it.",
+    wouldProve:
+      "Undo the change: the fault must come back. Then change it again. Or a second, independent check.",
+  };
+}
+
+function suspected(looks: readonly Evidence[]): string {
+  const [first, second] = looks;
+  if (first === undefined) return "Nothing was measured at this place yet.";
+  const both = second === undefined ? first.words : `${first.words}; ${second.words}`;
+  return `Seen: ${both}. Nothing was changed yet.`;
+}
+
+/** The change that would show it: a check that bypasses or moves the part where there is one, else the repair. */
+function howToShow(cause: CauseRow, model: Model): string {
+  const check = checkActs
+    .filter(
+      (a) => a.did === "changed" && a.effect === "gone" && (a.causes as readonly string[]).includes(cause.id),
+    )
+    .map((a): HandCheckRow | undefined => model.checks.get(a.check))
+    .find((c) => c !== undefined);
+  const act =
+    check === undefined ? cause.repair.does : check.name.charAt(0).toLowerCase() + check.name.slice(1);
+  return `Change one thing (${act}) and see the fault go; undo it and see it come back.`;
+}
