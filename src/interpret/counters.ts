@@ -38,7 +38,6 @@ interface Counter {
   moved: number;
   still: number;
   readonly stillAt: Windows;
-  readonly oddAt: Windows;
   readonly ratios: { t: number; ratio: number }[];
 }
 
@@ -67,8 +66,13 @@ export class Counters implements Topic {
         this.#turns += ((this.#last.speed + speed) / 2) * ((instant.t - this.#last.t) / 60_000);
       this.#last = { t: instant.t, speed };
     }
-    for (const { channel, value } of instant.readings)
-      if (!Number.isNaN(value) && this.#isCounter(channel)) this.#counter(channel, value, instant);
+    // By name: counters look at each other, and the order within an instant must not matter.
+    instant.readings
+      .filter((r) => !Number.isNaN(r.value) && this.#isCounter(r.channel))
+      .sort((a, b) => (a.channel < b.channel ? -1 : 1))
+      .forEach((r) => {
+        this.#counter(r.channel, r.value, instant);
+      });
   }
 
   #counter(channel: string, value: number, instant: Instant): void {
@@ -92,15 +96,15 @@ export class Counters implements Topic {
 
   #step(counter: Counter, move: { readonly t: number; readonly step: number; readonly turns: number }): void {
     counter.n += 1;
+    if (move.turns > 0.5) {
+      counter.ratios.push({ t: move.t, ratio: move.step / move.turns });
+      if (counter.ratios.length > counterLimits.keptSteps) counter.ratios.shift();
+    }
     if (move.step !== 0) {
       counter.moved += 1;
       this.#moves += 1;
       counter.readings = 0;
       counter.stillTurns = 0;
-      if (move.turns > 0.5) {
-        counter.ratios.push({ t: move.t, ratio: move.step / move.turns });
-        if (counter.ratios.length > counterLimits.keptSteps) counter.ratios.shift();
-      }
       return;
     }
     if (counter.readings === 0) {
@@ -133,7 +137,6 @@ export class Counters implements Topic {
       moved: 0,
       still: 0,
       stillAt: new Windows(),
-      oddAt: new Windows(),
       ratios: [],
     };
   }
@@ -166,6 +169,7 @@ export class Counters implements Topic {
     if (counter.ratios.length < counterLimits.leastSteps) return [];
     const range = context.ranges.figure("counter-step");
     const usual = median(counter.ratios.map((r) => r.ratio));
+    if (usual <= 0) return [];
     const odd = counter.ratios.filter((r) => judge(r.ratio / usual, range).verdict === "outside");
     const share = odd.length / counter.ratios.length;
     return [

@@ -182,9 +182,11 @@ function silentSign(context: Context): Sign[] {
   const silent = context.cranks.filter((crank) => {
     const volts = between(socket, crank.from, crank.to + 1000);
     if (volts.values.length < 2) return false;
-    const answered = between(speed, crank.from, crank.to).values.length;
     const before = between(speed, crank.from - 10_000, crank.from - 1).values.length;
     const usual = interval(speed, crank.from - 10_000, crank.from - 1);
+    // What was answered as the sag ended belongs to the time after.
+    const late = Number.isFinite(usual) ? 1.5 * usual : 0;
+    const answered = between(speed, crank.from, crank.to - late).values.length;
     // Asked as often as before, at least three answers are missing.
     return (
       answered === 0 &&
