@@ -1,4 +1,4 @@
-import { benchFaults, benchVehicles } from "../../adapters/bench/index.ts";
+import { benchFaults, benchVehicle, benchVehicles, faultsOf } from "../../adapters/bench/index.ts";
 
 export interface Case {
   readonly vehicle: string;
@@ -26,7 +26,9 @@ export function casesOf(options: CaseOptions): Case[] {
   const broken: Case[] = [];
   for (let seed = seeds[0]; seed <= seeds[1]; seed++) {
     for (const vehicle of vehicles) {
-      for (const fault of faults) {
+      // A diesel has no coil, an engine with an air-flow meter no hose to lose.
+      const can = new Set(faultsOf(benchVehicle(vehicle)).map((f) => f.id));
+      for (const fault of faults.filter((f) => can.has(f))) {
         for (const severity of severities) broken.push({ vehicle, fault, severity, script, seed });
       }
     }

@@ -11,7 +11,7 @@ import { allFaults, allVehicles, casesOf, type Case } from "./cases.ts";
 import { expected } from "./expect.ts";
 import { findingsOf } from "./one.ts";
 
-const usage = `npm run prove -- [--seeds 1..2] [--severity 0.6,1] [--vehicles a,b] [--faults a,b] [--script hold-2500]
+const usage = `npm run prove -- [--seeds 1..3] [--severity 0.6,1] [--vehicles a,b] [--faults a,b] [--script hold-2500]
   Makes recordings over vehicles x faults x severities x seeds, a third of them healthy, reads each back from its file,
   and prints false alarms, what was found, and what was taken for what.
 `;
@@ -27,7 +27,7 @@ export async function prove(args: readonly string[]): Promise<number> {
   const { values } = parseArgs({
     args: [...args],
     options: {
-      seeds: { type: "string", default: "1..2" },
+      seeds: { type: "string", default: "1..3" },
       severity: { type: "string", default: "0.6,1" },
       vehicles: { type: "string", default: allVehicles.join(",") },
       faults: { type: "string", default: allFaults.join(",") },
