@@ -84,6 +84,13 @@ export const ranges: readonly Range[] = [
     source: `${commonPractice}; open data set: warm idle 628 to 909`,
   },
   {
+    channel: "engine-speed",
+    regime: "idle-cold",
+    low: 600,
+    high: 1400,
+    source: "open data set: cold idle 780 to 1374; below as when warm",
+  },
+  {
     channel: "socket-voltage",
     regime: "key-on",
     low: 12.0,

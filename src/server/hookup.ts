@@ -67,7 +67,8 @@ function opener(
 function benchFacts(id: string): VehicleFacts {
   const v = benchVehicle(id);
   return {
-    name: v.name,
+    // Every screen and note says that it is invented; the name need not say it again.
+    name: v.name.replace(/ \(.*\)$/, ""),
     vin: v.vin,
     cylinders: v.firingOrder.length,
     displacementL: v.displacementL,
