@@ -95,7 +95,7 @@ export class Jobs {
       const jobs = await store.list(url.searchParams.get("search") ?? "");
       return sendJson(response, { jobs, last: await store.last() });
     }
-    if (words.length === 1) return sendJson(response, await store.read(id));
+    if (words.length === 1) return sendIfNewer(asked);
     switch (what) {
       case "photos":
         return sendPhoto(asked, name);
@@ -155,6 +155,15 @@ export class Jobs {
       writer: this.#options.writer,
     };
   }
+}
+
+/** With `since`, nothing is sent where the job is at that revision still. */
+async function sendIfNewer({ response, url, store, id }: Asked): Promise<void> {
+  const job = await store.read(id);
+  const since = url.searchParams.get("since");
+  if (since === null || Number(since) !== job.revision) return sendJson(response, job);
+  response.writeHead(204, { "cache-control": "no-store" });
+  response.end();
 }
 
 /** How each tie of the sheet stands now. */

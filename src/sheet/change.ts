@@ -77,14 +77,14 @@ export function reversed(changes: readonly Change[]): Change[] {
 function undoing(path: readonly string[], before: Json | undefined, after: Json | undefined): Change {
   if (path.length === 2 && itemLists.has(path[0] ?? "") && after === undefined)
     return { path: [...path, "removed"], after: true };
-  return made(path, before, after);
+  return changeOf(path, before, after);
 }
 
 /** The change that sets one field of the job to this, or null when it says so already. */
 export function setting(job: JobDocument, path: readonly string[], after: Json | undefined): Change | null {
   const before = valueAt(job, path);
   if (same(before, after)) return null;
-  return made(path, before, after);
+  return changeOf(path, before, after);
 }
 
 export function valueAt(job: JobDocument, path: readonly string[]): Json | undefined {
@@ -106,12 +106,13 @@ export function folded(changes: readonly Change[]): Change[] {
   for (const change of changes) {
     const path = change.path.join("/");
     const earlier = byPath.get(path);
-    byPath.set(path, earlier === undefined ? change : made(change.path, earlier.before, change.after));
+    byPath.set(path, earlier === undefined ? change : changeOf(change.path, earlier.before, change.after));
   }
   return [...byPath.values()].filter((c) => !same(c.before, c.after));
 }
 
-function made(path: readonly string[], before: Json | undefined, after: Json | undefined): Change {
+/** Without the fields that are not there. */
+export function changeOf(path: readonly string[], before: Json | undefined, after: Json | undefined): Change {
   return { path, ...(before === undefined ? {} : { before }), ...(after === undefined ? {} : { after }) };
 }
 

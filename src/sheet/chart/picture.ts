@@ -29,12 +29,18 @@ export interface TraceSource {
   readonly colour: number;
   /** Words, bits and codes have nothing between one value and the next. */
   readonly stepped: boolean;
+  /** Where the person who defined the channel expects it. */
+  readonly plausible?: { readonly low: number; readonly high: number } | undefined;
+  /** It is of another recording, laid under this one, and its times are moved by so much, milliseconds. */
+  readonly under?: { readonly by: number };
 }
 
 export interface Trace {
   readonly points: Points;
   readonly colour: number;
   readonly stepped: boolean;
+  /** It is of another recording that is laid under this one. */
+  readonly under: boolean;
   /** Indices of points that get a dot: all where they stand far apart, else those that no line reaches. */
   readonly dots: readonly number[];
 }
@@ -131,8 +137,21 @@ interface TraceInput {
 }
 
 function traceOf(source: TraceSource, { stretch, columns, system }: TraceInput): Trace {
-  const points = inShownUnits(reduce(source.series, stretch, columns), source.unit, system);
-  return { points, colour: source.colour, stepped: source.stepped, dots: dotsOf(points, columns) };
+  const { series, unit, colour, stepped, under } = source;
+  const by = under?.by ?? 0;
+  const found = reduce(series, { from: stretch.from - by, to: stretch.to - by }, columns);
+  const points = inShownUnits(by === 0 ? found : moved(found, by), unit, system);
+  return { points, colour, stepped, under: under !== undefined, dots: dotsOf(points, columns) };
+}
+
+function moved(points: Points, by: number): Points {
+  const t: number[] = [];
+  for (const time of points.t) {
+    // Rounding must not make two times one.
+    const last = t.at(-1) ?? Number.NEGATIVE_INFINITY;
+    t.push(Math.max(time + by, last + 1e-5));
+  }
+  return { ...points, t, missed: points.missed.map((time) => time + by) };
 }
 
 function inShownUnits(points: Points, unit: UnitId, system: UnitSystem): Points {
@@ -160,12 +179,15 @@ function dotsOf({ v, every }: Points, columns: number): number[] {
   return dots;
 }
 
-function bandsOf({ channel, unit }: TraceSource, { spans, ranges, stretch, system }: PictureInput): Band[] {
+function bandsOf(
+  { channel, unit, plausible }: TraceSource,
+  { spans, ranges, stretch, system }: PictureInput,
+): Band[] {
   const bands: Band[] = [];
   for (const { from, to, regime } of spans) {
     if (to <= stretch.from || from >= stretch.to) continue;
-    const range = ranges.channel(channel, regime);
-    if (range === null) continue;
+    const range = ranges.channel(channel, regime) ?? plausible;
+    if (range === undefined) continue;
     const low = shown(range.low ?? Number.NEGATIVE_INFINITY, unit, system).value;
     const high = shown(range.high ?? Number.POSITIVE_INFINITY, unit, system).value;
     const last = bands.at(-1);

@@ -174,8 +174,9 @@ function sourcesOf(reading: Reading, lane: readonly string[], colours: readonly 
   return lane.flatMap((channel, i) => {
     const series = reading.channels.find(channel);
     if (series === undefined) return [];
-    const { unit } = reading.info(channel);
-    return [{ channel, series, unit, colour: colours[i] ?? 0, stepped: isWordUnit(unit) }];
+    const { unit, defined } = reading.info(channel);
+    const drawn = { unit, colour: colours[i] ?? 0, stepped: isWordUnit(unit) };
+    return [{ channel, series, ...drawn, plausible: defined?.plausible }];
   });
 }
 

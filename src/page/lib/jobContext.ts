@@ -1,0 +1,24 @@
+import { pageClock } from "./clock.ts";
+import { JobApi } from "./jobApi.ts";
+import { JobDesk } from "./jobDesk.svelte.ts";
+import { noKeep, StorageKeep, type Keep } from "./jobKeep.ts";
+
+let desk: JobDesk | null = null;
+
+/** The page's one job desk; the job that was opened last opens with it. */
+export function useDesk(): JobDesk {
+  if (desk === null) {
+    desk = new JobDesk(new JobApi(document.baseURI), pageClock, keep());
+    void desk.begin();
+  }
+  return desk;
+}
+
+function keep(): Keep {
+  try {
+    return new StorageKeep(localStorage);
+  } catch {
+    // The browser was told to keep nothing.
+    return noKeep;
+  }
+}

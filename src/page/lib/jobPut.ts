@@ -1,0 +1,140 @@
+/** Putting what was found on the sheet of the open job, or of a new one where none is open. */
+import { protocols } from "../../../shared/protocols.ts";
+import { foldSurvey } from "../../../shared/survey.ts";
+import type { Crank, Sign } from "../../interpret/schema.ts";
+import { setting, type Change, type Json } from "../../sheet/change.ts";
+import { inOrder, type JobDocument, type Tie } from "../../sheet/job.ts";
+import {
+  clipOfSign,
+  modulesOf,
+  putting,
+  puttingClip,
+  puttingStatement,
+  type Putting,
+} from "../../sheet/put.ts";
+import type { SectionId } from "../../sheet/sections.ts";
+import type { JobDesk } from "./jobDesk.svelte.ts";
+import type { Shown } from "./session.svelte.ts";
+
+export function newId(): string {
+  return [...crypto.getRandomValues(new Uint8Array(6))].map((b) => b.toString(16).padStart(2, "0")).join("");
+}
+
+/** The first thing that is put on a sheet begins a job, with what the recording's own sheet says. */
+export async function beginFrom(desk: JobDesk, { recording }: Shown): Promise<void> {
+  if (desk.job !== null) return;
+  const { complaint, vehicle } = recording.reading.facts;
+  await desk.create(vehicle?.name ?? "", [
+    ...Object.entries(vehicle ?? {}).map(([name, value]) => [["vehicle", name], value as Json] as const),
+    ...(complaint === undefined ? [] : [[["texts", "complaint"], complaint] as const]),
+  ]);
+}
+
+/** Nothing is put where the tie cannot be had; the desk then tells why. */
+async function withTie(
+  desk: JobDesk,
+  shown: Shown,
+  make: (job: JobDocument, tie: Tie) => readonly Change[],
+): Promise<boolean> {
+  await beginFrom(desk, shown);
+  const tie = await desk.tie(shown.recording.file);
+  const { job } = desk;
+  if (tie === null || job === null) return false;
+  desk.do([...recordingChange(job, tie, shown), ...make(job, tie)]);
+  return true;
+}
+
+/** The recording itself stands on the sheet once. */
+function recordingChange(job: JobDocument, tie: Tie, { recording }: Shown): Change[] {
+  if (inOrder(job.recordings).some((r) => r.tie.file === tie.file)) return [];
+  const { header } = recording.reading;
+  const started = header?.started ?? "";
+  const from = header?.from ?? "";
+  return [
+    putting(job, "recordings", newId(), {
+      tie,
+      started,
+      from,
+      invented: header?.invented ?? false,
+      caption: "",
+    }),
+  ];
+}
+
+/** What is seen on the chart, with its lanes. */
+export function putStretch(
+  desk: JobDesk,
+  shown: Shown,
+  lanes: readonly (readonly string[])[],
+  section: SectionId,
+): Promise<boolean> {
+  const { from, to } = shown.view.stretch;
+  const end = shown.recording.end;
+  const read = new Set(shown.recording.reading.channels.channels);
+  const there = lanes.map((lane) => lane.filter((c) => read.has(c))).filter((lane) => lane.length > 0);
+  if (there.length === 0) return Promise.resolve(false);
+  return withTie(desk, shown, (job, tie) => [
+    puttingClip(
+      { job, id: newId(), tie },
+      { section, from: Math.max(0, from), to: Math.min(to, end), lanes: there.slice(0, 16), caption: "" },
+    ),
+  ]);
+}
+
+export function putSign(desk: JobDesk, shown: Shown, sign: Sign): Promise<boolean> {
+  return withTie(desk, shown, (job, tie) => {
+    const id = newId();
+    const own = inOrder(job.entries).find(
+      (e) => e.says.kind === "sign" && e.says.sign.key === sign.key && e.tie.file === tie.file,
+    );
+    const away: Change[] = own === undefined ? [] : [{ path: ["entries", own.id, "removed"], after: true }];
+    const at: Putting = { job, id, tie };
+    return [
+      ...away,
+      puttingStatement(at, { kind: "sign", sign }),
+      puttingClip(
+        { ...at, id: newId() },
+        { section: "signs", of: id, ...clipOfSign(sign, shown.recording.end) },
+      ),
+    ];
+  });
+}
+
+/** Those of them that are not on the sheet yet; a crank that is seen further by now takes the place of its former self. */
+export function putCranks(desk: JobDesk, shown: Shown, cranks: readonly Crank[]): Promise<boolean> {
+  return withTie(desk, shown, (job, tie) =>
+    cranks.flatMap((crank, i) => {
+      const own = inOrder(job.entries).find(
+        (e) => e.says.kind === "crank" && e.says.crank.number === crank.number && e.tie.file === tie.file,
+      );
+      const change = puttingStatement({ job, id: newId(), tie }, { kind: "crank", crank });
+      const after = {
+        ...(change.after as Record<string, never>),
+        order: Object.keys(job.entries).length + 1 + i,
+      };
+      return [
+        ...(own === undefined ? [] : [{ path: ["entries", own.id, "removed"], after: true }]),
+        { path: change.path, after },
+      ];
+    }),
+  );
+}
+
+/** Codes, identity and readiness as the modules told them in this recording; the VIN goes to the vehicle. */
+export function putModules(desk: JobDesk, shown: Shown): Promise<boolean> {
+  const { answers, protocol } = shown.recording.reading;
+  const survey = foldSurvey(answers, protocol !== null && protocols[protocol].family === "can", null);
+  const modules = modulesOf(survey);
+  if (modules.length === 0) return Promise.resolve(false);
+  return withTie(desk, shown, (job, tie) => {
+    const vin = survey.modules.find((m) => m.vin !== null && m.vin.checkDigit !== "malformed")?.vin?.text;
+    const vinChanges =
+      vin === undefined || (job.vehicle.vin ?? "") !== ""
+        ? []
+        : [setting(job, ["vehicle", "vin"], vin), setting(job, ["vinFrom"], "read")];
+    return [
+      puttingStatement({ job, id: newId(), tie }, { kind: "modules", modules }),
+      ...vinChanges.filter((c) => c !== null),
+    ];
+  });
+}
