@@ -12,6 +12,9 @@ export function seeded(seed: number): () => number {
   };
 }
 
+/** Correlation over more readings than this is not followed up. */
+const longestLag = 500;
+
 /**
  * How many independent readings the correlated ones are worth: n / (1 + 2 sum rho_k), the sum cut at the first
  * autocorrelation that is not positive (initial positive sequence, Geyer 1992). At least 1.
@@ -23,7 +26,7 @@ export function effectiveNumber(values: ArrayLike<number>): number {
   const v = variance(values) * (n - 1);
   if (!(v > 0)) return n;
   let sum = 0;
-  for (let lag = 1; lag < n / 2; lag++) {
+  for (let lag = 1; lag < Math.min(n / 2, longestLag); lag++) {
     let c = 0;
     for (let i = lag; i < n; i++) c += ((values[i] ?? m) - m) * ((values[i - lag] ?? m) - m);
     const rho = c / v;

@@ -45,14 +45,16 @@ interface Windows {
 }
 
 /** The interval and the time around it, as far as no other marked interval lies there. */
-function windowsOf(mark: MarkEvent, marks: readonly MarkEvent[], until: number): Windows | null {
+function windowsOf(mark: MarkEvent, marks: readonly MarkEvent[], context: Context): Windows | null {
+  const { until, ended } = context;
   const from = mark.at;
   const to = Math.min(mark.until ?? mark.at, until);
   if (to - from < 1000) return null;
   const length = Math.min(compareLimits.mostAroundMs, Math.max(compareLimits.leastAroundMs, to - from));
   const others = marks.filter((m) => m.id !== mark.id && m.until !== undefined);
   let before = Math.max(0, from - length);
-  let after = Math.min(until, to + length);
+  let after = ended ? Math.min(until, to + length) : afterSoFar(to, length, until);
+  if (!ended && (mark.until ?? from) > until) return null;
   for (const other of others) {
     const end = other.until ?? other.at;
     if (end <= from && end > before) before = end;
@@ -63,6 +65,13 @@ function windowsOf(mark: MarkEvent, marks: readonly MarkEvent[], until: number):
     { from: to, to: after },
   ].filter((w) => w.to - w.from >= 500);
   return around.length === 0 ? null : { during: { from, to }, around };
+}
+
+/** While it is live the time after grows in few steps, so that the comparison is not made anew at every look. */
+function afterSoFar(to: number, length: number, until: number): number {
+  for (let share = 1; length * share >= compareLimits.leastAroundMs; share /= 2)
+    if (until >= to + length * share) return to + length * share;
+  return to;
 }
 
 function pick(series: Series, windows: readonly Window[]): { values: number[]; residuals: number[] } {
@@ -90,7 +99,7 @@ export class Comparisons {
     const marks = context.source.marks.filter((m) => m.until !== undefined);
     const list: Comparison[] = [];
     for (const mark of marks) {
-      const windows = windowsOf(mark, marks, context.until);
+      const windows = windowsOf(mark, marks, context);
       if (windows === null) continue;
       const made = JSON.stringify([mark.label, windows]);
       const kept = this.#kept.get(mark.id);
@@ -198,7 +207,7 @@ export function balanceOf(context: Context): Balance | null {
   for (const mark of marks) {
     const cylinder = unpluggedCylinder(mark.label);
     if (cylinder === null || speed === undefined) continue;
-    const windows = windowsOf(mark, marks, context.until);
+    const windows = windowsOf(mark, marks, context);
     if (windows === null) continue;
     const { from, to } = windows.during;
     const during = pick(speed, [

@@ -31,6 +31,8 @@ export interface Context {
   readonly cranks: readonly Crank[];
   /** How far everything was taken in, milliseconds. */
   readonly until: number;
+  /** Nothing more will come. */
+  readonly ended: boolean;
   /** Fuel as the facts or the vehicle itself tell it. */
   readonly diesel: boolean;
   readonly hybrid: boolean;

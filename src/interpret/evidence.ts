@@ -71,5 +71,6 @@ export class Evidence {
 /** Rounded for reading: what lies below is noise of the arithmetic. */
 export function round(value: number, digits: number): number {
   const scale = 10 ** digits;
-  return Math.round(value * scale) / scale;
+  // Adding 0 turns -0 into 0, which JSON cannot tell apart.
+  return Math.round(value * scale) / scale + 0;
 }

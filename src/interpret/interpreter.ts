@@ -155,7 +155,8 @@ export class Interpreter {
     const slowBelow =
       (fold.ranges.figure(fuel.diesel ? "crank-speed-diesel" : "crank-speed").low ?? 150) - 10;
     const cranks = crankFigures(findAttempts(spans, speed, marked), source.channels, slowBelow);
-    const context: Context = { source, ranges: fold.ranges, spans, cranks, until, ...fuel };
+    const ended = fold.finished;
+    const context: Context = { source, ranges: fold.ranges, spans, cranks, until, ended, ...fuel };
     const codes = foundCodes(source);
     const frame = freezeFrame(source);
     const balance = balanceOf(context);
