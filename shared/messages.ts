@@ -66,6 +66,10 @@ export const requestSchema = z.discriminatedUnion("type", [
     facts: jobFactsSchema,
   }),
   z.strictObject({ type: z.literal("bench"), ...requestId, act: benchActSchema }),
+  /** Cranking focus from now on until one crank is over, or no longer. */
+  z.strictObject({ type: z.literal("arm"), ...requestId, on: z.boolean() }),
+  /** Every module is asked once what it has to say; what it says is in the recording when this is done. */
+  z.strictObject({ type: z.literal("survey"), ...requestId }),
   /** The live recording goes on in the folder that the status offers, with all that it holds so far. */
   z.strictObject({ type: z.literal("move"), ...requestId }),
   /** This page drives the link from now on, whoever held it before. */
@@ -123,6 +127,10 @@ export const statusSchema = z.object({
   /** What the person should know about the vehicle's battery, or null. */
   battery: z.nullable(z.object({ volts: z.number(), slowed: z.boolean() })),
   channels: z.array(z.string()),
+  /** What is looked at most closely now; null without a link. */
+  focus: z.nullable(z.enum(["survey", "cranking", "running"])),
+  /** Cranking is waited for. */
+  armed: z.boolean(),
   /** The bench vehicle's controls as they stand. */
   bench: z.nullable(
     z.object({

@@ -4,6 +4,7 @@ import { benchVehicleInfo, type Bench } from "../../adapters/bench/index.ts";
 import { listPorts } from "../../adapters/link/index.ts";
 import { addressText, parseAddress } from "../../shared/address.ts";
 import type { Clock } from "../../shared/clock.ts";
+import type { DefinedParameter } from "../../shared/defined.ts";
 import { CranksideError } from "../../shared/errors.ts";
 import type { Lan, PageRequest, PortInfo, ServerMessage, Status } from "../../shared/messages.ts";
 import type { FactsEvent, MarkEvent } from "../../shared/recording/format.ts";
@@ -15,6 +16,7 @@ import { hookUp } from "./hookup.ts";
 import { LiveRecording } from "./liveRecording.ts";
 import { spareFolder } from "./spare.ts";
 import { statusOf } from "./status.ts";
+import { surveyInto } from "./survey.ts";
 import { Visitors, type Visitor } from "./visitors.ts";
 
 export interface DeskOptions {
@@ -24,6 +26,8 @@ export interface DeskOptions {
   readonly writer: string;
   /** Where a recording may go on when its own folder fails, the best first. */
   readonly spares?: readonly string[];
+  /** Parameters that the person defined. */
+  readonly defined?: readonly DefinedParameter[];
   /** The vehicle is left alone so long after the last page on the laptop went, milliseconds. Default 120 000. */
   readonly ownerGoneMs?: number;
 }
@@ -135,6 +139,8 @@ export class Desk {
   async handle(request: PageRequest, visitor: Visitor): Promise<Answer> {
     this.#permit(request, visitor);
     if (request.type === "ports") return { ports: await listPorts() };
+    // Marks must not wait for a vehicle that is slow to tell all it has.
+    if (request.type === "survey") return surveyInto(this.#session, this.#live);
     // Whoever gives up must not wait for the search through all protocols that is given up.
     if (request.type === "disconnect" || request.type === "connect") this.#giveUp();
     await this.#inTurn(() => this.#do(request));
@@ -192,7 +198,7 @@ export class Desk {
     }
   }
 
-  async #do(request: Exclude<PageRequest, { type: "ports" }>): Promise<void> {
+  async #do(request: Exclude<PageRequest, { type: "ports" | "survey" }>): Promise<void> {
     switch (request.type) {
       case "connect":
         return this.#connect(request.address, request.facts);
@@ -239,6 +245,8 @@ export class Desk {
       }
       case "take":
         return;
+      case "arm":
+        return this.#session?.arm(request.on);
       case "close-lan": {
         const lan = this.#lan;
         this.setLan(null);
@@ -260,7 +268,7 @@ export class Desk {
       const vehicle = { ...hook.facts, ...facts.vehicle };
       const live = this.#newRecording({ ...facts, vehicle });
       live.checkFolder();
-      const session = hook.session(live.sink, this.#channels);
+      const session = hook.session(live.sink, this.#channels, this.#options.defined);
       this.#session = session;
       session.onStatus((status) => {
         this.#sessionStatus = status;

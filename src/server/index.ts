@@ -3,6 +3,7 @@ import { createServer, type RequestListener, type Server } from "node:http";
 import type { AddressInfo } from "node:net";
 import { realClock } from "../../adapters/link/index.ts";
 import type { Clock } from "../../shared/clock.ts";
+import type { DefinedParameter } from "../../shared/defined.ts";
 import { CranksideError, messageOf } from "../../shared/errors.ts";
 import { Desk } from "./desk.ts";
 import { loopbackDoor } from "./doors.ts";
@@ -19,6 +20,8 @@ export interface ServerOptions {
   readonly pageFolder: string;
   readonly clock: Clock;
   readonly writer: string;
+  /** Parameters that the person defined. */
+  readonly defined?: readonly DefinedParameter[];
   /** Where a recording may go on when its folder fails. */
   readonly spares?: readonly string[];
   /** See `DeskOptions`. */

@@ -27,6 +27,8 @@ export function statusOf({ session, address, failure, recording, channels, bench
     recording,
     battery: null,
     channels: [...channels],
+    focus: session === null || session.link === "closed" ? null : session.focus,
+    armed: session?.armed ?? false,
     bench:
       state === undefined
         ? null

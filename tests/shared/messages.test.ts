@@ -27,6 +27,8 @@ const requests: readonly PageRequest[] = [
   { type: "bench", id: 11, act: { act: "pedal", to: 0.5 } },
   { type: "move", id: 13 },
   { type: "take", id: 14 },
+  { type: "arm", id: 16, on: true },
+  { type: "survey", id: 17 },
   { type: "close-lan", id: 15 },
   { type: "bench", id: 12, act: { act: "fault", name: "weak-battery", severity: 1 } },
 ];
@@ -51,6 +53,8 @@ const status: Status = {
   },
   battery: { volts: 11.8, slowed: true },
   channels: ["engine-speed"],
+  focus: "cranking",
+  armed: true,
   bench: { vehicle: "cart", key: "on", pedal: 0, faults: [] },
 };
 const idle: Status = { ...status, link: "none", address: null, failure: null, recording: null, bench: null };

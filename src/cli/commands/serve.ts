@@ -7,6 +7,7 @@ import { CranksideError } from "../../../shared/errors.ts";
 import { defaultFolder, usualSpares } from "../../server/folders.ts";
 import { startServer } from "../../server/index.ts";
 import { interrupted } from "../interrupt.ts";
+import { parametersFrom, parametersOption } from "../parametersFile.ts";
 import { writerName } from "../version.ts";
 
 interface ServeOptions {
@@ -15,6 +16,7 @@ interface ServeOptions {
   readonly folder: string;
   readonly spare?: string;
   readonly lan?: string | true;
+  readonly parameters?: string;
 }
 
 const usualPort = "4173";
@@ -30,6 +32,7 @@ export function serveCommand(program: Command): void {
       "--lan [address]",
       "open to the network too, for a phone that looks on and marks; asks for a code",
     )
+    .option(...parametersOption)
     .option("--no-open", "do not open the browser")
     .action(serve);
 }
@@ -51,6 +54,7 @@ async function serve(options: ServeOptions): Promise<void> {
     folders: { own: options.folder, bundled: existsSync(bundled) ? bundled : null },
     clock: realClock,
     writer: writerName,
+    defined: parametersFrom(options.parameters),
     spares: [...(options.spare === undefined ? [] : [options.spare]), ...usualSpares()],
     lan: options.lan === undefined ? null : { host: options.lan === true ? null : options.lan },
   });

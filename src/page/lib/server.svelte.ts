@@ -43,6 +43,8 @@ const nothing: Status = {
   recording: null,
   battery: null,
   channels: [],
+  focus: null,
+  armed: false,
   bench: null,
 };
 

@@ -12,6 +12,8 @@ export interface Settings {
   readonly span: number;
   readonly sheet: "open" | "folded";
   readonly tcp: string;
+  /** A speed that is seen while cranking, and a sag without one, can be heard. */
+  readonly sounds: boolean;
 }
 
 export const usualSettings: Settings = {
@@ -22,6 +24,7 @@ export const usualSettings: Settings = {
   span: 45,
   sheet: "open",
   tcp: "",
+  sounds: false,
 };
 
 const channel = z.string().check(z.minLength(1), z.maxLength(60));
@@ -33,6 +36,7 @@ const fields = {
   span: z.number().check(z.gte(2), z.lte(3600)),
   sheet: z.enum(["open", "folded"]),
   tcp: z.string().check(z.maxLength(200)),
+  sounds: z.boolean(),
 };
 
 /** Reads what was stored: whatever is missing or wrong falls back to the usual, field by field. */

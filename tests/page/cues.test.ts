@@ -1,0 +1,89 @@
+import fc from "fast-check";
+import { expect, test } from "vitest";
+import { Series } from "../../shared/channels.ts";
+import { cueLimits, foldCue, freshValue, noCue, type Cue, type CueInput } from "../../src/page/lib/cues.ts";
+
+function heard(inputs: readonly CueInput[]): [number, Cue][] {
+  let state = noCue;
+  const cues: [number, Cue][] = [];
+  for (const input of inputs) {
+    const step = foldCue(state, input);
+    state = step.state;
+    if (step.cue !== null) cues.push([input.t, step.cue]);
+  }
+  return cues;
+}
+
+/** Every so many milliseconds from one time up to another. */
+type Span = readonly [ms: number, from: number, to: number];
+
+const every = ([ms, from, to]: Span, volts: number, rpm: number | null): CueInput[] =>
+  Array.from({ length: (to - from) / ms }, (_, i) => ({ t: from + i * ms, volts, rpm }));
+
+test("the starter turns and the module sees it: one sound, at the first speed", () => {
+  expect(
+    heard([
+      ...every([100, 0, 2000], 12.5, 0),
+      ...every([100, 2000, 2400], 10.2, 0),
+      ...every([100, 2400, 6000], 10.4, 190),
+    ]),
+  ).toEqual([[2400, "speed"]]);
+});
+
+test("the supply sags and no speed comes: the other sound after a second, again while it lasts", () => {
+  const cues = heard([...every([100, 0, 2000], 12.5, 0), ...every([100, 2000, 8000], 9.8, 0)]);
+  expect(cues).toEqual([
+    [3000, "no-speed"],
+    [7000, "no-speed"],
+  ]);
+});
+
+test("a vehicle that does not answer is heard by its supply alone", () => {
+  expect(heard([...every([100, 0, 1000], 12.5, null), ...every([100, 1000, 3000], 10, null)])).toEqual([
+    [2000, "no-speed"],
+  ]);
+});
+
+test("an engine that is shut off is no sag", () => {
+  expect(heard([...every([100, 0, 2000], 14.2, 800), ...every([100, 2000, 6000], 12.4, 0)])).toEqual([
+    [0, "speed"],
+  ]);
+});
+
+test("a reading that was missed while it turns is no new start", () => {
+  const turning = every([500, 0, 20_000], 14, 800).map((input, i) =>
+    i % 3 === 0 ? { ...input, rpm: null } : input,
+  );
+  expect(heard(turning)).toHaveLength(1);
+});
+
+test("whatever is read, a sound of one kind comes no more often than its rest", () => {
+  const value = fc.option(fc.double({ min: 0, max: 16, noNaN: true }));
+  const input = fc.record({
+    dt: fc.integer({ min: 1, max: 800 }),
+    volts: value,
+    rpm: fc.option(fc.nat(900)),
+  });
+  fc.assert(
+    fc.property(fc.array(input, { maxLength: 200 }), (steps) => {
+      let t = 0;
+      const cues = heard(steps.map(({ dt, volts, rpm }) => ({ t: (t += dt), volts, rpm })));
+      for (const kind of ["speed", "no-speed"] as const) {
+        const times = cues.filter(([, cue]) => cue === kind).map(([at]) => at);
+        for (let i = 1; i < times.length; i++)
+          expect((times[i] ?? 0) - (times[i - 1] ?? 0)).toBeGreaterThanOrEqual(cueLimits.restMs);
+      }
+    }),
+  );
+});
+
+test("a reading counts while it is fresh, and one that was not answered does not", () => {
+  const series = new Series("engine-speed", "7E8");
+  expect(freshValue(undefined, 0)).toBeNull();
+  expect(freshValue(series, 0)).toBeNull();
+  series.append(100, 190);
+  expect(freshValue(series, 100 + cueLimits.staleMs)).toBe(190);
+  expect(freshValue(series, 101 + cueLimits.staleMs)).toBeNull();
+  series.append(200, Number.NaN);
+  expect(freshValue(series, 200)).toBeNull();
+});
