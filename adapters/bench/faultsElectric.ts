@@ -21,16 +21,15 @@ export const electricFaults: readonly BenchFaultRow[] = [
     broken: "charge lost and plates sulphated: less voltage, more resistance",
     apply: (d, s) => {
       d.batteryCharge -= 0.7 * s;
-      d.batteryOhmFactor *= 1 + 2.2 * s;
+      d.batteryOhmFactor *= 1 + 1.6 * s;
     },
   },
   {
     id: "cable-resistance",
     name: "Starter cable with resistance",
-    broken:
-      "a corroded joint in the starter's own cable, up to one and a half times the starter's own resistance",
+    broken: "a corroded joint in the starter's own cable, up to six tenths of the starter's own resistance",
     apply: (d, s, v) => {
-      d.cableOhm += 1.5 * v.starterOhm * s;
+      d.cableOhm += 0.62 * v.starterOhm * s;
     },
   },
   {
@@ -38,7 +37,7 @@ export const electricFaults: readonly BenchFaultRow[] = [
     name: "Engine ground with resistance",
     broken: "a corroded strap between engine and body, shared by starter, alternator and module",
     apply: (d, s, v) => {
-      d.groundOhm += 1.2 * v.starterOhm * s;
+      d.groundOhm += 0.5 * v.starterOhm * s;
     },
   },
   {
@@ -46,7 +45,7 @@ export const electricFaults: readonly BenchFaultRow[] = [
     name: "Starter dragging",
     broken: "worn bushes and a rubbing armature eat the starter's torque",
     apply: (d, s, v) => {
-      d.starterDrag += 32 * v.displacementL ** 0.7 * s;
+      d.starterDrag += 25 * v.displacementL ** 0.7 * s;
     },
   },
   {

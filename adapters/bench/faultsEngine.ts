@@ -10,9 +10,9 @@ export const engineFaults: readonly BenchFaultRow[] = [
   {
     id: "engine-tight",
     name: "Engine tight",
-    broken: "bearings or pistons drag, up to three times the healthy friction",
+    broken: "bearings or pistons drag, up to 1.85 times the healthy friction",
     apply: (d, s) => {
-      d.frictionFactor *= 1 + 2 * s;
+      d.frictionFactor *= 1 + 0.85 * s;
     },
   },
   {

@@ -7,7 +7,7 @@ import { Typist } from "./support.ts";
 
 test("cable-resistance: slow, yet the battery hardly sags, for the drop is in the cable", async () => {
   const healthy = await dryCrank("garden-van");
-  const hurt = await dryCrank("garden-van", fault("cable-resistance"));
+  const hurt = await dryCrank("garden-van", fault("cable-resistance", 0.8));
   expect(hurt.speed).toBeLessThan(0.8 * healthy.speed);
   // The same torque asks for the same current.
   expect(hurt.volts).toBeGreaterThan(healthy.volts - 0.35);
@@ -54,7 +54,7 @@ test("crank-signal-weak: the pickup's voltage goes with speed, so a slower crank
   const quick = await dryCrank("old-hatch", fault("crank-signal-weak", 0.88));
   const slow = await dryCrank("old-hatch", [
     ...fault("crank-signal-weak", 0.88),
-    ...fault("weak-battery", 0.65),
+    ...fault("weak-battery", 0.75),
   ]);
   expect(mean(quick.read)).toBeGreaterThan(150);
   expect(slow.speed).toBeGreaterThan(60);

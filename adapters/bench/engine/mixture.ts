@@ -35,6 +35,7 @@ export class Mixture {
   #lost = 0;
   #taken = 0;
   #clock = 0;
+  #primed = 1;
   readonly #last: Float64Array;
   readonly #air = new Contact();
   readonly #vehicle: BenchVehicle;
@@ -123,7 +124,9 @@ export class Mixture {
   /** High-pressure pump driven by the engine, fed by the lift pump; a valve holds the aim. */
   #commonRail(dt: number, { pump, rpm }: FuelDrive, damage: Damage): void {
     const v = this.#vehicle;
-    const fed = pump && !this.#air.open ? damage.pump : 0;
+    // A pump that drew air has to prime itself again.
+    this.#primed = this.#air.open ? 0 : Math.min(1, this.#primed + dt / 2.5);
+    const fed = pump ? damage.pump * this.#primed : 0;
     const supply = Math.max(0, (7 * fed ** 2.2 - 1.1 * damage.filter) * v.displacementL);
     // Grams a second the pump can lift into the rail, and what the rail does with the surplus.
     const able = Math.min(supply, rpm * 0.0035 * v.displacementL);
