@@ -1,0 +1,212 @@
+/** The job sheet in a real Chromium: written on the sheet, kept, taken back, found again, and out as a note. */
+import { readFileSync, readdirSync } from "node:fs";
+import { join } from "node:path";
+import type { Browser, Page } from "playwright-core";
+import { afterAll, beforeAll, expect, test } from "vitest";
+import type { JobDocument } from "../../src/sheet/job.ts";
+import { launchBrowser } from "../support/browser.ts";
+import { build } from "../support/build.ts";
+import { crankside, service, tempFolder, type Background } from "../support/program.ts";
+import { chromium } from "../support/tools.ts";
+
+const folder = tempFolder();
+let running: Background | null = null;
+let browser: Browser | null = null;
+
+beforeAll(async () => {
+  if (chromium === null) return;
+  build();
+  const out = join(folder.path, "2024-03-02-090000-van.ndjson");
+  const made = await crankside([
+    ...["bench", "--vehicle", "garden-van", "--fault", "no-crank-signal", "--script", "crank-only"],
+    ...["--out", out],
+  ]);
+  if (made.status !== 0) throw new Error(made.stderr);
+  running = await service(folder.path);
+  browser = await launchBrowser();
+}, 180_000);
+
+afterAll(async () => {
+  await browser?.close();
+  await running?.stop();
+  folder.remove();
+});
+
+async function openRecording(page: Page): Promise<void> {
+  await page.goto(running?.said[1] ?? "");
+  await page.getByRole("radio", { name: "A recording", exact: true }).check();
+  await page
+    .getByRole("button", { name: /^open .*van\.ndjson$/ })
+    .first()
+    .click();
+  await page.getByRole("toolbar", { name: "job tools" }).waitFor();
+}
+
+async function newPage(): Promise<{ page: Page; errors: string[] }> {
+  if (browser === null) throw new Error("no browser was started");
+  const page = await browser.newPage({ viewport: { width: 1280, height: 900 } });
+  const errors: string[] = [];
+  page.on("console", (message) => {
+    if (message.type() === "error") errors.push(message.text());
+  });
+  page.on("pageerror", (error) => errors.push(error.message));
+  return { page, errors };
+}
+
+function jobOnDisk(): JobDocument {
+  const jobs = join(folder.path, "jobs");
+  const [id = ""] = readdirSync(jobs).filter((name) => /^\d{4}-/.test(name));
+  return JSON.parse(readFileSync(join(jobs, id, "job.json"), "utf8")) as JobDocument;
+}
+
+const kept = (page: Page): Promise<void> => page.locator('.job[data-saved="kept"]').waitFor();
+
+test.skipIf(chromium === null)(
+  "a sign and a stretch go on the sheet, words are typed there, undone, and are there after a reload",
+  async () => {
+    const { page, errors } = await newPage();
+    await openRecording(page);
+    await page
+      .getByRole("button", { name: /^put .* on the sheet$/ })
+      .first()
+      .click();
+    await page.getByText("On the sheet", { exact: true }).waitFor();
+    await kept(page);
+    const first = jobOnDisk();
+    expect(Object.values(first.entries)).toHaveLength(1);
+    expect(Object.values(first.clips)).toHaveLength(1);
+    expect(Object.values(first.recordings)[0]?.tie.sha256).toMatch(/^[0-9a-f]{64}$/);
+
+    await page.getByRole("toolbar", { name: "chart tools" }).focus();
+    await page.keyboard.press("j");
+    await expect.poll(() => Object.values(jobOnDisk().clips).length).toBe(2);
+
+    const conclusion = page.getByRole("textbox", { name: "Conclusion, in your words" });
+    await conclusion.fill("The signal is missing while the starter turns.");
+    await kept(page);
+    expect(jobOnDisk().texts.conclusion).toBe("The signal is missing while the starter turns.");
+    await page.getByRole("button", { name: "Undo" }).click();
+    await kept(page);
+    expect(jobOnDisk().texts.conclusion ?? "").toBe("");
+    await page.getByRole("button", { name: "Redo" }).click();
+    await kept(page);
+
+    await page.reload();
+    await openRecording(page);
+    expect(await page.getByRole("textbox", { name: "Conclusion, in your words" }).inputValue()).toBe(
+      "The signal is missing while the starter turns.",
+    );
+    expect(errors).toEqual([]);
+    await page.close();
+  },
+  90_000,
+);
+
+test.skipIf(chromium === null)(
+  "words that were typed while the program was away are kept once it is back, also across a reload",
+  async () => {
+    const { page } = await newPage();
+    await openRecording(page);
+    await page.route("**/api/jobs/*/changes", (route) => route.abort());
+    await page.getByRole("textbox", { name: "What was done, in your words" }).fill("Plug cleaned.");
+    await page.locator('.job[data-saved="failed"]').waitFor();
+    await page.unroute("**/api/jobs/*/changes");
+    await page.reload();
+    await openRecording(page);
+    await kept(page);
+    await expect.poll(() => jobOnDisk().texts.done).toBe("Plug cleaned.");
+    await page.close();
+  },
+  60_000,
+);
+
+test.skipIf(chromium === null)(
+  "two pages on one job keep what both wrote, and say where both wrote in one field",
+  async () => {
+    const [a, b] = [await newPage(), await newPage()];
+    await openRecording(a.page);
+    await openRecording(b.page);
+    await a.page.getByRole("textbox", { name: "Still open, in your words" }).fill("The battery.");
+    await b.page.getByRole("textbox", { name: "Customer" }).fill("M. Gardener");
+    await kept(a.page);
+    await kept(b.page);
+    await expect.poll(() => jobOnDisk().who.customer).toBe("M. Gardener");
+    expect(jobOnDisk().texts.open).toBe("The battery.");
+    // The other page sees it without being asked.
+    await expect
+      .poll(() => b.page.getByRole("textbox", { name: "Still open, in your words" }).inputValue(), {
+        timeout: 15_000,
+      })
+      .toBe("The battery.");
+
+    await b.page.route("**/api/jobs/*?since=*", (route) => route.abort());
+    await a.page
+      .getByRole("textbox", { name: "Still open, in your words" })
+      .fill("The battery, and its clamp.");
+    await kept(a.page);
+    await b.page.getByRole("textbox", { name: "Still open, in your words" }).fill("Nothing.");
+    await b.page.getByRole("alert").filter({ hasText: "The battery, and its clamp." }).waitFor();
+    await b.page.getByRole("button", { name: "Take theirs" }).click();
+    await kept(b.page);
+    expect(jobOnDisk().texts.open).toBe("The battery, and its clamp.");
+    await a.page.close();
+    await b.page.close();
+  },
+  90_000,
+);
+
+test.skipIf(chromium === null)(
+  "a photo is scaled and stripped, and the note shows it all",
+  async () => {
+    const { page, errors } = await newPage();
+    await openRecording(page);
+    // A large picture drawn by the browser itself.
+    const bytes = await page.evaluate(async () => {
+      const canvas = document.createElement("canvas");
+      canvas.width = 3000;
+      canvas.height = 1500;
+      const context = canvas.getContext("2d");
+      if (context === null) return [];
+      context.fillStyle = "#0072b2";
+      context.fillRect(0, 0, 1500, 1500);
+      const blob = await new Promise<Blob | null>((resolve) => canvas.toBlob(resolve, "image/png"));
+      return [...new Uint8Array((await blob?.arrayBuffer()) ?? new ArrayBuffer(0))];
+    });
+    const part = page.getByRole("region", { name: "Hand checks" });
+    await part.locator('input[type="file"]').setInputFiles({
+      name: "../../bore.png",
+      mimeType: "image/png",
+      buffer: Buffer.from(bytes),
+    });
+    await part.getByRole("img").waitFor();
+    await part.getByRole("textbox", { name: "Caption" }).fill("Look down the bore");
+    await kept(page);
+    const [photo] = Object.values(jobOnDisk().photos);
+    expect(photo).toMatchObject({
+      width: 2000,
+      height: 1000,
+      type: "image/jpeg",
+      caption: "Look down the bore",
+    });
+
+    await part.locator('input[type="file"]').setInputFiles({
+      name: "drawing.svg",
+      mimeType: "image/svg+xml",
+      buffer: Buffer.from("<svg xmlns='http://www.w3.org/2000/svg'><script>alert(1)</script></svg>"),
+    });
+    await page.getByText("a JPEG, PNG or WebP picture").first().waitFor();
+
+    await page.getByRole("button", { name: "Note", exact: true }).click();
+    const note = page.frameLocator('iframe[title="The note as it leaves"]');
+    await note.getByText("bench vehicle, invented data", { exact: false }).first().waitFor();
+    await note.getByAltText("Look down the bore").waitFor();
+    await page.screenshot({ path: join(folder.path, "note.png") });
+    const keep = process.env["KEEP_SHOTS"];
+    if (keep !== undefined) await page.screenshot({ path: join(keep, "note-dialog.png") });
+    await page.keyboard.press("Escape");
+    if (keep !== undefined) await page.screenshot({ path: join(keep, "sheet.png") });
+    expect(errors.filter((e) => !e.includes("photo"))).toEqual([]);
+    await page.close();
+  },
+  60_000,
+);
