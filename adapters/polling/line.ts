@@ -15,7 +15,9 @@ import {
   type Plan,
 } from "../dialogue/index.ts";
 import type { SessionOptions } from "./options.ts";
+import type { Vehicle } from "./poller.ts";
 import type { Rest } from "./rest.ts";
+import { announced } from "./support.ts";
 
 /** A reset of the adapter by itself, as it goes into the recording. */
 export interface SelfReset {
@@ -69,9 +71,25 @@ export class AdapterLine {
     this.#dialogue?.setSink(sink);
   }
 
-  emit(state: LinkState, more: Omit<LinkEvent, "k" | "t" | "state"> = {}): void {
+  /** `atMs` is the clock's time of it, where that was not just now. */
+  emit(
+    state: LinkState,
+    more: Omit<LinkEvent, "k" | "t" | "state"> = {},
+    atMs = this.#options.clock.now(),
+  ): void {
     const sink = this.#sink;
-    sink?.append({ k: "link", t: Math.max(0, this.#options.clock.now() - sink.zeroMs), state, ...more });
+    sink?.append({ k: "link", t: Math.max(0, atMs - sink.zeroMs), state, ...more });
+  }
+
+  /** A recording that begins now stands alone: all that is known of adapter and vehicle. */
+  tellAll(vehicle: Vehicle | null, lostBecause: string | null): void {
+    this.tellDefined();
+    if (this.#identity !== null) this.emit("identified", { adapter: this.#identity });
+    if (vehicle !== null) {
+      this.emit("protocol", { protocol: vehicle.protocol });
+      this.emit("modules", { modules: announced(vehicle.modules) });
+    }
+    if (lostBecause !== null) this.emit("lost", { why: lostBecause });
   }
 
   notice(text: string): void {

@@ -69,4 +69,6 @@ export interface SessionStatus {
   readonly focus: Focus;
   /** Cranking is waited for. */
   readonly armed: boolean;
+  /** A battery that is low with the engine off; `spared` while the vehicle is asked seldom for its sake. */
+  readonly battery: { readonly volts: number; readonly spared: boolean } | null;
 }

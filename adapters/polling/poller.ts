@@ -9,6 +9,7 @@ import { readVolts, type Exchange } from "../dialogue/index.ts";
 import type { DefinedParameter } from "../../shared/defined.ts";
 import { Expectations } from "./expect.ts";
 import { firstFocus, foldFocus, type Focus, type FocusInput, type FocusState } from "./focus.ts";
+import { firstBattery, foldBattery, isSpared, sparedEveryMs, type BatteryState } from "./battery.ts";
 import { DefinedReplies } from "./definedReads.ts";
 import { hear, hearRead, type Heard } from "./heard.ts";
 import {
@@ -66,6 +67,9 @@ export class Poller {
   #expect = new Expectations(new Map());
   #schedule: ScheduleState = nothingAsked;
   #focus: FocusState = firstFocus;
+  #battery: BatteryState = firstBattery;
+  /** While the battery is spared the vehicle is not asked before this. */
+  #sparedUntil = 0;
   #channels: readonly string[] = [];
   #pinned: ReadonlySet<string> = new Set();
   #volts = true;
@@ -96,6 +100,16 @@ export class Poller {
   /** The vehicle is known and does not answer at present. */
   get quiet(): boolean {
     return this.#vehicle !== null && this.#unanswered >= quietAfter;
+  }
+
+  /** The voltage of a battery that is low with the engine off, or null. */
+  get lowVolts(): number | null {
+    return this.#battery.low ? this.#battery.volts : null;
+  }
+
+  /** The vehicle is asked seldom now, for its battery's sake. */
+  spares(now: number): boolean {
+    return this.#volts && !this.armed && this.focus === "survey" && isSpared(this.#battery, now);
   }
 
   /** False when the adapter refuses counted requests. */
@@ -138,6 +152,10 @@ export class Poller {
   /** The next command, or null when there is nothing to ask. */
   next(now: number): Asking | null {
     const vehicle = this.#vehicle;
+    if (this.spares(now)) {
+      if (now < this.#sparedUntil) return { command: "ATRV", request: { kind: "volts" }, replies: null };
+      this.#sparedUntil = now + sparedEveryMs;
+    }
     if (vehicle === null || (this.quiet && this.#turnQuiet < quietVoltsBetween && this.#volts)) {
       this.#turnQuiet += 1;
       return this.#volts ? { command: "ATRV", request: { kind: "volts" }, replies: null } : null;
@@ -246,6 +264,7 @@ export class Poller {
   }
 
   #see(input: FocusInput): void {
+    this.#battery = foldBattery(this.#battery, input);
     this.#focus = foldFocus(this.#focus, input);
   }
 

@@ -8,11 +8,14 @@ import {
   tryProtocol,
   type ProtocolFound,
 } from "../dialogue/index.ts";
+import { sparedVoltsEveryMs } from "./battery.ts";
 import { AdapterLine } from "./line.ts";
 import { sessionDefaults, type SessionOptions, type SessionStatus, type SessionWaits } from "./options.ts";
 import { Poller } from "./poller.ts";
+import { Rates } from "./rates.ts";
 import { Rest } from "./rest.ts";
 import { announced, askSupport } from "./support.ts";
+import { SleepWatch, sleptWords } from "./sleepWatch.ts";
 import { surveyPlan } from "./surveyPlan.ts";
 
 export type { SessionOptions, SessionStatus, SessionWaits } from "./options.ts";
@@ -27,28 +30,31 @@ export class Session {
   readonly #poller: Poller;
   readonly #rest: Rest;
   readonly #line: AdapterLine;
+  readonly #sleepWatch: SleepWatch;
+  readonly #rates: Rates;
   readonly #listeners = new Set<(status: SessionStatus) => void>();
   readonly #jobs: (() => Promise<void>)[] = [];
   #link: SessionStatus["link"] = "connecting";
   #doing = "";
   #failure: CranksideError | null = null;
-  #rates: ReadonlyMap<string, number> = new Map();
   #polling = false;
   #begun = false;
   #closing = false;
   /** Why the link is lost; null while it stands. */
   #lostBecause: string | null = null;
+  /** The machine slept: whether the adapter is still there is to be seen. */
+  #slept = false;
   #silentRun = 0;
   #lastWasVolts = false;
   #seekGroup = 0;
   #soughtMs = Number.NEGATIVE_INFINITY;
-  #reportedMs = 0;
   #conducting: Promise<void> = Promise.resolve();
 
   constructor(options: SessionOptions) {
     this.#options = options;
     this.#waits = { ...sessionDefaults, ...options.waits };
     this.#poller = new Poller(options.defined);
+    this.#rates = new Rates(options.clock, this.#waits.reportEveryMs, () => this.#poller.takeCounts());
     this.#rest = new Rest(options.clock);
     this.#line = new AdapterLine(options, this.#rest);
     this.#line.onDoing = (words) => {
@@ -59,7 +65,13 @@ export class Session {
       if (this.#link !== "connecting" && !this.#closing) this.#lose(why.message);
       this.#rest.nudge();
     };
+    this.#sleepWatch = new SleepWatch(options.clock, (forMs, sinceMs) => this.#wakeUp(forMs, sinceMs));
     this.#poller.setChannels(options.channels ?? []);
+  }
+
+  #battery(): SessionStatus["battery"] {
+    const volts = this.#poller.lowVolts;
+    return volts === null ? null : { volts, spared: this.#poller.spares(this.#options.clock.now()) };
   }
 
   /** Calls back with the status now and on each change; returns what ends that. */
@@ -79,9 +91,10 @@ export class Session {
       adapter: this.#line.identity,
       protocol: vehicle?.protocol ?? null,
       modules: vehicle?.modules ?? new Map(),
-      rates: this.#rates,
+      rates: this.#rates.last,
       focus: this.#poller.focus,
       armed: this.#poller.armed,
+      battery: this.#battery(),
     };
   }
 
@@ -110,6 +123,7 @@ export class Session {
     }
     this.#soughtMs = this.#options.clock.now();
     this.#settle();
+    this.#sleepWatch.start();
     this.#conducting = this.#conduct();
   }
 
@@ -119,10 +133,10 @@ export class Session {
     void this.#rest.act(() => {
       if (sink !== this.#line.sink) {
         this.#line.setSink(sink);
-        this.#tellAll();
+        this.#line.tellAll(this.#poller.vehicle, this.#lostBecause);
       }
       this.#polling = true;
-      this.#beginReport();
+      this.#rates.begin();
       if (this.#link === "paused") this.#settle();
     });
   }
@@ -132,7 +146,7 @@ export class Session {
     if (this.#closing) return;
     await this.#rest.act(() => {
       this.#polling = false;
-      this.#beginReport();
+      this.#rates.begin();
       this.#line.setSink(null);
       if (this.#link === "listening") this.#settle();
     });
@@ -190,6 +204,7 @@ export class Session {
   async #turn(): Promise<void> {
     this.#rest.runActs();
     if (!this.#line.open) return this.#regain();
+    if (this.#slept) return this.#call();
     if (this.#line.selfReset !== null) return this.#restore();
     const job = this.#jobs.shift();
     if (job !== undefined) return job();
@@ -203,7 +218,8 @@ export class Session {
     const asking = this.#poller.next(clock.now());
     if (asking === null) return this.#rest.sleep(4 * this.#waits.voltsPaceMs);
     const isVolts = asking.request.kind === "volts";
-    if (isVolts && this.#lastWasVolts) await this.#rest.sleep(this.#waits.voltsPaceMs);
+    const paceMs = this.#poller.spares(clock.now()) ? sparedVoltsEveryMs : this.#waits.voltsPaceMs;
+    if (isVolts && this.#lastWasVolts) await this.#rest.sleep(paceMs);
     this.#lastWasVolts = isVolts;
     const focus = this.#poller.focus;
     const exchange = await this.#line.ask(asking.command);
@@ -214,7 +230,7 @@ export class Session {
     } else if (learned.turned === "answering") this.#vehicleTurned("the vehicle answers again");
     if (!this.#poller.counts) this.#line.noteRefusals(new Set(["reply count"]));
     if (this.#poller.focus !== focus) this.#tell();
-    this.#report();
+    if (this.#rates.due()) this.#tell();
     this.#silentRun = exchange.end === null ? this.#silentRun + 1 : 0;
     if (this.#silentRun >= this.#waits.silentExchanges) await this.#call();
   }
@@ -239,6 +255,7 @@ export class Session {
   async #call(): Promise<void> {
     const { clock } = this.#options;
     this.#lose("the adapter does not answer");
+    this.#slept = false;
     this.#silentRun = 0;
     const until = clock.now() + this.#waits.sameLineMs;
     while (clock.now() < until) {
@@ -276,11 +293,18 @@ export class Session {
     }
   }
 
-  #lose(why: string): void {
+  #wakeUp(forMs: number, sinceMs: number): void {
+    if (this.#closing || this.#lostBecause !== null) return;
+    this.#lose(`the machine ${sleptWords(forMs)}`, sinceMs);
+    this.#slept = true;
+    this.#rest.nudge();
+  }
+
+  #lose(why: string, atMs = this.#options.clock.now()): void {
     if (this.#lostBecause !== null) return;
     this.#lostBecause = why;
-    this.#beginReport();
-    this.#line.emit("lost", { why });
+    this.#rates.begin();
+    this.#line.emit("lost", { why }, atMs);
     this.#become("lost", why);
   }
 
@@ -333,36 +357,6 @@ export class Session {
     this.#soughtMs = this.#options.clock.now();
   }
 
-  #beginReport(): void {
-    this.#reportedMs = this.#options.clock.now();
-    this.#poller.takeCounts();
-    this.#rates = new Map();
-  }
-
-  #report(): void {
-    const now = this.#options.clock.now();
-    const since = now - this.#reportedMs;
-    if (since < this.#waits.reportEveryMs) return;
-    this.#reportedMs = now;
-    this.#rates = new Map(
-      [...this.#poller.takeCounts()].map(([name, count]) => [name, (count * 1000) / since]),
-    );
-    this.#tell();
-  }
-
-  /** A recording that begins now stands alone. */
-  #tellAll(): void {
-    this.#line.tellDefined();
-    const { identity } = this.#line;
-    const { vehicle } = this.#poller;
-    if (identity !== null) this.#line.emit("identified", { adapter: identity });
-    if (vehicle !== null) {
-      this.#line.emit("protocol", { protocol: vehicle.protocol });
-      this.#line.emit("modules", { modules: announced(vehicle.modules) });
-    }
-    if (this.#lostBecause !== null) this.#line.emit("lost", { why: this.#lostBecause });
-  }
-
   #become(link: SessionStatus["link"], doing: string): void {
     if (this.#link === link && this.#doing === doing) return;
     this.#link = link;
@@ -385,6 +379,7 @@ export class Session {
   /** `why` null: closed by us. */
   async #end(why: string | null): Promise<void> {
     this.#closing = true;
+    this.#sleepWatch.stop();
     this.#rest.end(this.#closedError());
     await this.#line.close();
     this.#line.emit("closed", why === null ? {} : { why });

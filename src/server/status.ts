@@ -16,6 +16,7 @@ export interface DeskState {
 /** The desk's state as a page is told of it. */
 export function statusOf({ session, address, failure, recording, channels, bench }: DeskState): Status {
   const state = bench?.state();
+  const battery = session?.battery ?? null;
   return {
     link: session === null || session.link === "closed" ? "none" : session.link,
     address,
@@ -25,7 +26,7 @@ export function statusOf({ session, address, failure, recording, channels, bench
     protocol: session?.protocol ?? null,
     modules: [...(session?.modules ?? [])].map(([module, pids]) => ({ address: module, pids: [...pids] })),
     recording,
-    battery: null,
+    battery: battery === null ? null : { volts: battery.volts, slowed: battery.spared },
     channels: [...channels],
     focus: session === null || session.link === "closed" ? null : session.focus,
     armed: session?.armed ?? false,
