@@ -189,21 +189,23 @@ function checkEvidence(model: Model, log: Log): Evidence[] {
   return out;
 }
 
+/** Which question an act answers, and how; other combinations mean nothing. */
 const actOutcome: Readonly<Record<string, readonly ["changed" | "reversed", string]>> = {
-  gone: ["changed", "gone"],
-  better: ["changed", "gone"],
-  stays: ["changed", "stays"],
-  back: ["reversed", "back"],
-  "still-gone": ["reversed", "still-gone"],
+  "changed gone": ["changed", "gone"],
+  "changed better": ["changed", "gone"],
+  "changed stays": ["changed", "stays"],
+  "left back": ["changed", "stays"],
+  "reversed back": ["reversed", "back"],
+  "reversed still-gone": ["reversed", "still-gone"],
 };
 
 function actEvidence(model: Model, log: Log): Evidence[] {
   const out: Evidence[] = [];
   for (const act of log.acts) {
-    const meant = actOutcome[act.effect];
+    const meant = actOutcome[`${act.did} ${act.effect}`];
     const at = model.place.get(act.cause);
     const cause = at === undefined ? undefined : model.causes[at];
-    if (act.withdrawn || meant === undefined || cause === undefined || meant[0] !== act.did) continue;
+    if (act.withdrawn || meant === undefined || cause === undefined) continue;
     const word = actOf(cause);
     const question = model.questions.get(
       meant[0] === "changed" ? changedQuestion(word) : reversedQuestion(word),
@@ -216,13 +218,15 @@ function actEvidence(model: Model, log: Log): Evidence[] {
       // Several things changed at once: what helped is open.
       weight: 1 / (1 + (act.together ?? 0)),
       source: "act",
-      words: `${cause.name}: ${act.did}, ${effectWords[act.effect]}`,
+      words: `${cause.name}: ${didWords[act.did]}, ${effectWords[act.effect]}`,
       of: act.id,
       at: Date.parse(act.at),
     });
   }
   return out;
 }
+
+const didWords = { changed: "changed", reversed: "changed back", left: "left as changed" } as const;
 
 export const effectWords = {
   gone: "the fault went away",

@@ -213,6 +213,18 @@ function weighCheck(belief: Belief, one: Possible, ground: Ground): Weighed {
   return { ...one, expected, outcomes, changes, worth: saved / Math.max(one.cost, 0.01) };
 }
 
+/** What one check would do, whether it pays or not. */
+export function weighOne(belief: Belief, one: Possible, model: Model, preferences: Preferences): Weighed {
+  return weighCheck(belief, one, groundOf(belief, model, preferences));
+}
+
+function groundOf(belief: Belief, model: Model, preferences: Preferences): Ground & { plan: Plan } {
+  const repairs = repairsOf(model, preferences.perHour);
+  const { giveUp } = preferences;
+  const plan = planFor(belief.shares, repairs, giveUp);
+  return { repairs, giveUp, now: plan.cost, first: firstOf(plan), plan };
+}
+
 /**
  * The next thing to do. A repair that buys something never stands first while a cheaper check that is at hand could
  * still, with a probability worth the name, make another thing the next one.
@@ -223,11 +235,8 @@ export function decide(
   possible: readonly Possible[],
   preferences: Preferences,
 ): Decision {
-  const repairs = repairsOf(model, preferences.perHour);
-  const { giveUp } = preferences;
-  const plan = planFor(belief.shares, repairs, giveUp);
-  const first = firstOf(plan);
-  const ground: Ground = { repairs, giveUp, now: plan.cost, first };
+  const ground = groundOf(belief, model, preferences);
+  const { repairs, plan, first } = ground;
   const telling = possible.filter(({ question }) =>
     belief.shares.some((share, h) => share >= worthAsking && (question.rowOf[h] ?? 0) > 0),
   );

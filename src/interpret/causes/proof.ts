@@ -25,7 +25,7 @@ export interface Proof {
 export interface Step {
   readonly of: string;
   readonly at: number;
-  readonly did: "changed" | "reversed";
+  readonly did: Act["did"];
   readonly effect: "gone" | "better" | "stays" | "back" | "still-gone";
   readonly together: number;
   readonly words: string;
@@ -43,14 +43,14 @@ export function stepsFor(cause: CauseRow, ground: ProofGround): Step[] {
     const at = model.place.get(one.cause);
     const row = at === undefined ? undefined : model.causes[at];
     if (one.withdrawn || row === undefined || actOf(row) !== act || one.effect === "unclear") continue;
-    if (!fitting(one)) continue;
+    if (!fitting[one.did].includes(one.effect)) continue;
     out.push({
       of: one.id,
       at: Date.parse(one.at),
       did: one.did,
       effect: one.effect,
       together: one.together ?? 0,
-      words: one.did === "changed" ? cause.repair.does : "changed back",
+      words: cause.repair.does,
     });
   }
   for (const result of log.results) {
@@ -81,11 +81,11 @@ function pointsHere(cause: CauseRow, lifted: readonly string[], { model, shares 
   return all > 0 && here >= mostOfIt * all;
 }
 
-function fitting(act: Act): boolean {
-  return act.did === "changed"
-    ? ["gone", "better", "stays"].includes(act.effect)
-    : ["back", "still-gone"].includes(act.effect);
-}
+const fitting: Readonly<Record<Act["did"], readonly Act["effect"][]>> = {
+  changed: ["gone", "better", "stays"],
+  reversed: ["back", "still-gone"],
+  left: ["back"],
+};
 
 function actRow(result: Result, cause: string): (typeof checkActs)[number] | undefined {
   if (result.state !== "used") return undefined;
@@ -152,6 +152,15 @@ function fromSteps(cause: CauseRow, steps: readonly Step[], looks: readonly Evid
   const stays = steps.findLast((s) => s.effect === "stays");
   const look = looks[0];
   const base = { rests, notExcluded: false };
+  const returned = after.find((s) => s.did === "left");
+  if (returned !== undefined) {
+    return {
+      ...base,
+      state: "suspected",
+      words: "The fault came back with the change in place: it was not this, or not this alone.",
+      wouldProve: "",
+    };
+  }
   if (gone === undefined || (stays !== undefined && stays.at > gone.at)) {
     if (stays !== undefined) {
       return {

@@ -47,7 +47,8 @@ export const logEntrySchema = z.discriminatedUnion("k", [
     k: z.literal("act"),
     ...common,
     cause: z.string().check(z.maxLength(40)),
-    did: z.enum(["changed", "reversed"]),
+    /** "left": nothing was done, the earlier change is still in place. */
+    did: z.enum(["changed", "reversed", "left"]),
     /** "better": part of the trouble is gone, another part stays. */
     effect: z.enum(["gone", "better", "stays", "back", "still-gone", "unclear"]),
     /** How many other things were changed between the last trial and this one. */

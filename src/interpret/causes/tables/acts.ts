@@ -8,6 +8,8 @@ export interface ActRow {
   readonly did: "changed" | "reversed";
   readonly effect: "gone" | "stays" | "back" | "still-gone";
   readonly causes: readonly CauseId[];
+  /** The check that undoes it; a change that ends with its check has none. */
+  readonly undo?: HandCheckId;
 }
 
 const relay = ["relay-open", "relay-contact", "relay-burned"] as const;
@@ -15,11 +17,25 @@ const leak = ["air-leak-small", "air-leak-large"] as const;
 
 /** Outcomes of hand checks that change something on the vehicle, and so count toward proof. Common practice. */
 export const checkActs: readonly ActRow[] = [
-  { check: "relay-swap", outcome: "works", did: "changed", effect: "gone", causes: relay },
+  {
+    check: "relay-swap",
+    outcome: "works",
+    did: "changed",
+    effect: "gone",
+    causes: relay,
+    undo: "relay-back",
+  },
   { check: "relay-swap", outcome: "same", did: "changed", effect: "stays", causes: relay },
   { check: "relay-back", outcome: "returns", did: "reversed", effect: "back", causes: relay },
   { check: "relay-back", outcome: "works", did: "reversed", effect: "still-gone", causes: relay },
-  { check: "swap-coil", outcome: "moves", did: "changed", effect: "gone", causes: ["coil-one"] },
+  {
+    check: "swap-coil",
+    outcome: "moves",
+    did: "changed",
+    effect: "gone",
+    causes: ["coil-one"],
+    undo: "coil-back",
+  },
   { check: "swap-coil", outcome: "stays", did: "changed", effect: "stays", causes: ["coil-one"] },
   { check: "coil-back", outcome: "returns", did: "reversed", effect: "back", causes: ["coil-one"] },
   { check: "coil-back", outcome: "gone", did: "reversed", effect: "still-gone", causes: ["coil-one"] },
@@ -39,7 +55,14 @@ export const checkActs: readonly ActRow[] = [
     effect: "stays",
     causes: ["injector-clogged-one", "injector-open"],
   },
-  { check: "intake-sealed", outcome: "changes", did: "changed", effect: "gone", causes: leak },
+  {
+    check: "intake-sealed",
+    outcome: "changes",
+    did: "changed",
+    effect: "gone",
+    causes: leak,
+    undo: "intake-reopened",
+  },
   { check: "intake-reopened", outcome: "returns", did: "reversed", effect: "back", causes: leak },
   { check: "intake-reopened", outcome: "gone", did: "reversed", effect: "still-gone", causes: leak },
   { check: "purge-clamp", outcome: "changes", did: "changed", effect: "gone", causes: ["purge-open"] },

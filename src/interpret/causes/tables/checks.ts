@@ -373,7 +373,7 @@ export const handChecks = [
     id: "relay-swap",
     name: "Relay swapped",
     steps: [
-      "Find a like relay that works (horn, fan), same number on the case.",
+      "The relay that feeds coils, injectors or the pump: find a like one that works (horn, fan), same number on the case.",
       "Swap the two; try again; drop a mark.",
     ],
     tools: [],

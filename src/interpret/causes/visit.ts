@@ -1,0 +1,168 @@
+/** All that is known of a visit, weighed: what stands where, and what is worth doing. Pure; advice.ts puts it in words. */
+import { gather, logOf, type Evidence, type Situation } from "./evidence.ts";
+import { hold, steadiness, type Held, type Mended, type Steadiness } from "./hypotheses.ts";
+import { buildModel, priorShares, type Model } from "./model.ts";
+import {
+  decide,
+  possibleChecks,
+  usualPreferences,
+  type Decision,
+  type Possible,
+  type Preferences,
+  type Skipped,
+} from "./next.ts";
+import { proofOf, type Proof, type ProofGround } from "./proof.ts";
+import type { Act, Log } from "./results.ts";
+import { checkActs } from "./tables/acts.ts";
+import type { State } from "./types.ts";
+
+export interface Considered {
+  readonly model: Model;
+  readonly situation: Situation;
+  readonly preferences: Preferences;
+  readonly log: Log;
+  readonly evidence: readonly Evidence[];
+  readonly prior: Float64Array;
+  readonly held: Held;
+  readonly steady: Steadiness;
+  readonly state: State;
+  readonly possible: readonly Possible[];
+  readonly skipped: readonly Skipped[];
+  readonly decision: Decision;
+  /** How the fault stands after the last change, when it is away. */
+  readonly away: Away | null;
+  readonly proof: (place: number) => Proof;
+}
+
+let written: Model | null = null;
+
+/** The tables as they are written, made ready once. */
+export function tablesModel(): Model {
+  written ??= buildModel();
+  return written;
+}
+
+export interface ConsiderOptions {
+  readonly preferences?: Partial<Preferences>;
+  /** Other tables than the written ones. */
+  readonly model?: Model;
+  /** Without the shaken tables: faster, bands as wide as nothing. */
+  readonly steady?: false;
+}
+
+export function consider(situation: Situation, options: ConsiderOptions = {}): Considered {
+  const model = options.model ?? tablesModel();
+  const preferences = { ...usualPreferences, ...options.preferences };
+  const facts = situation.facts ?? {};
+  const log = logOf(situation);
+  const evidence = gather(model, situation, log);
+  const mended = mendedBy(log, model);
+  const again = (other: Model): Held =>
+    hold(other, priorShares(other, situation.complaints, facts), evidence, mended);
+  const held = again(model);
+  const steady =
+    options.steady === false ? still(held.shares) : steadiness(model, (other) => again(other).shares);
+  const state = stateOf(situation, evidence);
+  const { possible, skipped } = possibleChecks(model, {
+    complaints: situation.complaints,
+    facts,
+    log,
+    state,
+    preferences,
+    answered: new Set(
+      evidence.filter((e) => e.source === "marked").map((e) => e.question.id.slice("check:".length)),
+    ),
+  });
+  const ground: ProofGround = { model, log, evidence, shares: held.shares };
+  return {
+    model,
+    situation,
+    preferences,
+    log,
+    evidence,
+    prior: priorShares(model, situation.complaints, facts),
+    held,
+    steady,
+    state,
+    possible,
+    skipped,
+    decision: decide(held.belief, model, possible, preferences),
+    away: awayNow(log),
+    proof: (place) => proofOf(place, ground),
+  };
+}
+
+function still(shares: Float64Array): Steadiness {
+  const top = shares.indexOf(shares.reduce((a, b) => Math.max(a, b), 0));
+  return {
+    bands: Array.from(shares, (s) => ({ low: s, high: s })),
+    first: shares.map((_, h) => (h === top ? 1 : 0)),
+  };
+}
+
+const standing = (log: Log): readonly Act[] => log.acts.filter((a) => !a.withdrawn);
+
+/** Causes that were mended while part of the trouble stayed, and not undone since. */
+function mendedBy(log: Log, model: Model): Mended[] {
+  const out: Mended[] = [];
+  for (const act of standing(log)) {
+    const place = model.place.get(act.cause);
+    const at = Date.parse(act.at);
+    if (place === undefined || act.did !== "changed" || act.effect !== "better") continue;
+    const undone = standing(log).some(
+      (a) => a.cause === act.cause && a.did === "reversed" && Date.parse(a.at) > at,
+    );
+    if (!undone) out.push({ place, at });
+  }
+  return out;
+}
+
+export interface Away {
+  /** The cause that was changed; null when a check changed something for several. */
+  readonly cause: string | null;
+  /** The check that changed it, and the one that undoes it. */
+  readonly check: string | null;
+  readonly undo: string | null;
+  /** It was undone, and the fault stayed away. */
+  readonly undone: boolean;
+}
+
+/** Whether the last change left the vehicle without its fault. Checks whose effect ends with them do not count. */
+function awayNow(log: Log): Away | null {
+  const acts = standing(log)
+    .filter((a) => a.effect !== "unclear")
+    .map((a) => ({ at: Date.parse(a.at), cause: a.cause, check: null, did: a.did, effect: a.effect }));
+  const checks = log.results.flatMap((r) => {
+    const row =
+      r.state === "used" ? checkActs.find((a) => a.check === r.check && a.outcome === r.outcome) : undefined;
+    if (row === undefined || (row.did === "changed" && row.undo === undefined)) return [];
+    return [{ at: Date.parse(r.at), cause: null, check: row.check, did: row.did, effect: row.effect }];
+  });
+  const last = [...acts, ...checks].sort((a, b) => a.at - b.at).at(-1);
+  if (last === undefined) return null;
+  const undo = checkActs.find((a) => a.check === last.check && a.effect === "gone")?.undo ?? null;
+  const { cause, check } = last;
+  if (last.effect === "gone") return { cause, check, undo, undone: false };
+  return last.effect === "still-gone" ? { cause, check, undo: null, undone: true } : null;
+}
+
+/** What the engine can do now, by the complaint and what was seen of its turning, the latest going first. */
+export function stateOf(situation: Situation, evidence: readonly Evidence[]): State {
+  if (situation.complaints.some((c) => c === "rough" || c === "lean" || c === "rich")) return "runs";
+  if (!situation.complaints.includes("no-start")) return "turns";
+  let state: State = "turns";
+  const told = evidence
+    .filter((e) => e.source === "sign" || e.source === "check")
+    .map((e, i) => ({ e, i }))
+    .sort((a, b) => (a.e.at ?? 0) - (b.e.at ?? 0) || a.i - b.i);
+  for (const { e } of told) {
+    const said = e.question.outcomes[e.outcome];
+    if (e.question.id === "sign:crank.nothing" && said === "outside") state = "key";
+    if (e.question.id === "sign:crank.no-turn" && said === "outside") state = "draws";
+    if (e.question.id === "sign:crank.speed") state = "turns";
+    if (e.question.id === "check:listen-starter") {
+      state = said === "silent" ? "key" : said === "click" || said === "free" ? "draws" : "turns";
+    }
+  }
+  return state;
+}
