@@ -118,7 +118,8 @@ export class Peer {
   say(text: string): void {
     const bytes = Uint8Array.from(text, (c) => c.charCodeAt(0));
     const left = this.faults.has("lossy") ? bytes.filter(() => (this.#said += 1) % 47 !== 0) : bytes;
-    void this.#end?.write(left);
+    // Whoever hung up hears it no more.
+    this.#end?.write(left).catch(() => undefined);
   }
 
   /** The supply dips: what runs is broken off, settings are lost, and it introduces itself when it is back. */
