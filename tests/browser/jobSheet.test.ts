@@ -161,17 +161,16 @@ test.skipIf(chromium === null)(
     const { page, errors } = await newPage();
     await openRecording(page);
     // A large picture drawn by the browser itself.
-    const bytes = await page.evaluate(async () => {
+    const bytes = (await page.evaluate(`(async () => {
       const canvas = document.createElement("canvas");
       canvas.width = 3000;
       canvas.height = 1500;
       const context = canvas.getContext("2d");
-      if (context === null) return [];
       context.fillStyle = "#0072b2";
       context.fillRect(0, 0, 1500, 1500);
-      const blob = await new Promise<Blob | null>((resolve) => canvas.toBlob(resolve, "image/png"));
-      return [...new Uint8Array((await blob?.arrayBuffer()) ?? new ArrayBuffer(0))];
-    });
+      const blob = await new Promise((resolve) => canvas.toBlob(resolve, "image/png"));
+      return [...new Uint8Array(await blob.arrayBuffer())];
+    })()`)) as number[];
     const part = page.getByRole("region", { name: "Hand checks" });
     await part.locator('input[type="file"]').setInputFiles({
       name: "../../bore.png",
