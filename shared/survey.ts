@@ -3,6 +3,7 @@
  * A fold over answers, so that a survey that was recorded reads the same as one that was just made. Layouts: SAE
  * J1979 / ISO 15031-5, from memory where the parameter table and codes.ts do not name a source.
  */
+import { codeMeaning, type CodeMeaning } from "./codeMeanings.ts";
 import { troubleCode, troubleCodes } from "./codes.ts";
 import { channelInfo, decodeParameter, inWords } from "./decode.ts";
 import { monitorStatus, type MonitorStatus } from "./enumerations.ts";
@@ -78,6 +79,18 @@ export interface Survey {
   /** At the socket, V; null: not measured. */
   readonly volts: number | null;
   readonly modules: readonly ModuleSurvey[];
+  /** What each code that was told means, once, in the order of their names. */
+  readonly meanings: readonly CodeMeaning[];
+}
+
+function meaningsOf(modules: readonly ModuleSurvey[]): CodeMeaning[] {
+  const told = modules.flatMap((m) => [
+    ...(m.stored ?? []),
+    ...(m.pending ?? []),
+    ...(m.permanent ?? []),
+    ...(m.freezeFrame?.code === undefined || m.freezeFrame.code === null ? [] : [m.freezeFrame.code]),
+  ]);
+  return [...new Set(told)].sort().map(codeMeaning);
 }
 
 type Draft = { -readonly [K in keyof ModuleSurvey]: ModuleSurvey[K] };
@@ -110,7 +123,7 @@ export function foldSurvey(answers: readonly SurveyAnswer[], can: boolean, volts
     take(survey, data, can);
   }
   const byAddress = [...modules.values()].sort((a, b) => (a.module < b.module ? -1 : 1));
-  return { volts, modules: byAddress };
+  return { volts, modules: byAddress, meanings: meaningsOf(byAddress) };
 }
 
 function take(survey: Draft, data: Uint8Array, can: boolean): void {

@@ -1,0 +1,70 @@
+/** What a survey says of one module, in words: the same on a terminal and on the page. */
+import { codeMeaning } from "./codeMeanings.ts";
+import type { MonitorStatus } from "./enumerations.ts";
+import type { ModuleSurvey, TestResult } from "./survey.ts";
+
+export interface SurveyRow {
+  readonly name: string;
+  readonly lines: readonly string[];
+}
+
+/** In the order of worth to somebody who looks for a fault; what was not answered is left out, but for the codes. */
+export function surveyRows(m: ModuleSurvey): SurveyRow[] {
+  const frame = m.freezeFrame;
+  const rows: SurveyRow[] = [
+    { name: "stored codes", lines: codes(m.stored) },
+    { name: "pending codes", lines: codes(m.pending) },
+    { name: "permanent codes", lines: codes(m.permanent) },
+    { name: "since clear", lines: m.readiness === null ? [] : [readiness(m.readiness)] },
+    { name: "this cycle", lines: m.readinessThisCycle === null ? [] : [readiness(m.readinessThisCycle)] },
+    {
+      name: "freeze frame",
+      lines:
+        frame === null || frame.code === null
+          ? []
+          : [
+              `stored by ${frame.code} (${codeMeaning(frame.code).meaning})`,
+              ...frame.values.map((v) => `${v.name} ${v.words}`),
+            ],
+    },
+    { name: "VIN", lines: m.vin === null ? [] : [`${m.vin.text}, check digit ${m.vin.checkDigit}`] },
+    { name: "calibrations", lines: m.calibrations ?? [] },
+    { name: "verification", lines: m.verifications ?? [] },
+    { name: "in-use counters", lines: (m.counters ?? []).map((c) => `${c.name} ${c.count}`) },
+    { name: "test", lines: m.tests.map(testText) },
+    { name: "refused", lines: m.refused.length === 0 ? [] : [m.refused.join(", ")] },
+  ];
+  return rows.filter(({ lines }) => lines.length > 0);
+}
+
+function codes(list: readonly string[] | null): string[] {
+  if (list === null) return ["not answered"];
+  return list.length === 0 ? ["none"] : list.map((code) => `${code} ${codeMeaning(code).meaning}`);
+}
+
+function readiness(status: MonitorStatus): string {
+  const open = status.monitors.filter((m) => m.state === "not complete").map((m) => m.name);
+  const complete = status.monitors.filter((m) => m.state === "complete").map((m) => m.name);
+  return [
+    `lamp ${status.lamp ? "on" : "off"}`,
+    `${status.storedCodes} stored`,
+    `complete: ${complete.join(", ") || "none"}`,
+    `not complete: ${open.join(", ") || "none"}`,
+  ].join("; ");
+}
+
+function testText(test: TestResult): string {
+  const unit = test.unit === "" ? "" : ` ${test.unit}`;
+  const limits = [
+    test.low === null ? "" : `from ${test.low}`,
+    test.high === null ? "" : `to ${test.high}`,
+  ].filter((t) => t !== "");
+  const outcome = !test.run
+    ? "never run"
+    : test.passed === null
+      ? "no limits"
+      : test.passed
+        ? "within"
+        : "outside";
+  return `${test.monitor}, ${test.test}: ${test.value}${unit}${limits.length === 0 ? "" : ` (${limits.join(" ")})`}, ${outcome}`;
+}
