@@ -1,0 +1,48 @@
+/** Broken input of every kind, against the real readers. Each case ends well or in a coded error; nothing else. */
+import { isCranksideError } from "../../shared/errors.ts";
+import { Chance } from "./mutate.ts";
+
+export interface FuzzTarget {
+  readonly name: string;
+  /** One case. Resolves to the number of cases that it stood for (default 1); rejects as the reader did. */
+  run(chance: Chance): Promise<number | undefined> | number | undefined;
+  close?(): Promise<void> | void;
+}
+
+export interface FuzzResult {
+  readonly name: string;
+  readonly cases: number;
+  /** Cases that ended in a coded error. */
+  readonly refused: number;
+  /** The slowest single case, milliseconds. */
+  readonly slowestMs: number;
+  /** Highest resident memory of the process above what it was before, MB. */
+  readonly grewMb: number;
+}
+
+/** Rejects with what was thrown that has no code, naming seed and case. */
+export async function fuzz(target: FuzzTarget, cases: number, seed = 1): Promise<FuzzResult> {
+  const before = process.memoryUsage().rss;
+  let highest = before;
+  let done = 0;
+  let refused = 0;
+  let slowestMs = 0;
+  for (let i = 0; done < cases; i++) {
+    const chance = new Chance(Math.imul(seed, 0x9e3779b1) ^ i);
+    const from = performance.now();
+    try {
+      done += (await target.run(chance)) ?? 1;
+    } catch (error) {
+      if (!isCranksideError(error)) {
+        throw new Error(`${target.name}, seed ${seed}, case ${i}: an error without a code`, { cause: error });
+      }
+      done += 1;
+      refused += 1;
+    }
+    slowestMs = Math.max(slowestMs, performance.now() - from);
+    if (i % 64 === 0) highest = Math.max(highest, process.memoryUsage().rss);
+  }
+  highest = Math.max(highest, process.memoryUsage().rss);
+  await target.close?.();
+  return { name: target.name, cases: done, refused, slowestMs, grewMb: (highest - before) / 1e6 };
+}
