@@ -13,8 +13,11 @@ type Followed = (typeof followed)[number];
 const perChannel = 3;
 /** After the engine stopped the manifold fills and the sensors settle, milliseconds. */
 const settleMs = 3000;
-/** Readings this close to the end of the stretch may already belong to the start, milliseconds. */
-const startMs = 1500;
+/**
+ * Readings this close to the end of the stretch may already belong to the start, milliseconds: a slow bus tells of
+ * speed last. The first reading always counts.
+ */
+const startMs = 4000;
 /** Above this, °C, the engine has been running not long ago. */
 const warmCoolant = 50;
 

@@ -19,7 +19,7 @@ export const runningLimits = {
   /** A regime must hold for two readings and this long; milliseconds. */
   holdMs: 1000,
   /** Coolant at and above which idle is warm; °C (an open data set shows thermostat control from 80 on). */
-  warm: 70,
+  warm: 75,
   /** Highest speed still called idle, rpm: warm, cold. */
   idleWarm: 1100,
   idleCold: 1600,
@@ -53,6 +53,9 @@ export class RunningFold {
   #candidate: Regime | null = null;
   #candidateFrom = 0;
   #candidateCount = 0;
+  /** First reading that no longer fits the regime, milliseconds; null while they fit. */
+  #leftFrom: number | null = null;
+  #leftCount = 0;
 
   /** `idleRpm`: the warm idle speed of this vehicle, if somebody said it. */
   constructor(idleRpm?: number) {
@@ -66,13 +69,14 @@ export class RunningFold {
     this.#named = false;
     this.#runUpEnd = started ? t + runningLimits.runUpMs : t;
     this.#candidate = null;
+    this.#leftFrom = null;
     return this.#regime;
   }
 
   /** The instant from which on the regime may still change, or null. */
   get pendingFrom(): number | null {
     if (!this.#named) return this.#runUpEnd;
-    return this.#candidate === null ? null : this.#candidateFrom;
+    return this.#leftFrom;
   }
 
   /** Returns the regime that holds from an earlier instant on, or null when nothing changes. */
@@ -82,19 +86,38 @@ export class RunningFold {
     const regime = this.#name(speed, around);
     if (this.#named && regime === this.#regime) {
       this.#candidate = null;
+      this.#leftFrom = null;
       return null;
     }
+    if (this.#leftFrom === null) {
+      this.#leftFrom = this.#named ? t : this.#runUpEnd;
+      this.#leftCount = 0;
+    }
+    this.#leftCount += 1;
     if (regime !== this.#candidate) {
-      this.#candidateFrom = this.#named ? t : this.#runUpEnd;
+      this.#candidateFrom = this.#named ? t : this.#leftFrom;
       this.#candidate = regime;
       this.#candidateCount = 0;
     }
     this.#candidateCount += 1;
-    if (this.#candidateCount < 2 || t - this.#candidateFrom < runningLimits.holdMs) return null;
+    if (this.#candidateCount >= 2 && t - this.#candidateFrom >= runningLimits.holdMs)
+      return this.#become(regime, this.#candidateFrom);
+    // What it was is over, although what it is now is not sure yet.
+    const over = this.#named && this.#regime !== "running" && this.#leftCount >= 2;
+    if (over && t - this.#leftFrom >= runningLimits.holdMs) {
+      const from = this.#leftFrom;
+      this.#regime = "running";
+      return { from, regime: "running" };
+    }
+    return null;
+  }
+
+  #become(regime: Regime, from: number): { from: number; regime: Regime } {
     this.#regime = regime;
     this.#named = true;
     this.#candidate = null;
-    return { from: this.#candidateFrom, regime };
+    this.#leftFrom = null;
+    return { from, regime };
   }
 
   #remember(t: number, speed: number): void {
