@@ -49,7 +49,7 @@ export function channelFigures(
     name: info.name,
     readings: values.length,
     unanswered,
-    rate: rateText(to > from ? (values.length * 1000) / (to - from) : 0),
+    rate: rateText(series?.rate(from, to) ?? 0),
   };
   if (isWordUnit(info.unit)) {
     const states = [...new Set(values.map((v) => inWords(info, v, system)))];
