@@ -121,7 +121,7 @@ export function mutateJson(chance: Chance, good: unknown): unknown {
     list[at] = mutateJson(chance, list[at]);
     return list;
   }
-  const entries = Object.entries(good);
+  const entries = Object.entries(good as Record<string, unknown>);
   if (entries.length === 0) return { [chance.of(nasty)]: 1 };
   const [name, value] = chance.of(entries);
   const rest = entries.filter(([other]) => other !== name);

@@ -58,7 +58,7 @@ export function csvFiles(): FuzzTarget {
       writeFileSync(csv, brokenMap ? goodCsv : mutate(chance, Buffer.from(goodCsv)));
       const map = brokenMap ? mutateJson(chance, goodMap) : goodMap;
       rmSync(out, { force: true });
-      await importCsv({ csv, map: (map ?? "none") as object, out, clock, writer: "fuzz" });
+      await importCsv({ csv, map: map ?? "none", out, clock, writer: "fuzz" });
       return undefined;
     },
     close: () => folder.remove(),
@@ -78,7 +78,7 @@ export function texts(): FuzzTarget {
       const text =
         chance.below(3) === 0
           ? mutate(chance, Buffer.from(JSON.stringify(good))).toString("utf8")
-          : (JSON.stringify(mutateJson(chance, good)) ?? "");
+          : JSON.stringify(mutateJson(chance, good));
       read(text);
       return undefined;
     },
