@@ -3,6 +3,7 @@ import { lstatSync, readdirSync } from "node:fs";
 import { lstat, readdir } from "node:fs/promises";
 import { basename, join } from "node:path";
 import { CranksideError } from "../../../shared/errors.ts";
+import { jobId } from "../../sheet/job.ts";
 import { systemCode, unreadable } from "../problems.ts";
 import type { JobFolders } from "./store.ts";
 
@@ -44,26 +45,35 @@ export async function findRecording(
 
 /** The same at once, for the recordings that stand in some job: the path, or null. */
 export function recordingInJobs(own: string, file: string): string | null {
-  const root = join(own, "jobs");
   if (!isRecordingName(file)) return null;
+  const root = join(own, "jobs");
+  const places = orNothing(() => newestFirst(readdirSync(root))) ?? [];
+  const paths = places.map((id) => join(root, id, "recordings", file));
+  return paths.find((path) => orNothing(() => lstatSync(path).isFile()) === true) ?? null;
+}
+
+/** Null where the system has no such thing. */
+function orNothing<T>(look: () => T): T | null {
   try {
-    for (const id of readdirSync(root).sort().reverse()) {
-      const path = join(root, id, "recordings", file);
-      if (lstatSync(path, { throwIfNoEntry: false })?.isFile() === true) return path;
-    }
+    return look();
   } catch (error) {
-    if (systemCode(error) === "") throw error;
+    if (systemCode(error) !== "") return null;
+    throw error;
   }
-  return null;
+}
+
+/** Names of jobs begin with their day; whatever else lies in the folder is none of them. */
+function newestFirst(names: readonly string[]): string[] {
+  return names
+    .filter((name) => jobId.safeParse(name).success)
+    .sort()
+    .reverse();
 }
 
 async function jobRecordings(own: string): Promise<string[]> {
   try {
     const ids = await readdir(join(own, "jobs"));
-    return ids
-      .sort()
-      .reverse()
-      .map((id) => join(own, "jobs", id, "recordings"));
+    return newestFirst(ids).map((id) => join(own, "jobs", id, "recordings"));
   } catch (error) {
     if (systemCode(error) === "ENOENT") return [];
     throw unreadable(join(own, "jobs"), error);

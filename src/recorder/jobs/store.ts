@@ -231,7 +231,7 @@ export class JobStore {
   /** The job that was opened last; null where there is none any more. */
   async last(): Promise<string | null> {
     try {
-      const id = (await readFile(join(this.root, "last-opened"), "utf8")).trim();
+      const id = (await readFile(join(this.root, ".last-opened"), "utf8")).trim();
       await this.read(id);
       return id;
     } catch (error) {
@@ -242,7 +242,7 @@ export class JobStore {
 
   async opened(id: string): Promise<JobDocument> {
     const job = await this.read(id);
-    await writeWhole(join(this.root, "last-opened"), `${id}\n`);
+    await writeWhole(join(this.root, ".last-opened"), `${id}\n`);
     return job;
   }
 
