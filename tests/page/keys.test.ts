@@ -2,7 +2,13 @@ import { expect, test } from "vitest";
 import { keyAct, keyGroups } from "../../src/page/lib/keys.ts";
 
 const press = { shiftKey: false, ctrlKey: false, altKey: false, metaKey: false };
-const asTyped: Record<string, string> = { "←": "ArrowLeft", "→": "ArrowRight", "−": "-", Esc: "Escape" };
+const asTyped: Record<string, string> = {
+  "←": "ArrowLeft",
+  "→": "ArrowRight",
+  "−": "-",
+  Esc: "Escape",
+  Space: " ",
+};
 
 test("every key that the help sheet names does something", () => {
   for (const { keys } of keyGroups.flatMap((group) => group.rows)) {

@@ -36,8 +36,7 @@ export class FindingsWatch {
 
   /** Something came, or time went on. Returns at once; resolves when what was asked for is told, if it is due. */
   async renew(whole: boolean): Promise<void> {
-    if (this.#busy || this.#stopped || (!whole && this.#clock.now() < this.#dueAt)) return;
-    if (this.#state(whole) === this.#done) return;
+    if (this.#busy || (!whole && this.#clock.now() < this.#dueAt) || !this.#isBehind(whole)) return;
     this.#busy = true;
     try {
       let spent = 0;
@@ -83,6 +82,10 @@ export class FindingsWatch {
     this.#told(this.#interpreter.findings());
     this.#done = state;
     return spent + (this.#clock.now() - from);
+  }
+
+  #isBehind(whole: boolean): boolean {
+    return !this.#stopped && this.#state(whole) !== this.#done;
   }
 
   #factsNow(): string {

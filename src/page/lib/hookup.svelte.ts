@@ -67,6 +67,10 @@ export class Hookup {
     return this.#recordings;
   }
 
+  isBundled(file: string): boolean {
+    return this.#recordings?.find((entry) => entry.file === file)?.bundled ?? false;
+  }
+
   get recordingsFailure(): Failure | null {
     return this.#recordingsFailure;
   }

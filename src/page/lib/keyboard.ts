@@ -4,6 +4,10 @@ import type { Session } from "./session.svelte.ts";
 /** Longer than this the mark's key was held, and the mark is a stretch. */
 const heldMs = 400;
 
+/** What the space bar presses. */
+const presses = "button, a, summary, input, select, [role=slider], [role=separator]";
+const nextKinds = { "next-mark": "mark", "next-crank": "crank", "next-sign": "sign" } as const;
+
 /** Puts the keys to work on the session. One instance serves the whole page. */
 export class Keyboard {
   readonly #session: Session;
@@ -18,7 +22,8 @@ export class Keyboard {
     if (isTyping(event.target) || dialogIsOpen()) return;
     const act = keyAct(event);
     if (act === null) return;
-    // A focused control keeps its own arrows.
+    // A focused control keeps its own arrows, and the bar that presses it.
+    if (act.act === "play" && event.target instanceof HTMLElement && event.target.matches(presses)) return;
     if (act.act === "pan" && event.target instanceof HTMLInputElement) return;
     if (event.repeat && act.act !== "pan" && act.act !== "zoom" && act.act !== "step") return;
     if (this.#do(act)) event.preventDefault();
@@ -70,7 +75,7 @@ export class Keyboard {
   #onChart(act: KeyAct): boolean {
     const { shown, screen } = this.#session;
     if (shown === null || screen !== "chart") return false;
-    const { view, marks } = shown;
+    const { view, marks, playback } = shown;
     switch (act.act) {
       case "mark": {
         const id = marks.drop(this.#session.markTime());
@@ -96,7 +101,24 @@ export class Keyboard {
         view.zoom(act.by, 0.5);
         break;
       case "next-mark":
-        this.#session.goToMark(act.by);
+      case "next-crank":
+      case "next-sign":
+        this.#session.goToNext(nextKinds[act.act], act.by);
+        break;
+      case "measure":
+        view.measure();
+        break;
+      case "play":
+        playback.toggle();
+        break;
+      case "rate":
+        playback.change(act.by);
+        break;
+      case "sheet":
+        this.#session.sheet = act.sheet;
+        break;
+      case "compare":
+        this.#session.dialog = "compare";
         break;
       case "step":
         this.#session.stepCursor(act.by);
@@ -104,6 +126,7 @@ export class Keyboard {
       case "release":
         if (this.#session.far) this.#session.far = false;
         else if (marks.openSince !== null) marks.giveUpInterval();
+        else if (view.anchor !== null) view.measure();
         else view.release();
         break;
       default:

@@ -31,6 +31,11 @@ export const keyGroups: readonly KeyGroup[] = [
       { keys: ["a"], does: "all of the recording" },
       { keys: ["l"], does: "follow the live end" },
       { keys: [",", "."], does: "cursor to the reading before, the next one" },
+      { keys: ["d"], does: "measure from the cursor on; again: end measuring" },
+      { keys: ["k", "Shift k"], does: "go to the next crank, the one before" },
+      { keys: ["s", "Shift s"], does: "go to the next sign, the one before" },
+      { keys: ["Space"], does: "play back from the cursor; again: stop" },
+      { keys: ["[", "]"], does: "play slower, faster" },
       { keys: ["Esc"], does: "let go of the cursor; leave what is open" },
     ],
   },
@@ -40,6 +45,8 @@ export const keyGroups: readonly KeyGroup[] = [
       { keys: ["r"], does: "stop the recording, or start a new one" },
       { keys: ["f"], does: "far view: speed and volts fill the screen" },
       { keys: ["g"], does: "choose lanes" },
+      { keys: ["1", "2", "3"], does: "lanes, cranks laid over each other, mixture" },
+      { keys: ["o"], does: "lay another recording under this one" },
       { keys: ["u"], does: "metric or US units" },
       { keys: ["h"], does: "hookup: connect, or open a recording" },
       { keys: ["?"], does: "this sheet" },
@@ -50,8 +57,10 @@ export const keyGroups: readonly KeyGroup[] = [
 
 export type KeyAct =
   | { readonly act: "mark" | "interval" | "whole" | "follow" | "release" | "record" }
-  | { readonly act: "far" | "lanes" | "units" | "hookup" | "help" | "crank" }
-  | { readonly act: "pan" | "zoom" | "next-mark" | "step"; readonly by: number };
+  | { readonly act: "far" | "lanes" | "units" | "hookup" | "help" | "crank" | "measure" | "play" | "compare" }
+  | { readonly act: "next-mark" | "next-crank" | "next-sign" | "rate"; readonly by: 1 | -1 }
+  | { readonly act: "sheet"; readonly sheet: "lanes" | "cranks" | "mixture" }
+  | { readonly act: "pan" | "zoom" | "step"; readonly by: number };
 
 const plain: Readonly<Record<string, KeyAct>> = {
   m: { act: "mark" },
@@ -68,6 +77,18 @@ const plain: Readonly<Record<string, KeyAct>> = {
   End: { act: "follow" },
   ",": { act: "step", by: -1 },
   ".": { act: "step", by: 1 },
+  d: { act: "measure" },
+  k: { act: "next-crank", by: 1 },
+  K: { act: "next-crank", by: -1 },
+  s: { act: "next-sign", by: 1 },
+  S: { act: "next-sign", by: -1 },
+  " ": { act: "play" },
+  "[": { act: "rate", by: -1 },
+  "]": { act: "rate", by: 1 },
+  "1": { act: "sheet", sheet: "lanes" },
+  "2": { act: "sheet", sheet: "cranks" },
+  "3": { act: "sheet", sheet: "mixture" },
+  o: { act: "compare" },
   Escape: { act: "release" },
   r: { act: "record" },
   f: { act: "far" },

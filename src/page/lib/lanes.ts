@@ -1,10 +1,14 @@
 import { socketVoltage } from "../../../shared/decode.ts";
 import type { Status } from "../../../shared/messages.ts";
+import type { ChannelStore, Series } from "../../../shared/channels.ts";
 import { parameterByPid } from "../../../shared/parameters.ts";
 
 export { laneColours } from "../../sheet/chart/colours.ts";
 
-/** Which channels stand in which lane. A lane holds channels of one unit; most hold one. */
+/**
+ * Which channels stand in which lane. A lane holds channels of one unit; most hold one. An entry is a channel, then
+ * of the module that answered most often, or `channel@module`.
+ */
 export type LaneSet = readonly (readonly string[])[];
 
 /** The usual lanes, in order; each is there if one of its channels is. */
@@ -24,6 +28,95 @@ const usual: LaneSet = [
   ["vehicle-speed"],
   ["module-voltage"],
 ];
+
+/** Lanes by what a person is after; channels that were not read are left out. */
+export const laneSets: Readonly<Record<string, LaneSet>> = {
+  cranking: [
+    ["engine-speed"],
+    ["socket-voltage", "module-voltage"],
+    ["manifold", "barometric"],
+    ["throttle"],
+    ["coolant", "intake-air"],
+    ["rail-absolute"],
+    ["fuel-system-1"],
+  ],
+  running: [
+    ["engine-speed"],
+    ["manifold"],
+    ["air-flow"],
+    ["throttle"],
+    ["load"],
+    ["coolant", "intake-air"],
+    ["socket-voltage", "module-voltage"],
+    ["advance"],
+    ["vehicle-speed"],
+  ],
+  mixture: [
+    ["trim-short-b1", "trim-long-b1"],
+    ["trim-short-b2", "trim-long-b2"],
+    ["oxygen-b1s1", "oxygen-b1s2"],
+    ["oxygen-b2s1", "oxygen-b2s2"],
+    ["lambda-b1s1", "lambda-b2s1"],
+    ["air-flow"],
+    ["manifold"],
+    ["engine-speed"],
+    ["fuel-system-1"],
+  ],
+  misfire: [
+    ["engine-speed"],
+    ["load"],
+    ["advance"],
+    ["trim-short-b1", "trim-short-b2"],
+    ["oxygen-b1s1", "oxygen-b2s1"],
+    ["coolant"],
+  ],
+};
+
+/** What stands before `@`: the channel alone. */
+export function channelOf(entry: string): string {
+  const at = entry.indexOf("@");
+  return at < 0 ? entry : entry.slice(0, at);
+}
+
+/** The module that an entry names; undefined for the one that answered most often. */
+export function moduleOf(entry: string): string | undefined {
+  const at = entry.indexOf("@");
+  return at < 0 ? undefined : entry.slice(at + 1);
+}
+
+/** The readings that an entry stands for. */
+export function seriesOf(channels: ChannelStore, entry: string): Series | undefined {
+  return channels.find(channelOf(entry), moduleOf(entry));
+}
+
+/** The lane of these channels joined to the one above it, if all are of one unit. */
+export function mergedUp(lanes: LaneSet, at: number, unitOf: (entry: string) => string): LaneSet {
+  const lane = lanes[at];
+  const above = lanes[at - 1];
+  if (lane === undefined || above === undefined || !canMerge(lanes, at, unitOf)) return lanes;
+  return lanes.flatMap((l, i) => (i === at - 1 ? [[...above, ...lane]] : i === at ? [] : [l]));
+}
+
+const mostInLane = 5;
+
+export function canMerge(lanes: LaneSet, at: number, unitOf: (entry: string) => string): boolean {
+  const both = [...(lanes[at - 1] ?? []), ...(lanes[at] ?? [])];
+  if (at < 1 || lanes[at] === undefined || both.length > mostInLane) return false;
+  return new Set(both.map(unitOf)).size === 1;
+}
+
+/** The lane's channels, each in a lane of its own. */
+export function split(lanes: LaneSet, at: number): LaneSet {
+  return lanes.flatMap((lane, i) => (i === at ? lane.map((entry) => [entry]) : [lane]));
+}
+
+/** Lanes that show a sign: its own channels first, best first, then what stood there before. */
+export function lanesFor(channels: readonly string[], before: LaneSet): LaneSet {
+  const wanted = channels.filter((channel) => !before.some((lane) => lane.includes(channel)));
+  const first = before.filter((lane) => lane.some((entry) => channels.includes(channelOf(entry))));
+  const rest = before.filter((lane) => !first.includes(lane));
+  return [...first, ...wanted.map((channel) => [channel]), ...rest].slice(0, 12);
+}
 
 /** More than this is not opened unasked: each lane needs its height. */
 const mostUsual = 7;
@@ -54,7 +147,9 @@ export function withoutChannel(lanes: LaneSet, channel: string): LaneSet {
 /** The lanes with what is in `channels`; a lane of which nothing is there is left out. */
 export function lanesWithin(lanes: LaneSet, channels: readonly string[]): LaneSet {
   const there = new Set(channels);
-  return lanes.map((lane) => lane.filter((channel) => there.has(channel))).filter((lane) => lane.length > 0);
+  return lanes
+    .map((lane) => lane.filter((entry) => there.has(channelOf(entry))))
+    .filter((lane) => lane.length > 0);
 }
 
 /** Lanes as one text, equal for equal lanes; channel names hold no blanks. */
@@ -76,7 +171,7 @@ export function moved(lanes: LaneSet, at: number, by: -1 | 1): LaneSet {
 
 /** All channels of all lanes, once each. */
 export function channelsOf(lanes: LaneSet): string[] {
-  return [...new Set(lanes.flat())];
+  return [...new Set(lanes.flat().map(channelOf))];
 }
 
 /** Share of the height: what is read most gets more. */

@@ -14,11 +14,23 @@ export interface MarkPlace {
 /** Labels for what is commonly done at an engine, ready to be picked. */
 export const readyLabels: readonly string[] = [
   "fuel added at the intake",
+  "starting fluid sprayed",
   "throttle opened",
-  "relay swapped",
-  "plug and wiring wiggled",
   "cylinder 1 unplugged",
+  "cylinder 2 unplugged",
+  "cylinder 3 unplugged",
+  "cylinder 4 unplugged",
+  "cylinder 5 unplugged",
+  "cylinder 6 unplugged",
+  "cylinder 7 unplugged",
+  "cylinder 8 unplugged",
+  "relay swapped",
+  "fuse looked at",
+  "plug and wiring wiggled",
+  "hose clamped off",
   "jump pack on",
+  "battery charged",
+  "earth lead added",
 ];
 
 /** The marks of the recording that is shown: dropped at once, named afterwards. */

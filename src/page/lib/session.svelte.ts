@@ -11,6 +11,7 @@ import {
   lanesText,
   lanesWithin,
   readableChannels,
+  seriesOf,
   usualLanes,
   type LaneSet,
 } from "./lanes.ts";
@@ -18,18 +19,16 @@ import { Marks } from "./marks.svelte.ts";
 import { RecordingView } from "./recording.svelte.ts";
 import { Server, type Answer } from "./server.svelte.ts";
 import { SettingsState } from "./settings.svelte.ts";
+import { Compared } from "./compared.svelte.ts";
+import { LentLanes } from "./lentLanes.svelte.ts";
+import { nextPlace, steppedTime, type Place, type PlaceKind } from "./goTo.ts";
+import { Playback } from "./playback.svelte.ts";
+import type { Screen, Sheet, Shown } from "./shown.ts";
 import { placesBeside, type Places } from "./places.ts";
 import { Tone } from "./tone.svelte.ts";
 import { View } from "./view.svelte.ts";
 
-export type Screen = "hookup" | "chart";
-
-/** A recording that is on the screen, with how it is looked at. */
-export interface Shown {
-  readonly recording: RecordingView;
-  readonly view: View;
-  readonly marks: Marks;
-}
+export type { Screen, Sheet, Shown };
 
 /** Time goes on without readings too: ages and the live end are renewed this often. */
 const beatMs = 250;
@@ -56,7 +55,10 @@ export class Session {
   #screen: Screen = $state("hookup");
   /** Speed and volts fill the screen. */
   far = $state(false);
-  dialog: "none" | "help" | "lanes" = $state("none");
+  dialog: "none" | "help" | "lanes" | "compare" | "picture" = $state("none");
+  sheet: Sheet = $state("lanes");
+  /** Another recording under the lanes. */
+  readonly compared: Compared;
   #said = $state("");
   #unsay: (() => void) | null = null;
   #stopBeat: (() => void) | null = null;
@@ -79,6 +81,9 @@ export class Session {
   constructor(place: string) {
     this.hookup = new Hookup(this);
     this.#places = placesBeside(place);
+    this.compared = new Compared((file) =>
+      this.#recording(file, { live: false, bundled: this.hookup.isBundled(file) }),
+    );
     this.server = new Server(this.#places.socket, pageClock, {
       joined: () => {
         void this.hookup.lookForPorts();
@@ -146,24 +151,44 @@ export class Session {
     return view.cursor ?? (view.following ? (this.#shown?.recording.now() ?? 0) : view.readingTime);
   }
 
-  goToMark(by: number): void {
+  goToNext(kind: PlaceKind, by: 1 | -1): void {
     if (this.#shown === null) return;
-    const { view, marks } = this.#shown;
-    const here = view.cursor ?? (by > 0 ? -1 : Number.POSITIVE_INFINITY);
-    const next =
-      by > 0 ? marks.all.find((m) => m.at > here + 0.5) : marks.all.findLast((m) => m.at < here - 0.5);
-    if (next !== undefined) view.goTo(next.at, next.until);
+    const { view, marks, recording } = this.#shown;
+    const { findings } = recording;
+    const found = nextPlace(kind, by, { here: view.cursor, marks: marks.all, findings });
+    if (found === null) this.say(`There is no ${by > 0 ? "later" : "earlier"} ${kind}.`);
+    else this.#bring(found);
   }
+
+  #bring({ from, to, words }: Place): void {
+    this.sheet = "lanes";
+    this.#shown?.view.goTo(from, to);
+    if (words !== undefined) this.say(words);
+  }
+
+  /** The chart at a window, with the lanes that show it; the lanes that were there can be had back. */
+  showMe(window: { readonly from: number; readonly to: number }, channels: readonly string[]): void {
+    this.#bring({ ...window });
+    const lanes = this.lent.lend(channels, {
+      possible: this.possibleChannels,
+      shown: this.#lanes,
+      own: this.settings.current.lanes,
+    });
+    if (lanes !== null) void this.arrangeLanes(lanes);
+  }
+
+  /** Lanes that a sign asked for are on the chart. */
+  readonly lent = new LentLanes();
+
+  lanesBack = (): void => void this.arrangeLanes(this.lent.back());
 
   /** The cursor to the next or previous reading of the first lane. */
   stepCursor(by: number): void {
     if (this.#shown === null) return;
     const { view, recording } = this.#shown;
-    const series = recording.reading.channels.find(this.lanes[0]?.[0] ?? "");
-    if (series === undefined || series.length === 0) return;
-    const at = series.indexAt(view.readingTime);
-    const index = Math.min(Math.max(at + by, 0), series.length - 1);
-    view.goTo(series.times[index] ?? 0);
+    const series = seriesOf(recording.reading.channels, this.lanes[0]?.[0] ?? "");
+    const t = series === undefined ? null : steppedTime(series, view.readingTime, by);
+    if (t !== null) view.goTo(t);
   }
 
   /** False when there is nothing to start or stop. */
@@ -274,6 +299,10 @@ export class Session {
   }
 
   #show(shown: Shown): void {
+    if (this.#shown !== shown) {
+      this.#shown?.playback.stop();
+      this.compared.end();
+    }
     this.#shown = shown;
     this.#screen = "chart";
     this.#wantsLive = false;
@@ -297,15 +326,13 @@ export class Session {
     if (this.#shown !== null && this.#shown !== this.#live) this.#shown.recording.close();
   }
 
+  #recording(file: string, { live, bundled }: { live: boolean; bundled: boolean }): RecordingView {
+    const { clock, frames } = this;
+    return new RecordingView({ file, live, bundled, clock, frames, base: this.#places.recordings });
+  }
+
   #view(file: string, { live, bundled }: { live: boolean; bundled: boolean }): Shown {
-    const recording = new RecordingView({
-      file,
-      live,
-      bundled,
-      clock: this.clock,
-      frames: this.frames,
-      base: this.#places.recordings,
-    });
+    const recording = this.#recording(file, { live, bundled });
     const view = new View(recording, this.settings.current.span * 1000);
     const marks = new Marks(
       {
@@ -322,7 +349,8 @@ export class Session {
       },
       (text) => this.say(text),
     );
-    return { recording, view, marks };
+    const playback = new Playback(view, () => recording.end, this);
+    return { recording, view, marks, playback };
   }
 
   #factsForNext(): JobFacts {
@@ -343,6 +371,7 @@ export class Session {
     this.#stopBeat?.();
     this.#unsay?.();
     this.server.close();
+    this.compared.end();
     this.#live?.recording.close();
     this.#shown?.recording.close();
   }

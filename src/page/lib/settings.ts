@@ -14,6 +14,14 @@ export interface Settings {
   readonly tcp: string;
   /** A speed that is seen while cranking, and a sag without one, can be heard. */
   readonly sounds: boolean;
+  /** Height of a lane against its usual one, by the lane's channels joined with blanks. */
+  readonly heights: Readonly<Record<string, number>>;
+  /** Lanes that are folded to one line, named in the same way. */
+  readonly folded: readonly string[];
+  /** Lane sets that the person put together. */
+  readonly ownSets: readonly { readonly name: string; readonly lanes: readonly (readonly string[])[] }[];
+  /** How readings are joined: by a straight line, or holding until the next one. */
+  readonly join: "lines" | "steps";
 }
 
 export const usualSettings: Settings = {
@@ -25,17 +33,28 @@ export const usualSettings: Settings = {
   sheet: "open",
   tcp: "",
   sounds: false,
+  heights: {},
+  folded: [],
+  ownSets: [],
+  join: "lines",
 };
 
 const channel = z.string().check(z.minLength(1), z.maxLength(60));
+const lanes = z.array(z.array(channel).check(z.minLength(1), z.maxLength(8))).check(z.maxLength(32));
 const fields = {
   units: z.enum(["metric", "us"]),
   tone: z.enum(["system", "light", "dark", "sunlight"]),
-  lanes: z.nullable(z.array(z.array(channel).check(z.minLength(1), z.maxLength(8))).check(z.maxLength(32))),
+  lanes: z.nullable(lanes),
   labels: z.array(z.string().check(z.minLength(1), z.maxLength(120))).check(z.maxLength(12)),
   span: z.number().check(z.gte(2), z.lte(3600)),
   sheet: z.enum(["open", "folded"]),
   tcp: z.string().check(z.maxLength(200)),
+  heights: z.record(z.string().check(z.maxLength(500)), z.number().check(z.gte(0.3), z.lte(6))),
+  folded: z.array(z.string().check(z.maxLength(500))).check(z.maxLength(64)),
+  ownSets: z
+    .array(z.object({ name: z.string().check(z.minLength(1), z.maxLength(60)), lanes }))
+    .check(z.maxLength(24)),
+  join: z.enum(["lines", "steps"]),
   sounds: z.boolean(),
 };
 

@@ -1,5 +1,8 @@
 import { around, clampStretch, following, pan, timeAt, whole, zoom, type Stretch } from "./chart/index.ts";
 
+/** Figures that move faster than this cannot be read. */
+const calmMs = 250;
+
 export interface Paper {
   /** The recording's time as of this frame: the live end, or the end of a finished one. */
   readonly end: number;
@@ -20,6 +23,10 @@ export class View {
   #hover: number | null = $state(null);
   /** Where the cursor is held. */
   #pin: number | null = $state(null);
+  /** The other end of what is measured, while something is. */
+  #anchor: number | null = $state(null);
+  /** The cursor is moved through the recording by itself. */
+  #playing = $state(false);
   #pulling: { from: number; to: number } | null = $state.raw(null);
   readonly #stretch: Stretch = $derived.by(() => {
     if (this.#following && this.#paper.live) return following(this.#paper.end, this.#span);
@@ -61,8 +68,51 @@ export class View {
     return this.cursor ?? (this.following ? this.#paper.end : Math.min(this.stretch.to, this.#paper.end));
   }
 
-  /** The same for figures that a person reads: while it follows, it moves a few times a second. */
+  /** The stretch between the two cursors, earlier one first; null while nothing is measured. */
+  get measured(): Stretch | null {
+    const a = this.#anchor;
+    if (a === null) return null;
+    const b = this.calmTime;
+    return { from: Math.min(a, b), to: Math.max(a, b) };
+  }
+
+  /** Where measuring began; null while nothing is measured. */
+  get anchor(): number | null {
+    return this.#anchor;
+  }
+
+  /** Measures from here on, or from `at`, to wherever the cursor goes. Again: ends it. */
+  measure(at = this.readingTime): void {
+    this.#anchor = this.#anchor === null ? Math.min(Math.max(0, at), this.#paper.end) : null;
+    // The held cursor becomes the one end: the hand is free for the other.
+    if (this.#anchor !== null) this.#pin = null;
+  }
+
+  get playing(): boolean {
+    return this.#playing;
+  }
+
+  set playing(on: boolean) {
+    this.#playing = on;
+    if (on) {
+      this.#pin = this.readingTime;
+      if (this.following) this.#hold(this.stretch);
+    }
+  }
+
+  /** Moves the held cursor, and the paper under it once it nears the edge. */
+  playTo(t: number): void {
+    const { from, to } = this.stretch;
+    this.pin(t);
+    const length = to - from;
+    if (t > from + length * 0.8)
+      this.#hold(clampStretch({ from: t - length * 0.8, to: t + length * 0.2 }, this.#paper.end));
+    else if (t < from) this.show(t, t + length);
+  }
+
+  /** The same for figures that a person reads: while it moves by itself, it is renewed a few times a second. */
   get calmTime(): number {
+    if (this.#playing && this.#pin !== null) return Math.floor(this.#pin / calmMs) * calmMs;
     return this.following ? (this.cursor ?? this.#paper.calm.end) : this.readingTime;
   }
 

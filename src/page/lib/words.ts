@@ -1,3 +1,4 @@
+import { shown, type UnitId, type UnitSystem } from "../../../shared/units.ts";
 import type { Status } from "../../../shared/messages.ts";
 
 /** A length of time, milliseconds in: "0:41", "12:05", "1:02:03". */
@@ -58,4 +59,16 @@ export function whenText(iso: string | null): string {
   const date = new Date(iso);
   if (Number.isNaN(date.getTime())) return "time unknown";
   return date.toLocaleString(undefined, { dateStyle: "medium", timeStyle: "short" });
+}
+
+/** "9.6 to 12.4", "from 9.6", "up to 20", in shown units without their symbol. */
+export function rangeText(range: { low: number; high: number }, unit: UnitId, system: UnitSystem): string {
+  const text = (value: number): string => {
+    const { value: figure, digits } = shown(value, unit, system);
+    return figure.toFixed(Math.min(digits, 1)).replace(/\.0$/, "");
+  };
+  if (!Number.isFinite(range.low)) return `up to ${text(range.high)}`;
+  return Number.isFinite(range.high)
+    ? `${text(range.low)} to ${text(range.high)}`
+    : `from ${text(range.low)}`;
 }

@@ -39,7 +39,7 @@ export class LanePlot {
   #draw(picture: LanePicture): void {
     if (picture.width < 1 || picture.height < 1) return;
     const data = dataOf(picture);
-    const shape = `${picture.axisWidth} ${picture.traces.map((t) => `${t.colour}${t.stepped ? "s" : "l"}`).join()}`;
+    const shape = `${picture.axisWidth} ${picture.traces.map((t) => `${t.colour}${t.stepped ? "s" : "l"}${t.under ? "u" : ""}`).join()}`;
     if (this.#plot === null || shape !== this.#shape) {
       this.#shape = shape;
       this.#plot?.destroy();
@@ -100,6 +100,7 @@ export class LanePlot {
       width: hairline() * 1.0001,
       stroke: () => this.#palette?.traces[trace.colour] ?? "#888",
       points: { show: false },
+      ...(trace.under ? { alpha: 0.75, dash: [4, 3] } : {}),
       ...(trace.stepped && uPlot.paths.stepped !== undefined
         ? { paths: uPlot.paths.stepped({ align: 1 }) }
         : {}),

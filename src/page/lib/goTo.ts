@@ -1,0 +1,55 @@
+/** The next place of a kind from where the cursor stands. Pure. */
+import type { Series } from "../../../shared/channels.ts";
+import type { Findings } from "../../interpret/index.ts";
+import { outcomeWords } from "../../interpret/text.ts";
+import type { Mark } from "./markList.ts";
+import { told } from "./overview.ts";
+
+export type PlaceKind = "mark" | "crank" | "sign";
+
+export interface Place {
+  readonly from: number;
+  readonly to: number | undefined;
+  /** To be said when it is reached. */
+  readonly words?: string;
+}
+
+export interface Around {
+  /** Where the cursor stands; null: nowhere, then the first (or last) of all is next. */
+  readonly here: number | null;
+  readonly marks: readonly Mark[];
+  readonly findings: Findings | null;
+}
+
+export function nextPlace(kind: PlaceKind, by: 1 | -1, around: Around): Place | null {
+  const places = placesOf(kind, around).sort((a, b) => a.from - b.from);
+  const here = around.here ?? (by > 0 ? -1 : Number.POSITIVE_INFINITY);
+  // Half a millisecond: a cursor that stands on a place has reached it.
+  const found =
+    by > 0 ? places.find((p) => p.from > here + 0.5) : places.findLast((p) => p.from < here - 0.5);
+  return found ?? null;
+}
+
+function placesOf(kind: PlaceKind, { marks, findings }: Around): Place[] {
+  switch (kind) {
+    case "mark":
+      return marks.map((m) => ({ from: m.at, to: m.until }));
+    case "crank":
+      return (findings?.cranks ?? []).map((c) => ({
+        from: c.from,
+        to: c.to,
+        words: `Crank ${c.number}: ${outcomeWords[c.outcome]}.`,
+      }));
+    case "sign":
+      return told(findings).flatMap((sign) =>
+        sign.windows.map((w) => ({ from: w.from, to: w.to, words: `${sign.title}.` })),
+      );
+  }
+}
+
+/** The time of the reading so many before or after the one that holds at `t`; null without readings. */
+export function steppedTime(series: Series, t: number, by: number): number | null {
+  if (series.length === 0) return null;
+  const index = Math.min(Math.max(series.indexAt(t) + by, 0), series.length - 1);
+  return series.times[index] ?? null;
+}
