@@ -294,7 +294,7 @@ export const figures = [
   {
     of: "rest-voltage",
     low: 12.0,
-    high: 13.2,
+    high: 13.3,
     margin: 0.1,
     unit: "V",
     source:

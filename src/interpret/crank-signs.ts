@@ -55,6 +55,8 @@ function overCranks(id: SignId, context: Context, look: (crank: Crank) => Found 
   ];
 }
 
+/** The manifold takes about a second of cranking to empty, seconds. */
+const shortCrankS = 1.5;
 const oneReading = "One reading only: it can lie anywhere in the crank.";
 
 export function crankSigns(context: Context): Sign[] {
@@ -226,7 +228,7 @@ function breathing(context: Context): Sign[] {
       if (crank.speed !== null && crank.speed.value < usual) return null;
       const { value, samples } = crank.pullDown;
       const range = context.ranges.figure("crank-pull-down");
-      const few = samples < 3;
+      const few = samples < 3 || crank.lengthS < shortCrankS;
       const found = judge(value, range, 1);
       const shut = crank.throttle !== null && crank.throttle.value < 25;
       return {
@@ -238,9 +240,7 @@ function breathing(context: Context): Sign[] {
         what: "manifold below the outside air",
         range,
         channels: ["manifold", "barometric", "engine-speed"],
-        note: few
-          ? "Fewer than three readings: the first turns have not emptied the manifold yet."
-          : undefined,
+        note: few ? "Too short or too seldom read: the manifold is not empty yet." : undefined,
         ...(shut ? { excluded: ["throttle-open"] as const } : {}),
       };
     }),

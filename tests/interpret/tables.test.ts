@@ -1,0 +1,108 @@
+import { readFileSync } from "node:fs";
+import { join } from "node:path";
+import { describe, expect, test } from "vitest";
+import { channelInfo } from "../../shared/decode.ts";
+import { figures, ranges, rangeFor, regimes } from "../../shared/ranges.ts";
+import { isUnitId } from "../../shared/units.ts";
+import { findingsSchema, VehicleRanges } from "../../src/interpret/index.ts";
+import { signSchema, crankSchema, families } from "../../src/interpret/schema.ts";
+import { judge } from "../../src/interpret/sign.ts";
+import { checks } from "../../src/interpret/tables/checks.ts";
+import { codeGroups, codeGroup } from "../../src/interpret/tables/codes.ts";
+import { lookAlikes } from "../../src/interpret/tables/look-alikes.ts";
+import { signRows } from "../../src/interpret/tables/signs.ts";
+
+describe("the ranges", () => {
+  test("each has a source, edges in order, and a channel or figure of its own", () => {
+    for (const row of ranges) {
+      expect([row.channel, channelInfo(row.channel) !== undefined]).toEqual([row.channel, true]);
+      expect(row.low).toBeLessThan(row.high);
+      expect(row.source.length).toBeGreaterThan(5);
+    }
+    for (const row of figures) {
+      expect([row.of, isUnitId(row.unit)]).toEqual([row.of, true]);
+      expect(row.source.length).toBeGreaterThan(5);
+      expect(row.margin).toBeGreaterThan(0);
+      if (row.low !== null && row.high !== null) expect(row.high - row.low).toBeGreaterThan(2 * row.margin);
+    }
+    const keys = ranges.map((r) => `${r.channel} ${r.regime}`);
+    expect(new Set(keys).size).toBe(keys.length);
+    expect(new Set(figures.map((f) => f.of)).size).toBe(figures.length);
+  });
+
+  test("cold and warm idle, held speed and cruise fall back on their group", () => {
+    expect(rangeFor("engine-speed", "idle-warm")).toEqual(rangeFor("engine-speed", "idle"));
+    expect(rangeFor("module-voltage", "cruise")).toEqual(rangeFor("module-voltage", "running"));
+    for (const regime of regimes) expect(rangeFor("coolant", regime)?.regime).toBe("any");
+  });
+
+  test("a vehicle's own range stands in place of the general one, for the regime it names", () => {
+    const own = new VehicleRanges({
+      ranges: [{ of: "manifold", regime: "idle", low: 40, high: 60, source: "manual, page 3" }],
+    });
+    expect(own.channel("manifold", "idle-warm")).toMatchObject({ low: 40, replaced: true });
+    expect(own.channel("manifold", "cranking")).toMatchObject({ low: 84, replaced: false });
+    expect(new VehicleRanges({ altitudeM: 2000 }).channel("manifold", "key-on")?.low).toBeCloseTo(74.5, 1);
+  });
+});
+
+describe("the verdict", () => {
+  const range = { low: 10, high: 20, margin: 1 };
+  test.each([
+    [15, 0, "within"],
+    [10.5, 0, "near"],
+    [19.5, 0, "near"],
+    [9, 0, "outside"],
+    [9, 2, "near"],
+    [25, 2, "outside"],
+    [Number.NaN, 0, "cannot-tell"],
+  ])("%f with an uncertainty of %f is %s", (value, uncertainty, verdict) => {
+    expect(judge(value, range, uncertainty).verdict).toBe(verdict);
+  });
+
+  test("an open edge is no edge", () => {
+    expect(judge(1e6, { low: 10, high: null, margin: 1 }).verdict).toBe("within");
+  });
+});
+
+test("every sign belongs to a family and has words for each verdict it can have", () => {
+  for (const [id, row] of Object.entries(signRows)) {
+    expect(families.map(String)).toContain(id.slice(0, id.indexOf(".")));
+    expect(row.title).not.toBe("");
+    expect(`${row.outside}${row.within}`).not.toBe("");
+    expect(row.checks.length).toBeGreaterThan(0);
+  }
+});
+
+test("every look-alike and every check is used", () => {
+  const used = new Set<string>(Object.values(signRows).flatMap((r) => [...r.looksLike, ...r.checks]));
+  const spare = [...Object.keys(lookAlikes), ...Object.keys(checks)].filter((id) => !used.has(id));
+  // These are put in by the evidence, not by the table.
+  expect(spare.filter((id) => id !== "one-bank" && id !== "monitor-off")).toEqual([]);
+});
+
+test("groups of codes do not overlap, and each code of the start chain is known", () => {
+  for (const a of codeGroups) {
+    expect(a.from <= a.to).toBe(true);
+    const clash = codeGroups.filter((b) => b !== a && b.from <= a.to && a.from <= b.to);
+    expect([a.from, clash.map((c) => c.from)]).toEqual([a.from, []]);
+  }
+  // Meanings from memory of SAE J2012.
+  for (const [code, family] of [
+    ["P0335", "crank"],
+    ["P0340", "crank"],
+    ["P0513", "crank"],
+    ["P0171", "mixture"],
+    ["P0302", "misfire"],
+    ["P0117", "sensor"],
+    ["P0562", "power"],
+  ] as const)
+    expect([code, codeGroup(code)?.family]).toEqual([code, family]);
+});
+
+test("the description names every field of the schema", () => {
+  const text = readFileSync(join(import.meta.dirname, "../../src/interpret/FINDINGS.md"), "utf8");
+  for (const schema of [findingsSchema, signSchema, crankSchema])
+    for (const field of Object.keys(schema.shape))
+      expect([field, text.includes(`\`${field}\``)]).toEqual([field, true]);
+});
