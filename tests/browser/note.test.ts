@@ -24,7 +24,11 @@ function note(words: string, charts: number): string {
       `c${n}`,
       {
         ...{ ...clip, order: n, section: sections[n % sections.length] ?? "signs", caption: words },
-        lanes: [["engine-speed"], ["socket-voltage"], ["coolant"]].slice(0, 1 + (n % 3)),
+        // One of them taller than any page, were it not made to fit.
+        lanes:
+          n === 5
+            ? Array.from({ length: 16 }, () => ["engine-speed"])
+            : [["engine-speed"], ["socket-voltage"], ["coolant"]].slice(0, 1 + (n % 3)),
         ...(n % 4 === 3 ? { against: { tie, from: 1000, to: 5000 } } : {}),
       },
     ]),
@@ -134,12 +138,14 @@ test.skipIf(chromium === null).each(["A4", "Letter"])(
     box.style.position = "relative";
     chart.before(box);
     box.append(chart);
-    for (const [end, side] of [["head", "top"], ["foot", "bottom"]]) {
+    const caption = box.closest("figure").querySelector("figcaption");
+    caption.style.position = "relative";
+    for (const [end, side, where] of [["head", "top", box], ["foot", "bottom", box], ["caption", "bottom", caption]]) {
       const link = document.createElement("a");
       link.href = "https://example.invalid/" + n + "-" + end;
       link.textContent = "x";
       link.style.cssText = "position:absolute;left:0;font-size:6px;line-height:6px;" + side + ":8px";
-      box.append(link);
+      where.append(link);
     }
   }`);
     const pdf = await page.pdf({ format });
@@ -151,6 +157,7 @@ test.skipIf(chromium === null).each(["A4", "Letter"])(
         pages.findIndex((links) => links.includes(`https://example.invalid/${n}-${end}`));
       expect(on("head"), `head of chart ${n}`).toBeGreaterThanOrEqual(0);
       expect(on("foot"), `foot of chart ${n}`).toBe(on("head"));
+      expect(on("caption"), `caption of chart ${n}`).toBe(on("head"));
     }
     await page.close();
   },
