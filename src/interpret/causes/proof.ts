@@ -146,7 +146,11 @@ export function proofOf(at: number, ground: ProofGround): Proof {
 
 function fromSteps(cause: CauseRow, steps: readonly Step[], looks: readonly Evidence[], model: Model): Proof {
   const rests = [...steps.map((s) => s.of), ...looks.map((l) => l.of)];
-  const gone = steps.findLast((s) => s.effect === "gone" || s.effect === "better");
+  // A change that was undone and made again is one change: the first of the run counts.
+  const lastReversal = steps.findLast((s) => s.did === "reversed");
+  const cut = lastReversal === undefined ? steps.length : steps.indexOf(lastReversal);
+  const helped = (s: Step): boolean => s.effect === "gone" || s.effect === "better";
+  const gone = steps.slice(0, cut).findLast(helped) ?? steps.findLast(helped);
   const after = gone === undefined ? [] : steps.slice(steps.indexOf(gone) + 1);
   const undone = after.find((s) => s.did === "reversed");
   const stays = steps.findLast((s) => s.effect === "stays");

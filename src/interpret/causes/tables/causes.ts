@@ -308,6 +308,7 @@ export const causes = [
       minutes: [30, 90],
     },
     badGuess: { money: 70, words: "a regulator" },
+    only: { fuel: ["petrol", "ethanol", "gas", "other"] },
     source: cp,
   },
   {

@@ -1026,7 +1026,7 @@ export const handChecks = [
     tools: ["hand-tools"],
     minutes: 20,
     money: 4,
-    caution: ["fuel-line"],
+    caution: ["fuel-line", "cranking"],
     state: "turns",
     only: { fuel: ["diesel"] },
     outcomes: [

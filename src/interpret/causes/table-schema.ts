@@ -1,0 +1,82 @@
+/** The shape of the tables, for whoever corrects them: everything that logic relies on and types cannot say. */
+import { z } from "zod/mini";
+import { complaints, states } from "./types.ts";
+
+const text = z.string().check(z.minLength(2), z.maxLength(400));
+const id = z.string().check(z.regex(/^[a-z0-9]+(?:-[a-z0-9]+)*$/));
+const least0 = z.number().check(z.gte(0));
+const span = z
+  .tuple([z.number(), z.number()])
+  .check(z.refine(([low, high]) => low <= high, "low before high"));
+
+const onlySchema = z.strictObject({
+  fuel: z.optional(z.array(z.enum(["petrol", "diesel", "ethanol", "gas", "other"])).check(z.minLength(1))),
+  metering: z.optional(z.enum(["air-flow", "manifold-pressure"])),
+  banksAtLeast: z.optional(z.int().check(z.gte(2))),
+});
+
+export const causeRowSchema = z.strictObject({
+  id,
+  name: text,
+  about: text,
+  place: text,
+  weight: z.partialRecord(z.enum(complaints), z.number().check(z.gt(0), z.lte(100))),
+  repair: z.strictObject({
+    act: z.optional(id),
+    does: text,
+    part: z.nullable(text),
+    money: span,
+    minutes: span,
+  }),
+  badGuess: z.strictObject({ money: least0, words: text }),
+  intermittent: z.optional(z.literal(true)),
+  only: z.optional(onlySchema),
+  source: text,
+});
+
+const outcomeSchema = z.strictObject({
+  id,
+  text,
+  means: text,
+  from: z.optional(z.number()),
+  to: z.optional(z.number()),
+  normal: z.optional(z.literal(true)),
+});
+
+export const handCheckRowSchema = z.strictObject({
+  id,
+  name: text,
+  steps: z.array(text).check(z.minLength(1), z.maxLength(6)),
+  tools: z.array(id),
+  minutes: z.number().check(z.gt(0), z.lte(120)),
+  minutesOpen: z.optional(z.number().check(z.gt(0))),
+  opens: z.optional(text),
+  money: least0,
+  caution: z.union([z.literal("none needed"), z.array(id).check(z.minLength(1))]),
+  state: z.enum(states),
+  for: z.optional(z.array(z.enum(complaints)).check(z.minLength(1))),
+  only: z.optional(onlySchema),
+  reading: z.optional(
+    z.strictObject({
+      what: text,
+      unit: z.string().check(z.minLength(1)),
+      possible: span,
+      figure: z.enum(["value", "lowest-of-highest", "furthest-from-mean", "highest", "lowest"]),
+      source: text,
+      replaced: z.optional(z.strictObject({ by: z.literal("fuelPressureKPa"), outcome: id })),
+    }),
+  ),
+  outcomes: z.array(outcomeSchema).check(z.minLength(2), z.maxLength(6)),
+  after: z.optional(z.array(z.strictObject({ check: id, outcomes: z.optional(z.array(id)) }))),
+  answers: z.optional(z.array(id)),
+  source: text,
+});
+
+const probability = z.number().check(z.gt(0), z.lt(1));
+
+export const saysRowSchema = z.object({
+  group: id,
+  otherwise: z.array(probability).check(z.minLength(1)),
+  given: z.record(id, z.array(probability)),
+  source: text,
+});
