@@ -12,6 +12,7 @@ export const errorCodes = [
   "adapter-garbled",
   "no-vehicle",
   "request-refused",
+  "clear-refused",
   "link-held",
   "role-refused",
   "too-much",

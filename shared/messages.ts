@@ -70,6 +70,8 @@ export const requestSchema = z.discriminatedUnion("type", [
   z.strictObject({ type: z.literal("arm"), ...requestId, on: z.boolean() }),
   /** Every module is asked once what it has to say; what it says is in the recording when this is done. */
   z.strictObject({ type: z.literal("survey"), ...requestId }),
+  /** Codes are cleared, once, in the words that name what is lost; see shared/clearing.ts for what must be first. */
+  z.strictObject({ type: z.literal("clear"), ...requestId, typed: shortText }),
   /** The live recording goes on in the folder that the status offers, with all that it holds so far. */
   z.strictObject({ type: z.literal("move"), ...requestId }),
   /** This page drives the link from now on, whoever held it before. */

@@ -3,6 +3,7 @@ import { CranksideError, isCranksideError, messageOf } from "../../shared/errors
 import type { EventSink } from "../../shared/recording/sink.ts";
 import type { ByteEnd } from "../../shared/wire.ts";
 import { permit, type DefinedReads } from "./allowed.ts";
+import { requestFor, type ClearConsent } from "./clearing.ts";
 import {
   bytesOf,
   resting,
@@ -145,7 +146,16 @@ export class Dialogue {
    * does not come to a prompt, a request to the vehicle is not sent: what comes back then is the call for the prompt.
    */
   ask(command: string, waits: Partial<ExchangeLimits> = {}): Promise<Exchange> {
-    const turn = this.#turn.then(() => this.#inTurn(command, waits));
+    return this.#queue(() => permit(command, this.#reads), waits);
+  }
+
+  /** Clears codes: once for a consent, see `clearing.ts`. The exchange says whether it was sent, by its `ask`. */
+  clear(consent: ClearConsent, waits: Partial<ExchangeLimits> = {}): Promise<Exchange> {
+    return this.#queue(() => requestFor(consent), waits);
+  }
+
+  #queue(request: () => string, waits: Partial<ExchangeLimits>): Promise<Exchange> {
+    const turn = this.#turn.then(() => this.#inTurn(request(), waits));
     // The next one has its turn whatever became of this one; the caller hears of a failure from `turn`.
     this.#turn = turn.then(
       () => undefined,
@@ -160,8 +170,8 @@ export class Dialogue {
     await this.#end.close();
   }
 
-  async #inTurn(command: string, waits: Partial<ExchangeLimits>): Promise<Exchange> {
-    const ask = permit(command, this.#reads);
+  /** `ask` was permitted. */
+  async #inTurn(ask: string, waits: Partial<ExchangeLimits>): Promise<Exchange> {
     if (this.#outOfStep) {
       const called = await this.#call();
       // A busy adapter swallows the first character and takes the rest for a command: 0105 would become a request

@@ -1,6 +1,7 @@
 /** The room's door. */
 export { isPermitted, mayBeDefined, permit, type DefinedReads } from "./allowed.ts";
 export { findBaud, usualBauds, type BaudFound, type BaudSearch } from "./baud.ts";
+export { consentToClear, type ClearConsent } from "./clearing.ts";
 export { Dialogue, dialogueDefaults, type DialogueOptions } from "./dialogue.ts";
 export { bytesOf, type Exchange, type ExchangeLimits } from "./machine.ts";
 export { follow, type Plan, type PlannedAsk } from "./plan.ts";

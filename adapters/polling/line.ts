@@ -10,6 +10,7 @@ import {
   mayNameItself,
   prepareAdapter,
   restoreSettings,
+  type ClearConsent,
   type Exchange,
   type ExchangeLimits,
   type Plan,
@@ -162,6 +163,11 @@ export class AdapterLine {
   /** One command. Rejects with `link-closed` when there is no line. */
   ask(command: string, waits?: Partial<ExchangeLimits>): Promise<Exchange> {
     return this.#dialogue?.ask(command, waits) ?? Promise.reject(this.#noLine());
+  }
+
+  /** Clears codes, once; see adapters/dialogue/clearing.ts. */
+  clear(consent: ClearConsent, waits?: Partial<ExchangeLimits>): Promise<Exchange> {
+    return this.#dialogue?.clear(consent, waits) ?? Promise.reject(this.#noLine());
   }
 
   /** Walks a plan; whoever waits for a moment between two exchanges gets it. */

@@ -1,20 +1,17 @@
 import { CranksideError, isCranksideError, messageOf } from "../../shared/errors.ts";
 import type { EventSink } from "../../shared/recording/sink.ts";
 import type { Survey } from "../../shared/survey.ts";
-import {
-  findProtocol,
-  noVehicle,
-  protocolGroups,
-  tryProtocol,
-  type ProtocolFound,
-} from "../dialogue/index.ts";
+import { findProtocol, noVehicle, type ProtocolFound } from "../dialogue/index.ts";
 import { sparedVoltsEveryMs } from "./battery.ts";
+import { Clearing, type ClearOutcome } from "./clearing.ts";
+import { Jobs } from "./jobs.ts";
 import { AdapterLine } from "./line.ts";
 import { sessionDefaults, type SessionOptions, type SessionStatus, type SessionWaits } from "./options.ts";
-import { Poller } from "./poller.ts";
+import { Poller, type Vehicle } from "./poller.ts";
 import { Rates } from "./rates.ts";
 import { Rest } from "./rest.ts";
 import { announced, askSupport } from "./support.ts";
+import { Seeking } from "./seeking.ts";
 import { SleepWatch, sleptWords } from "./sleepWatch.ts";
 import { surveyPlan } from "./surveyPlan.ts";
 
@@ -32,8 +29,10 @@ export class Session {
   readonly #line: AdapterLine;
   readonly #sleepWatch: SleepWatch;
   readonly #rates: Rates;
+  readonly #clearing = new Clearing();
   readonly #listeners = new Set<(status: SessionStatus) => void>();
-  readonly #jobs: (() => Promise<void>)[] = [];
+  readonly #jobs = new Jobs();
+  readonly #seeking: Seeking;
   #link: SessionStatus["link"] = "connecting";
   #doing = "";
   #failure: CranksideError | null = null;
@@ -46,8 +45,6 @@ export class Session {
   #slept = false;
   #silentRun = 0;
   #lastWasVolts = false;
-  #seekGroup = 0;
-  #soughtMs = Number.NEGATIVE_INFINITY;
   #conducting: Promise<void> = Promise.resolve();
 
   constructor(options: SessionOptions) {
@@ -55,6 +52,7 @@ export class Session {
     this.#waits = { ...sessionDefaults, ...options.waits };
     this.#poller = new Poller(options.defined);
     this.#rates = new Rates(options.clock, this.#waits.reportEveryMs, () => this.#poller.takeCounts());
+    this.#seeking = new Seeking(this.#waits.seekEveryMs);
     this.#rest = new Rest(options.clock);
     this.#line = new AdapterLine(options, this.#rest);
     this.#line.onDoing = (words) => {
@@ -121,7 +119,7 @@ export class Session {
       await this.#fail(error);
       throw error;
     }
-    this.#soughtMs = this.#options.clock.now();
+    this.#seeking.sought(this.#options.clock.now());
     this.#settle();
     this.#sleepWatch.start();
     this.#conducting = this.#conduct();
@@ -166,22 +164,36 @@ export class Session {
 
   /** Asks every module once what it has to say; all of it is in the recording too. Rejects with `no-vehicle`. */
   survey(): Promise<Survey> {
-    return new Promise((resolve, reject) => {
-      const job = async (): Promise<void> => {
-        try {
-          const vehicle = this.#poller.vehicle;
-          if (this.#closing) throw this.#closedError();
-          if (vehicle === null) throw this.#failure ?? noVehicle("", this.#options.address);
-          resolve(await this.#line.follow(surveyPlan(vehicle)));
-        } catch (error) {
-          // The one who asked hears of it; a lost line is seen by the conductor at its next turn.
-          reject(error instanceof Error ? error : new Error(messageOf(error)));
-        }
-      };
-      if (this.#closing) void job();
-      else this.#jobs.push(job);
-      this.#rest.nudge();
+    return this.#job(async (vehicle) => {
+      const sink = this.#line.sink;
+      this.#clearing.forget();
+      const survey = await this.#line.follow(surveyPlan(vehicle));
+      // One that was begun in another recording is whole in none.
+      this.#clearing.keep(survey, sink === this.#line.sink ? sink : null, this.#options.clock.now());
+      return survey;
     });
+  }
+
+  /** Clears codes once, in the words that name what is lost; rejects with `clear-refused`. See clearing.ts. */
+  clearCodes(typed: string): Promise<ClearOutcome> {
+    return this.#job(({ protocol }) => {
+      const atRest = this.#poller.focus === "survey" && !this.#poller.armed;
+      const now = this.#options.clock.now();
+      return this.#clearing.run({ line: this.#line, protocol, now, atRest, typed });
+    });
+  }
+
+  /** Runs between two polls. */
+  #job<Result>(work: (vehicle: Vehicle) => Promise<Result>): Promise<Result> {
+    const done = this.#jobs.add(async () => {
+      if (this.#closing) throw this.#closedError();
+      const { vehicle } = this.#poller;
+      if (vehicle === null) throw this.#failure ?? noVehicle("", this.#options.address);
+      return work(vehicle);
+    });
+    if (this.#closing) void this.#jobs.settle();
+    this.#rest.nudge();
+    return done;
   }
 
   /** Rejects what is pending with `link-closed`. */
@@ -206,10 +218,10 @@ export class Session {
     if (!this.#line.open) return this.#regain();
     if (this.#slept) return this.#call();
     if (this.#line.selfReset !== null) return this.#restore();
-    const job = this.#jobs.shift();
+    const job = this.#jobs.next();
     if (job !== undefined) return job();
     if (!this.#polling) return this.#rest.sleep(null);
-    if (this.#poller.vehicle === null && this.#seekDue()) return this.#seek();
+    if (this.#poller.vehicle === null && this.#seeking.due(this.#options.clock.now())) return this.#seek();
     return this.#poll();
   }
 
@@ -303,6 +315,7 @@ export class Session {
   #lose(why: string, atMs = this.#options.clock.now()): void {
     if (this.#lostBecause !== null) return;
     this.#lostBecause = why;
+    this.#clearing.forget();
     this.#rates.begin();
     this.#line.emit("lost", { why }, atMs);
     this.#become("lost", why);
@@ -339,22 +352,12 @@ export class Session {
     this.#tell();
   }
 
-  #seekDue(): boolean {
-    return this.#options.clock.now() - this.#soughtMs >= this.#waits.seekEveryMs;
-  }
-
-  /** The vehicle was never heard: a few protocols at a time, so that the voltage is read in between. */
   async #seek(): Promise<void> {
-    const group = protocolGroups[this.#seekGroup % protocolGroups.length] ?? [];
-    this.#seekGroup += 1;
-    for (const protocol of group) {
-      const found = await this.#line.follow(tryProtocol(protocol, new Set()));
-      if (found.protocol === null) continue;
-      await this.#adopt(found);
-      this.#settle();
-      return;
-    }
-    this.#soughtMs = this.#options.clock.now();
+    const found = await this.#line.follow(this.#seeking.plan());
+    this.#seeking.sought(this.#options.clock.now());
+    if (found === null) return;
+    await this.#adopt(found);
+    this.#settle();
   }
 
   #become(link: SessionStatus["link"], doing: string): void {
@@ -385,7 +388,7 @@ export class Session {
     this.#line.emit("closed", why === null ? {} : { why });
     this.#become("closed", why ?? "closed");
     // Each settles at once: a survey that did not begin is rejected.
-    await Promise.all(this.#jobs.splice(0).map((job) => job()));
+    await this.#jobs.settle();
   }
 
   /** For use behind an await, where it may have changed. */

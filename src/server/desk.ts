@@ -16,7 +16,7 @@ import { hookUp } from "./hookup.ts";
 import { LiveRecording } from "./liveRecording.ts";
 import { spareFolder } from "./spare.ts";
 import { statusOf } from "./status.ts";
-import { surveyInto } from "./survey.ts";
+import { clearWith, surveyInto } from "./modules.ts";
 import { Visitors, type Visitor } from "./visitors.ts";
 
 export interface DeskOptions {
@@ -141,6 +141,7 @@ export class Desk {
     if (request.type === "ports") return { ports: await listPorts() };
     // Marks must not wait for a vehicle that is slow to tell all it has.
     if (request.type === "survey") return surveyInto(this.#session, this.#live);
+    if (request.type === "clear") return clearWith(request.typed, this.#session, this.#live);
     // Whoever gives up must not wait for the search through all protocols that is given up.
     if (request.type === "disconnect" || request.type === "connect") this.#giveUp();
     await this.#inTurn(() => this.#do(request));
@@ -198,7 +199,7 @@ export class Desk {
     }
   }
 
-  async #do(request: Exclude<PageRequest, { type: "ports" | "survey" }>): Promise<void> {
+  async #do(request: Exclude<PageRequest, { type: "ports" | "survey" | "clear" }>): Promise<void> {
     switch (request.type) {
       case "connect":
         return this.#connect(request.address, request.facts);

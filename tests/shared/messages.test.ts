@@ -29,6 +29,7 @@ const requests: readonly PageRequest[] = [
   { type: "take", id: 14 },
   { type: "arm", id: 16, on: true },
   { type: "survey", id: 17 },
+  { type: "clear", id: 18, typed: "erase no code, readiness" },
   { type: "close-lan", id: 15 },
   { type: "bench", id: 12, act: { act: "fault", name: "weak-battery", severity: 1 } },
 ];

@@ -1,0 +1,47 @@
+/**
+ * The one thing that leaves the program and changes the vehicle: service 04. It is on no list of `allowed.ts`. It passes
+ * only with a consent, which is made here, from what was kept and what a person typed, and is good for one sending.
+ */
+import { clearRefused, isSentence, keptForMs, notKept } from "../../shared/clearing.ts";
+import { CranksideError } from "../../shared/errors.ts";
+import type { Survey } from "../../shared/survey.ts";
+
+export interface ClearEvidence {
+  /** What stands in the recording of this session; null: nothing does. */
+  readonly kept: Survey | null;
+  /** How long ago it was told, milliseconds. */
+  readonly ageMs: number;
+  /** The engine neither turns nor runs, as far as its speed and the supply tell. */
+  readonly atRest: boolean;
+  readonly typed: string;
+}
+
+/** Consents that were given and not used yet; one that was made up is not among them. */
+const unspent = new WeakSet<ClearConsent>();
+
+export class ClearConsent {
+  readonly sentence: string;
+
+  constructor(sentence: string) {
+    this.sentence = sentence;
+  }
+}
+
+/** Throws `clear-refused` with what is missing. */
+export function consentToClear({ kept, ageMs, atRest, typed }: ClearEvidence): ClearConsent {
+  if (kept === null) throw clearRefused("no survey in this recording since the link has stood");
+  if (!(ageMs >= 0 && ageMs <= keptForMs)) throw clearRefused("a survey that is too old");
+  const missing = notKept(kept);
+  if (missing !== null) throw clearRefused(missing);
+  if (!atRest) throw clearRefused("an engine that turns, or a starter that is waited for");
+  if (!isSentence(typed, kept)) throw clearRefused("other words");
+  const consent = new ClearConsent(typed.trim());
+  unspent.add(consent);
+  return consent;
+}
+
+/** The request, once for each consent; throws `request-refused` the second time, and for one that was made up. */
+export function requestFor(consent: ClearConsent): string {
+  if (unspent.delete(consent)) return "04";
+  throw new CranksideError("request-refused", "this consent was not given, or was used before");
+}

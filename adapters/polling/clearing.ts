@@ -1,0 +1,91 @@
+/** Clearing codes, from a person's words to what the modules said to it. Once, and never again by itself. */
+import { CranksideError } from "../../shared/errors.ts";
+import type { EventSink } from "../../shared/recording/sink.ts";
+import type { Survey } from "../../shared/survey.ts";
+import { consentToClear, type Exchange } from "../dialogue/index.ts";
+import { readReply } from "../framing/index.ts";
+import type { ProtocolId } from "../../shared/protocols.ts";
+import type { AdapterLine } from "./line.ts";
+
+export interface ClearOutcome {
+  /** Modules that said that it is done. */
+  readonly cleared: readonly string[];
+  /** Modules that said no, with the reason as a number in hexadecimal. */
+  readonly refused: readonly { readonly module: string; readonly reason: string }[];
+}
+
+interface Kept {
+  readonly survey: Survey;
+  readonly sink: EventSink;
+  readonly atMs: number;
+}
+
+export interface ClearNow {
+  readonly line: AdapterLine;
+  readonly protocol: ProtocolId;
+  readonly now: number;
+  readonly atRest: boolean;
+  readonly typed: string;
+}
+
+/** A long memory takes a while to erase. */
+const clearWaits = { silenceMs: 6000 };
+
+/** What a session holds ready for the act. */
+export class Clearing {
+  #kept: Kept | null = null;
+
+  /** A survey came to its end; `sink` is where it was recorded, null when nowhere. */
+  keep(survey: Survey, sink: EventSink | null, atMs: number): void {
+    this.#kept = sink === null ? null : { survey, sink, atMs };
+  }
+
+  /** The link was lost, or the evidence was used: another survey is needed. */
+  forget(): void {
+    this.#kept = null;
+  }
+
+  /**
+   * Sends service 04 once. Rejects with `clear-refused` before anything is sent when something is missing; and with
+   * the same code, saying so, when it was sent and no module said that it is done.
+   */
+  async run({ line, protocol, now, atRest, typed }: ClearNow): Promise<ClearOutcome> {
+    const kept = this.#kept;
+    const same = kept !== null && line.sink === kept.sink;
+    const consent = consentToClear({
+      kept: same ? kept.survey : null,
+      ageMs: same ? now - kept.atMs : Number.POSITIVE_INFINITY,
+      atRest,
+      typed,
+    });
+    this.forget();
+    line.notice(`a person asked to clear codes, in these words: ${consent.sentence}`);
+    const exchange = await line.clear(consent, clearWaits);
+    // A bare carriage return, from whomever, makes an adapter repeat its last command: that must not be this one.
+    await line.ask("ATRV");
+    return outcomeOf(exchange, protocol);
+  }
+}
+
+function outcomeOf(exchange: Exchange, protocol: ProtocolId): ClearOutcome {
+  if (exchange.ask !== "04") {
+    throw new CranksideError("clear-refused", "codes are not cleared, and nothing was sent", {
+      expected: "the adapter's prompt",
+      found: exchange.err ?? "none",
+    });
+  }
+  const messages = readReply(exchange.answer, protocol).flatMap((p) => (p.kind === "message" ? [p] : []));
+  const cleared = messages.filter(({ data }) => data[0] === 0x44).map(({ module }) => module);
+  const refused = messages
+    .filter(({ data }) => data[0] === 0x7f && data[1] === 0x04 && data[2] !== 0x78)
+    .map(({ module, data }) => ({
+      module,
+      reason: (data[2] ?? 0).toString(16).toUpperCase().padStart(2, "0"),
+    }));
+  if (cleared.length > 0) return { cleared, refused };
+  const said = refused.map(({ module, reason }) => `module ${module}: ${reason}`).join(", ");
+  throw new CranksideError("clear-refused", "clearing was sent once, and no module said that it is done", {
+    found: said === "" ? (exchange.err ?? "no answer") : said,
+    advice: "Ask every module again before anything else: what is stored now tells what happened.",
+  });
+}
