@@ -1,6 +1,7 @@
 /**
  * What may leave the program. Every request passes through `permit`, which knows a closed list of reading services
- * and a closed list of commands to the adapter itself. Nothing that writes, drives a part or clears is on it.
+ * and a closed list of commands to the adapter itself. Nothing that writes, drives a part or clears is on it
+ * (clearing.ts is the one other way, for service 04).
  */
 import { CranksideError } from "../../shared/errors.ts";
 

@@ -3,6 +3,7 @@ import { measurePolling } from "./polling.ts";
 import { measureReading } from "./reading.ts";
 import { measureStart } from "./start.ts";
 import { measureTurnaround } from "./turnaround.ts";
+import { measureWaiting } from "./waiting.ts";
 
 const parts: Readonly<Record<string, () => void | Promise<void>>> = {
   page: measurePage,
@@ -10,6 +11,7 @@ const parts: Readonly<Record<string, () => void | Promise<void>>> = {
   reading: measureReading,
   start: measureStart,
   turnaround: measureTurnaround,
+  waiting: measureWaiting,
 };
 
 /** Runs the named parts, or all of them. */
