@@ -28,7 +28,7 @@ export interface Held {
 }
 
 /** Share kept for two faults at once before anything is seen. An estimate. */
-const pairShare = 0.04;
+const pairShare = 0.08;
 /** How likely a cause that was mended is to be still there, against before. An estimate. */
 const stillThere = 0.05;
 

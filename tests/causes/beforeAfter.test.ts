@@ -1,0 +1,235 @@
+/** Before and after, and what marked intervals answer by themselves, from readings through the real interpreter. */
+import { expect, test } from "vitest";
+import { beforeAndAfter, type Side } from "../../src/interpret/causes/before-after.ts";
+import { gather } from "../../src/interpret/causes/evidence.ts";
+import { markedResults } from "../../src/interpret/causes/marked.ts";
+import { tablesModel } from "../../src/interpret/causes/visit.ts";
+import type { Comparison, Crank, Findings } from "../../src/interpret/index.ts";
+import { ChannelStore } from "../../shared/channels.ts";
+import { seeded } from "../../src/interpret/bootstrap.ts";
+import { at, findings, heard, result, sign } from "./support.ts";
+
+const counted = (value: number): { value: number; samples: number } => ({ value, samples: 10 });
+
+function crank(from: number, speed: number, coolant: number, fire: number): Crank {
+  return {
+    number: 1,
+    from,
+    to: from + 3000,
+    unseen: false,
+    outcome: "started",
+    restVolts: counted(12.5),
+    lowestVolts: counted(9.9),
+    meanVolts: counted(10.5),
+    voltsFrom: "socket-voltage",
+    speed: counted(speed),
+    speedSpread: counted(5),
+    dropOuts: counted(0),
+    speedPerVolt: counted(speed / 10.5),
+    firstSpeedS: counted(0.2),
+    pullDown: counted(12),
+    throttle: counted(14),
+    loop: counted(1),
+    coolant: counted(coolant),
+    intakeAir: counted(coolant),
+    fireS: counted(fire),
+    fireWithinS: 0.1,
+    lengthS: 3,
+    ranS: 60,
+  };
+}
+
+interface Scene {
+  readonly speed: number;
+  readonly coolant: number;
+  readonly fire: number;
+  readonly idleTrim: number;
+  readonly signs: Findings["signs"];
+}
+
+function side(name: string, scene: Scene): Side {
+  const channels = new ChannelStore();
+  const random = seeded(name.length);
+  for (let t = 1000; t < 4000; t += 100)
+    channels.append("engine-speed", "7E8", t, scene.speed + 6 * (random() - 0.5));
+  for (let t = 10_000; t < 60_000; t += 500) {
+    channels.append("engine-speed", "7E8", t, 750 + 10 * (random() - 0.5));
+    channels.append("trim-short-b1", "7E8", t, scene.idleTrim + 2 * (random() - 0.5));
+    channels.append("coolant", "7E8", t, 85);
+    channels.append("load", "7E8", t, 20);
+  }
+  return {
+    name,
+    channels,
+    findings: findings({
+      regimes: [
+        { from: 0, to: 1000, regime: "key-on" },
+        { from: 1000, to: 4000, regime: "cranking" },
+        { from: 10_000, to: 60_000, regime: "idle-warm" },
+      ],
+      cranks: [crank(1000, scene.speed, scene.coolant, scene.fire)],
+      signs: scene.signs,
+    }),
+  };
+}
+
+const slow = side("before", {
+  speed: 120,
+  coolant: 18,
+  fire: 2.4,
+  idleTrim: 0,
+  signs: [sign("crank.speed", "outside", { key: "crank.speed/1" })],
+});
+
+test("gone under the same conditions is repaired, with differences and their intervals", () => {
+  const after = side("after it", {
+    speed: 210,
+    coolant: 20,
+    fire: 0.8,
+    idleTrim: 0,
+    signs: [sign("crank.speed", "within", { key: "crank.speed/1" })],
+  });
+  const told = beforeAndAfter(slow, after);
+  expect(told.verdict).toBe("repaired");
+  const speed = told.rows.find((r) => r.what === "cranking speed");
+  expect(speed).toMatchObject({ says: "higher", unit: "rpm" });
+  expect(speed?.difference).toBeGreaterThan(88);
+  expect(speed?.difference).toBeLessThan(92);
+  expect(speed?.interval?.low).toBeGreaterThan(80);
+  const fire = told.rows.find((r) => r.what === "time to fire");
+  expect(fire).toMatchObject({ difference: -1.6, says: "lower" });
+  expect(told.rows.find((r) => r.what === "short trim, bank 1")?.says).toBe("no-change-seen");
+});
+
+test("gone on a hot engine is not shown: the conditions differ, and it says which", () => {
+  const after = side("after", {
+    speed: 210,
+    coolant: 80,
+    fire: 0.5,
+    idleTrim: 0,
+    signs: [sign("crank.speed", "within", { key: "crank.speed/1" })],
+  });
+  const told = beforeAndAfter(slow, after);
+  expect(told.verdict).toBe("not-shown");
+  expect(told.words).toContain("conditions differ");
+  expect(told.words).toContain("coolant at the crank: 18 °C before, 80 °C after");
+});
+
+test("not looked at again is not shown; still outside is not repaired", () => {
+  const scene = { speed: 125, coolant: 18, fire: 2, idleTrim: 0 };
+  const unseen = beforeAndAfter(slow, side("after", { ...scene, signs: [] }));
+  expect(unseen.verdict).toBe("not-shown");
+  expect(unseen.words).toContain("not looked at again");
+  const cannot = side("after", {
+    ...scene,
+    signs: [sign("crank.speed", "cannot-tell", { key: "crank.speed/1" })],
+  });
+  expect(beforeAndAfter(slow, cannot).verdict).toBe("not-shown");
+  for (const verdict of ["outside", "near"] as const) {
+    const still = side("after", {
+      ...scene,
+      signs: [sign("crank.speed", verdict, { key: "crank.speed/1" })],
+    });
+    expect(beforeAndAfter(slow, still).verdict).toBe("still-there");
+  }
+});
+
+test("codes that were only remembered do not decide, and nothing outside before is nothing repaired", () => {
+  const scene = { speed: 200, coolant: 18, fire: 0.8, idleTrim: 0 };
+  const before = side("before", { ...scene, signs: [sign("crank.codes", "outside")] });
+  expect(beforeAndAfter(before, side("after", { ...scene, signs: [] })).verdict).toBe("nothing-before");
+});
+
+test("lean before and in need of little correction after is gone", () => {
+  const scene = { speed: 200, coolant: 18, fire: 0.8 };
+  const before = side("before", {
+    ...scene,
+    idleTrim: 18,
+    signs: [sign("mixture.lean", "outside", { bank: 1, key: "mixture.lean/b1" })],
+  });
+  const after = side("after it", { ...scene, idleTrim: 1, signs: [sign("mixture.trims", "within")] });
+  const told = beforeAndAfter(before, after);
+  expect(told.verdict).toBe("repaired");
+  expect(told.rows.find((r) => r.what === "short trim, bank 1")?.says).toBe("lower");
+});
+
+test("only the chosen stretch is compared", () => {
+  const long = side("after", { speed: 210, coolant: 18, fire: 0.8, idleTrim: 0, signs: [] });
+  const cut: Side = { ...long, window: { from: 20_000, to: 60_000 } };
+  expect(beforeAndAfter(slow, cut).rows.some((r) => r.regime === "cranking")).toBe(false);
+  expect(beforeAndAfter(slow, long).rows.some((r) => r.regime === "cranking")).toBe(true);
+});
+
+function comparison(parts: Partial<Comparison>): Comparison {
+  const measured = { value: 1, samples: 40, effective: 20 };
+  return {
+    markId: "m1",
+    label: "fuel added at the intake",
+    during: { from: 5000, to: 15_000 },
+    around: [{ from: 0, to: 5000 }],
+    channel: "engine-speed",
+    of: "roughness",
+    unit: "%",
+    before: measured,
+    mean: measured,
+    rate: 4,
+    difference: 0,
+    interval: { low: -0.2, high: 0.2, level: 0.95 },
+    says: "no-change-seen",
+    words: "roughness: measured.",
+    ...parts,
+  };
+}
+
+test("fuel added at idle: smoother, no change, or cannot tell, by the measured effect", () => {
+  const speed = comparison({ of: "level", unit: "rpm", interval: { low: -4, high: 5, level: 0.95 } });
+  const say = (...list: Comparison[]): string | null | undefined =>
+    markedResults(findings({ comparisons: list }))[0]?.outcome;
+  const smoother = comparison({
+    difference: -1.4,
+    interval: { low: -1.8, high: -1, level: 0.95 },
+    says: "lower",
+  });
+  expect(say(smoother, speed)).toBe("smoother");
+  expect(say(comparison({}), speed)).toBe("same");
+  // Too wide to exclude a change that matters: no answer, rather than "no change".
+  expect(say(comparison({ interval: { low: -3, high: 2.5, level: 0.95 } }), speed)).toBeNull();
+  expect(say(comparison({ says: "cannot-tell" }), speed)).toBeNull();
+});
+
+test("a label that names no check answers none; a seal taken off is not a seal", () => {
+  expect(markedResults(findings({ comparisons: [comparison({ label: "phone rang" })] }))).toHaveLength(0);
+  expect(markedResults(findings({ comparisons: [comparison({ label: "seal taken off" })] }))).toHaveLength(0);
+  const sealed = comparison({
+    label: "gasket sealed",
+    channel: "trim-short-b2",
+    of: "level",
+    difference: -9,
+    interval: { low: -11, high: -7, level: 0.95 },
+    says: "lower",
+  });
+  expect(markedResults(findings({ comparisons: [sealed] }))[0]).toMatchObject({
+    check: "intake-sealed",
+    outcome: "changes",
+  });
+});
+
+test("the cylinder balance answers the check of unplugging in turn", () => {
+  const balance = { cylinders: [], dead: 3, words: "Cylinder 3 does not pull." };
+  expect(markedResults(findings({ balance }))[0]).toMatchObject({ check: "unplug-cylinder", outcome: "one" });
+  const unsure = { cylinders: [], dead: null, words: "Cannot tell: too close." };
+  expect(markedResults(findings({ balance: unsure }))[0]?.outcome).toBeNull();
+});
+
+test("a mark that the person entered as a result counts once, as the person says", () => {
+  const list = [
+    comparison({ difference: -1.4, interval: { low: -1.8, high: -1, level: 0.95 }, says: "lower" }),
+  ];
+  const situation = { complaints: ["rough"] as const, heard: [heard({ comparisons: list })] };
+  const alone = gather(tablesModel(), situation);
+  expect(alone.map((e) => e.source)).toEqual(["marked"]);
+  const log = [
+    result("fuel-added-idle", "smoother", 4, { at: at(4), link: { recording: "one.ndjson", mark: "m1" } }),
+  ];
+  expect(gather(tablesModel(), { ...situation, log }).map((e) => e.source)).toEqual(["check"]);
+});
