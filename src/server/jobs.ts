@@ -17,7 +17,7 @@ import { noteAsHtml } from "../recorder/jobs/note.ts";
 import { tiesOf } from "../recorder/jobs/sources.ts";
 import { JobStore, type JobFolders } from "../recorder/jobs/store.ts";
 import { tieOf, tieStates } from "../recorder/jobs/tie.ts";
-import { changeSchema, type Change } from "../sheet/change.ts";
+import { changeSchema } from "../sheet/change.ts";
 import type { NoteOptions } from "../sheet/note/compose.ts";
 import { photoLimits } from "../sheet/photo/photo.ts";
 import { isOwnOrigin, type Door } from "./doors.ts";
@@ -93,19 +93,21 @@ export class Jobs {
     const [, what, name = ""] = words;
     if (words.length === 0 || id === "") {
       const jobs = await store.list(url.searchParams.get("search") ?? "");
-      return sendJson(response, { jobs, last: await store.last() });
+      sendJson(response, { jobs, last: await store.last() });
+      return;
     }
     if (words.length === 1) return sendIfNewer(asked);
     switch (what) {
       case "photos":
         return sendPhoto(asked, name);
-      case "tie":
-        return sendJson(
-          response,
-          await tieOf(await store.recordingPath(id, url.searchParams.get("file") ?? "")),
-        );
+      case "tie": {
+        const path = await store.recordingPath(id, url.searchParams.get("file") ?? "");
+        sendJson(response, await tieOf(path));
+        return;
+      }
       case "ties":
-        return sendJson(response, await states(store, id));
+        sendJson(response, await states(store, id));
+        return;
       case "note.html":
         return sendNote(asked, this.#noteOptions(url));
       case "bundle.zip":
@@ -116,30 +118,30 @@ export class Jobs {
   }
 
   async #change(asked: Asked, words: readonly string[]): Promise<void> {
-    const { request, response, store, id } = asked;
+    sendJson(asked.response, await this.#changed(asked, words));
+  }
+
+  /** Does what was asked; what is answered. */
+  async #changed({ request, store, id }: Asked, words: readonly string[]): Promise<unknown> {
     if (words.length === 0) {
       const { name } = await bodyOf(request, nameSchema);
-      const job = await store.create(name);
-      await store.opened(job.id);
-      return sendJson(response, job);
+      const { id: made } = await store.create(name);
+      return store.opened(made);
     }
     switch (words[1]) {
       case "open":
-        return sendJson(response, await store.opened(id));
+        return store.opened(id);
       case "changes": {
         const { changes } = await bodyOf(request, changesSchema);
-        const { job, conflicts } = await store.change(id, changes as readonly Change[]);
-        return sendJson(response, { job, conflicts });
+        const { job, conflicts } = await store.change(id, changes);
+        return { job, conflicts };
       }
       case "photos":
-        return sendJson(
-          response,
-          await store.addPhoto(id, await bytesOf(request, photoLimits.bytes, "photo-invalid")),
-        );
+        return store.addPhoto(id, await bytesOf(request, photoLimits.bytes, "photo-invalid"));
       case "take-in": {
         const { file } = await bodyOf(request, fileSchema);
         await store.takeIn(id, file);
-        return sendJson(response, {});
+        return {};
       }
       default:
         throw new CranksideError("file-missing", "there is nothing at this address");
@@ -161,7 +163,10 @@ export class Jobs {
 async function sendIfNewer({ response, url, store, id }: Asked): Promise<void> {
   const job = await store.read(id);
   const since = url.searchParams.get("since");
-  if (since === null || Number(since) !== job.revision) return sendJson(response, job);
+  if (since === null || Number(since) !== job.revision) {
+    sendJson(response, job);
+    return;
+  }
   response.writeHead(204, { "cache-control": "no-store" });
   response.end();
 }

@@ -59,7 +59,7 @@ export function applyChanges(job: JobDocument, changes: readonly Change[], chang
     if (!same(found, change.before))
       conflicts.push({ path: change.path, theirs: found, yours: change.after });
     changed = true;
-    if (change.after === undefined) delete holder[name];
+    if (change.after === undefined) Reflect.deleteProperty(holder, name);
     else holder[name] = change.after;
   }
   if (!changed) return { job, conflicts, changed };

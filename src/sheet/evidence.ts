@@ -1,4 +1,7 @@
 /** Where a sheet's clips and statements come from: recordings that were read, and whether they still fit their ties. */
+import type { VehicleFacts } from "../../shared/vehicle.ts";
+import { VehicleRanges } from "../interpret/ranges.ts";
+import { regimeSpans } from "../interpret/regimes.ts";
 import type { Reading } from "../reading/index.ts";
 import type { Plausible, RegimeSpan } from "./chart/picture.ts";
 import type { Tie } from "./job.ts";
@@ -25,6 +28,17 @@ export interface Sources {
   evidence(tie: Tie): Evidence;
   /** A photo's bytes by the id of its item; null when its file is missing or altered. */
   photo(id: string): Uint8Array | null;
+}
+
+/** A recording that was read, by the vehicle facts of its job, with those of the recording where the job says nothing. */
+export function sourceFrom(reading: Reading, facts: VehicleFacts): Source {
+  const vehicle = { ...reading.facts.vehicle, ...facts };
+  const idle = vehicle.idleRpm === undefined ? {} : { idleRpm: vehicle.idleRpm };
+  return {
+    reading,
+    spans: regimeSpans(reading.channels, reading.lastTime, idle),
+    ranges: new VehicleRanges(vehicle),
+  };
 }
 
 /** What the sheet says where evidence cannot be shown. */

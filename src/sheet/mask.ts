@@ -34,7 +34,7 @@ export function maskOf(job: JobDocument, masking: Masking): (text: string) => st
   }
   const plate = job.who.plate.replace(/[^\p{L}\p{N}]/gu, "");
   if (masking.plate && plate.length >= 2) {
-    const spaced = [...plate].map(literallyText).join("[\\s.·-]*");
+    const spaced = Array.from(plate, literallyText).join("[\\s.·-]*");
     hidden.push({ pattern: alone(spaced), instead: dots });
   }
   return (text) => hidden.reduce((masked, { pattern, instead }) => masked.replace(pattern, instead), text);

@@ -1,7 +1,7 @@
 /** Making items for the sheet from what was found: one act puts a sign, a crank, a stretch or a survey on it. */
 import type { Survey } from "../../shared/survey.ts";
 import type { Balance, Comparison, Crank, Sign } from "../interpret/schema.ts";
-import type { Change, Json } from "./change.ts";
+import type { Change } from "./change.ts";
 import { nextOrder, type JobDocument, type ListName, type ModuleSays, type Tie } from "./job.ts";
 import type { SectionId } from "./sections.ts";
 
@@ -13,7 +13,7 @@ export function putting(
   item: Readonly<Record<string, unknown>>,
 ): Change {
   // An item is JSON: it comes from values of the job's own shapes.
-  return { path: [list, id], after: { order: nextOrder(job[list]), ...item } as unknown as Json };
+  return { path: [list, id], after: { order: nextOrder(job[list]), ...item } };
 }
 
 type Says =

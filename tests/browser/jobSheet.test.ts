@@ -161,7 +161,7 @@ test.skipIf(chromium === null)(
     const { page, errors } = await newPage();
     await openRecording(page);
     // A large picture drawn by the browser itself.
-    const bytes = (await page.evaluate(`(async () => {
+    const bytes = await page.evaluate<number[]>(`(async () => {
       const canvas = document.createElement("canvas");
       canvas.width = 3000;
       canvas.height = 1500;
@@ -170,7 +170,7 @@ test.skipIf(chromium === null)(
       context.fillRect(0, 0, 1500, 1500);
       const blob = await new Promise((resolve) => canvas.toBlob(resolve, "image/png"));
       return [...new Uint8Array(await blob.arrayBuffer())];
-    })()`)) as number[];
+    })()`);
     const part = page.getByRole("region", { name: "Hand checks" });
     await part.locator('input[type="file"]').setInputFiles({
       name: "../../bore.png",

@@ -90,10 +90,10 @@ test.skipIf(chromium === null)("the note has no serious accessibility finding", 
   const { page } = await opened(html);
   const source = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
   await page.evaluate(source);
-  const found = (await page.evaluate("axe.run()")) as {
+  const found = await page.evaluate<{
     violations: { id: string; impact: string; nodes: { html: string }[] }[];
     passes: unknown[];
-  };
+  }>("axe.run()");
   expect(found.passes.length).toBeGreaterThan(15);
   const serious = found.violations.filter((v) => v.impact === "serious" || v.impact === "critical");
   expect(serious.map((v) => `${v.id}: ${v.nodes[0]?.html}`)).toEqual([]);

@@ -21,11 +21,11 @@ export const visitFiles = {
 
 interface Scene {
   readonly bench: Bench;
-  wait(seconds: number): Promise<void>;
+  readonly wait: (seconds: number) => Promise<void>;
   /** What the person marks; written into the recording once it has ended, as the page does. */
-  mark(label: string, from: number, to?: number): void;
+  readonly mark: (label: string, from: number, to?: number) => void;
   /** Seconds since the recording began. */
-  now(): number;
+  readonly now: () => number;
 }
 
 async function recorded(

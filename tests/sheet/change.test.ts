@@ -1,7 +1,7 @@
 import fc from "fast-check";
 import { expect, test } from "vitest";
 import { isCranksideError } from "../../shared/errors.ts";
-import { applyChanges, folded, reversed, setting, type Change, type Json } from "../../src/sheet/change.ts";
+import { applyChanges, folded, reversed, setting, type Change } from "../../src/sheet/change.ts";
 import { inOrder, jobText, readJob } from "../../src/sheet/job.ts";
 import { created, jobWith } from "./support.ts";
 
@@ -90,7 +90,7 @@ test.each([
 ] as const)("a change to %j is refused and changes nothing", (path, after) => {
   const job = jobWith({});
   const before = jobText(job);
-  expect(codeOf(() => applyChanges(job, [{ path, after: after as Json }], later))).toBe("job-invalid");
+  expect(codeOf(() => applyChanges(job, [{ path, after: after }], later))).toBe("job-invalid");
   expect(jobText(job)).toBe(before);
   expect(({} as Record<string, unknown>)["x"]).toBeUndefined();
 });

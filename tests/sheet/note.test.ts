@@ -178,7 +178,7 @@ test("the CSV is read by a general library: every reading, time with zone, both 
   const reading = readingOf(8, [{ ...evilMark, label: '=HYPERLINK("http://x")' }]);
   reading.push(`${JSON.stringify({ t: 8000, k: "s", ch: "=cmd|' /C calc'!A0", v: 1, u: "V" })}\n`);
   const text = clipCsv(reading, ["engine-speed", "coolant", "=cmd|' /C calc'!A0"], { from: 2000, to: 8000 });
-  const rows = parse(text, { columns: true, record_delimiter: "\r\n" }) as Record<string, string>[];
+  const rows = parse<Record<string, string>>(text, { columns: true, record_delimiter: "\r\n" });
   expect(rows).toHaveLength(61);
   expect(Object.keys(rows[0] ?? {})).toEqual([
     ...["time (s)", "time (ISO 8601)", "engine-speed (rpm)", "coolant (°C)", "coolant (°F)"],

@@ -3,7 +3,6 @@ import type { Failure } from "../../../shared/messages.ts";
 import type { JobList } from "../../../shared/jobMessages.ts";
 import {
   applyChanges,
-  changeOf,
   folded,
   reversed,
   setting,
@@ -15,6 +14,7 @@ import type { JobDocument, Tie } from "../../sheet/job.ts";
 import { failureOf } from "./failure.ts";
 import type { JobApi } from "./jobApi.ts";
 import type { Keep } from "./jobKeep.ts";
+import { remaining } from "./jobPending.ts";
 
 export type JobSaved = "kept" | "typing" | "saving" | "failed";
 
@@ -135,7 +135,9 @@ export class JobDesk {
     if (this.#job?.id === id) this.set(["archived"], archived);
     else {
       const change = { path: ["archived"], before: !archived, after: archived };
-      await this.#guarded(async () => void (await this.api.change(id, [change])));
+      await this.#guarded(async () => {
+        await this.api.change(id, [change]);
+      });
     }
     await this.flush();
     await this.look("");
@@ -192,7 +194,10 @@ export class JobDesk {
   async tie(file: string): Promise<Tie | null> {
     const { job } = this;
     let tie: Tie | null = null;
-    if (job !== null) await this.#guarded(async () => void (tie = await this.api.tie(job.id, file)));
+    if (job !== null)
+      await this.#guarded(async () => {
+        tie = await this.api.tie(job.id, file);
+      });
     return tie;
   }
 
@@ -327,21 +332,4 @@ export class JobDesk {
       this.#failure = failureOf(error);
     }
   }
-}
-
-/**
- * What is still to be sent after `sent` was saved. A field that was changed again goes on from what was sent; one that
- * was typed back to what it had been is sent back.
- */
-export function remaining(sent: readonly Change[], now: readonly Change[]): Change[] {
-  const pathOf = (change: Change): string => change.path.join("/");
-  const bySent = new Map(sent.map((change) => [pathOf(change), change]));
-  const paths = new Set(now.map(pathOf));
-  const later = now.flatMap((change): Change[] => {
-    const earlier = bySent.get(pathOf(change));
-    if (earlier === undefined) return [change];
-    return earlier === change ? [] : [changeOf(change.path, earlier.after, change.after)];
-  });
-  const back = sent.filter((change) => !paths.has(pathOf(change)));
-  return [...later, ...back.map((change) => changeOf(change.path, change.after, change.before))];
 }

@@ -2,10 +2,8 @@
 import { createHash } from "node:crypto";
 import { readFile } from "node:fs/promises";
 import { isCranksideError } from "../../../shared/errors.ts";
-import { VehicleRanges } from "../../interpret/ranges.ts";
-import { regimeSpans } from "../../interpret/regimes.ts";
 import { Reading } from "../../reading/index.ts";
-import type { Evidence, Source, Sources, TieState } from "../../sheet/evidence.ts";
+import { sourceFrom, type Evidence, type Source, type Sources, type TieState } from "../../sheet/evidence.ts";
 import { inOrder, type JobDocument, type Tie } from "../../sheet/job.ts";
 import { readRecording } from "../read.ts";
 import { systemCode, unreadable } from "../problems.ts";
@@ -74,13 +72,7 @@ async function fileEvidence(
 async function sourceOf(path: string, job: JobDocument): Promise<Source> {
   const reading = new Reading(path);
   await readRecording(path, reading.sink);
-  const vehicle = { ...reading.facts.vehicle, ...job.vehicle };
-  const idle = vehicle.idleRpm === undefined ? {} : { idleRpm: vehicle.idleRpm };
-  return {
-    reading,
-    spans: regimeSpans(reading.channels, reading.lastTime, idle),
-    ranges: new VehicleRanges(vehicle),
-  };
+  return sourceFrom(reading, job.vehicle);
 }
 
 async function photoBytes(
