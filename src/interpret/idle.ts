@@ -22,20 +22,19 @@ function isShut(regime: Regime): boolean {
 
 export class Idle implements Topic {
   readonly #pulled = new Evidence();
-  readonly #idle = new Map<Channel, Evidence>(channels.map((c) => [c, new Evidence()]));
+  readonly #idle = new Map<string, Evidence>(channels.map((c) => [c, new Evidence()]));
 
   take(instant: Instant): void {
     // A dead sensor shows at once, even if the engine dies of it.
-    const closed = (instant.latest("throttle", 5000) ?? 0) < closedThrottle;
-    const turning = (instant.get("engine-speed") ?? instant.latest("engine-speed", 2000) ?? 0) > 500;
-    const manifold = instant.get("manifold");
-    if (manifold !== undefined && turning && closed && isShut(instant.regime))
-      this.#pulled.add(instant.t, manifold);
-    if (instant.regime !== "idle-warm" && instant.regime !== "idle") return;
-    for (const channel of channels) {
-      const value = instant.get(channel);
-      if (value !== undefined) this.#idle.get(channel)?.add(instant.t, value);
+    const manifold = isShut(instant.regime) ? instant.get("manifold") : undefined;
+    if (manifold !== undefined) {
+      const closed = (instant.latest("throttle", 5000) ?? 0) < closedThrottle;
+      const turning = (instant.latest("engine-speed", 2000) ?? 0) > 500;
+      if (turning && closed) this.#pulled.add(instant.t, manifold);
     }
+    if (instant.regime !== "idle-warm" && instant.regime !== "idle") return;
+    for (const { channel, value } of instant.readings)
+      if (!Number.isNaN(value)) this.#idle.get(channel)?.add(instant.t, value);
   }
 
   signs(context: Context, keyOn: KeyOn): Sign[] {

@@ -29,6 +29,9 @@ import { Temperatures } from "./temperatures.ts";
 import { weighAgainstMisfire } from "./weigh.ts";
 import { ownSeries } from "./windows.ts";
 
+/** How much of a recording is taken at once, milliseconds. */
+const sliceMs = 20_000;
+
 class Fold {
   readonly regimes: RegimeFold;
   readonly ranges: VehicleRanges;
@@ -43,20 +46,22 @@ class Fold {
   readonly counters: Counters;
   readonly comparisons = new Comparisons();
   readonly #walk: StoreWalk;
-  readonly #placer: Placer;
+  readonly #placer = new Placer();
   readonly #topics: readonly Topic[];
+  #taken = 0;
   finished = false;
 
   constructor(source: Source, facts: VehicleFacts) {
     this.ranges = new VehicleRanges(facts);
-    this.regimes = new RegimeFold({ idleRpm: facts.idleRpm });
+    this.regimes = new RegimeFold({ idleRpm: facts.idleRpm }, (t, readings) => {
+      this.#placer.push(t, readings);
+    });
     this.misfire = new MisfireCounts(source);
     this.counters = new Counters(
       (channel) => channelInfo(channel) === undefined && source.info(channel).unit === "count",
       (channel) => source.info(channel).defined?.length,
     );
     this.#walk = new StoreWalk(source.channels);
-    this.#placer = new Placer(source.channels, this.regimes);
     this.#topics = [
       this.keyOn,
       this.temperatures,
@@ -70,20 +75,27 @@ class Fold {
     ];
   }
 
-  /** Takes every whole instant: the one at `limit` may still grow. */
-  advance(limit: number): void {
+  /** Takes every whole instant: the one at `limit` may still grow. In slices, so that little waits at once. */
+  advance(limit: number, last = limit): void {
+    for (; this.#taken + sliceMs < Math.min(limit, last); this.#taken += sliceMs)
+      this.#step(this.#taken + sliceMs);
+    this.#step(limit);
+  }
+
+  #step(limit: number): void {
     this.#walk.advance(limit, (channel, module, t, value) => {
       this.regimes.take(channel, module, t, value);
     });
     if (limit === Number.POSITIVE_INFINITY) this.regimes.finish();
     const settled = limit === Number.POSITIVE_INFINITY ? limit : this.regimes.settled;
-    this.#placer.advance(settled, (instant) => {
+    this.#placer.advance(settled, this.regimes, (instant) => {
       for (const topic of this.#topics) topic.take(instant);
     });
   }
 
-  finish(): void {
-    this.advance(Number.POSITIVE_INFINITY);
+  /** `last` is the time of the last reading, milliseconds. */
+  finish(last: number): void {
+    this.advance(Number.POSITIVE_INFINITY, last);
     this.misfire.finish();
     this.finished = true;
   }
@@ -114,7 +126,7 @@ export class Interpreter {
   /** The recording has ended: its last instant is whole, and what was pending is settled. */
   finish(): void {
     this.#follow();
-    this.#fold.finish();
+    this.#fold.finish(this.#source.lastTime);
   }
 
   /** Spans of what the engine did, to `until`; milliseconds. */
@@ -127,7 +139,7 @@ export class Interpreter {
     if (JSON.stringify(this.#vehicle()) === this.#facts) return;
     const { finished } = this.#fold;
     this.#fold = this.#begin();
-    if (finished) this.#fold.finish();
+    if (finished) this.#fold.finish(this.#source.lastTime);
   }
 
   #vehicle(): VehicleFacts {

@@ -12,9 +12,11 @@ export interface Sample {
 interface Cursor {
   readonly series: Series;
   next: number;
+  /** Columns as they stood when the walk began; `at` is the time of the next reading. */
+  times: Float64Array;
+  values: Float64Array;
+  at: number;
 }
-
-const beyond = Number.POSITIVE_INFINITY;
 
 /**
  * Walks a growing store in time order, each reading once. The order of channels within one instant is that of
@@ -34,30 +36,25 @@ export class StoreWalk {
     for (const series of this.#store.all()) {
       if (this.#known.has(series)) continue;
       this.#known.add(series);
-      this.#cursors.push({ series, next: 0 });
+      const { times, values } = series;
+      this.#cursors.push({ series, next: 0, times, values, at: 0 });
     }
-    const cursors = this.#cursors;
-    const columns = cursors.map(({ series }) => ({ times: series.times, values: series.values }));
-    // The time of each cursor's next reading; a series that has no more stands beyond all.
-    const coming = Float64Array.from(cursors, ({ next }, i) => columns[i]?.times[next] ?? beyond);
+    for (const cursor of this.#cursors) {
+      cursor.times = cursor.series.times;
+      cursor.values = cursor.series.values;
+      cursor.at = cursor.times[cursor.next] ?? Number.POSITIVE_INFINITY;
+    }
     for (;;) {
       let first = limit;
-      for (let i = 0; i < coming.length; i++) {
-        const t = coming[i] ?? beyond;
-        if (t < first) first = t;
-      }
+      for (const cursor of this.#cursors) if (cursor.at < first) first = cursor.at;
       if (first >= limit) return;
-      for (let i = 0; i < coming.length; i++) {
-        if (coming[i] !== first) continue;
-        const cursor = cursors[i];
-        const column = columns[i];
-        if (cursor === undefined || column === undefined) continue;
-        const { channel, module } = cursor.series;
-        while (column.times[cursor.next] === first) {
-          visit(channel, module, first, column.values[cursor.next] ?? Number.NaN);
+      for (const cursor of this.#cursors) {
+        while (cursor.at === first) {
+          const value = cursor.values[cursor.next] ?? Number.NaN;
           cursor.next += 1;
+          cursor.at = cursor.times[cursor.next] ?? Number.POSITIVE_INFINITY;
+          visit(cursor.series.channel, cursor.series.module, first, value);
         }
-        coming[i] = column.times[cursor.next] ?? beyond;
       }
     }
   }

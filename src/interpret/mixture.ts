@@ -77,6 +77,8 @@ interface Held {
 /** One bank's sums. */
 export class BankSums {
   readonly bank: number;
+  readonly shortChannel: string;
+  readonly longChannel: string;
   readonly places = new Map<Place, PlaceSum>();
   readonly long = new Tally();
   readonly clippedAt = new Windows();
@@ -91,6 +93,8 @@ export class BankSums {
 
   constructor(bank: number) {
     this.bank = bank;
+    this.shortChannel = `trim-short-b${bank}`;
+    this.longChannel = `trim-long-b${bank}`;
   }
 
   /** A reading waits for the next one: a plateau shows only then. */
@@ -218,7 +222,8 @@ export class Mixture implements Topic {
       const warm = (instant.latest("coolant", Number.POSITIVE_INFINITY) ?? 0) >= 70;
       const steady = placeOf[instant.regime] !== undefined && instant.regime !== "load";
       if (warm && steady && this.#settled(t, 60_000)) this.loop.add(t, value);
-    } else if (/^oxygen-b\ds1$/.test(channel)) this.#closed(instant, 1, this.sensors, { channel, value });
+    } else if (channel.startsWith("oxygen-b") && channel.endsWith("s1"))
+      this.#closed(instant, 1, this.sensors, { channel, value });
     else if (/^lambda(-current)?-b\ds1$/.test(channel))
       this.#closed(instant, 1, this.lambdas, { channel, value });
   }
@@ -256,15 +261,14 @@ export class Mixture implements Topic {
   }
 
   #bank(sums: BankSums, instant: Instant): void {
-    const shortChannel = `trim-short-b${sums.bank}`;
-    const longChannel = `trim-long-b${sums.bank}`;
+    const { shortChannel, longChannel } = sums;
+    const short = instant.get(shortChannel);
+    if (short === undefined) return;
     const place = placeOf[instant.regime];
     if (place === undefined || !this.#loopClosed(instant, sums.bank, place) || !this.#settled(instant.t)) {
       sums.take(null);
       return;
     }
-    const short = instant.get(shortChannel);
-    if (short === undefined) return;
     const long = instant.latest(longChannel, mixtureLimits.pairMs);
     if (long === undefined && this.#longSeen.has(longChannel)) return;
     const manifold = instant.latest("manifold", mixtureLimits.flowMs);

@@ -1,7 +1,5 @@
-import type { ChannelStore } from "../../shared/channels.ts";
 import type { Regime } from "../../shared/ranges.ts";
 import { Followed, type InstantReading } from "./followed.ts";
-import { StoreWalk } from "./merge.ts";
 import type { RegimeFold } from "./regimes.ts";
 
 /** All that was read at one time, with what the engine was doing then. Reused from one instant to the next. */
@@ -18,49 +16,45 @@ export interface Instant {
   latest(channel: string, withinMs: number): number | undefined;
 }
 
+/** Handed-on instants are swept out of the waiting ones when there are so many. */
+const sweepFrom = 4096;
+
 /** A part of the interpreter: takes instants in time order. */
 export interface Topic {
   take(instant: Instant): void;
 }
 
-/** Hands each instant to the topics once its regime is settled. */
+/** Keeps whole instants until their regime is settled, then hands them to the topics. */
 export class Placer implements Instant {
-  readonly #walk: StoreWalk;
-  readonly #fold: RegimeFold;
   readonly #owners = new Followed();
   readonly #latest = new Map<string, { t: number; value: number }>();
+  readonly #times: number[] = [];
+  readonly #waiting: InstantReading[][] = [];
+  #head = 0;
   #cut = 0;
-  #pending: InstantReading[] = [];
-  #late = 0;
   t = Number.NEGATIVE_INFINITY;
   regime: Regime = "silent";
   since = 0;
   readings: readonly InstantReading[] = [];
 
-  constructor(store: ChannelStore, fold: RegimeFold) {
-    this.#walk = new StoreWalk(store);
-    this.#fold = fold;
+  /** The next instant, in order of time. */
+  push(t: number, readings: InstantReading[]): void {
+    this.#times.push(t);
+    this.#waiting.push(readings);
   }
 
-  /** Everything before `limit`, milliseconds; the walk never stops within an instant. */
-  advance(limit: number, visit: (instant: Instant) => void): void {
-    this.#walk.advance(limit, (channel, module, t, value) => {
-      if (t !== this.t) {
-        this.#flush(visit);
-        if (t < this.t) {
-          this.#late += 1;
-          return;
-        }
-        this.t = t;
-      }
-      this.#pending.push({ channel, module, value });
-    });
-    this.#flush(visit);
-  }
-
-  /** Readings that came with a time before one already taken. */
-  get late(): number {
-    return this.#late;
+  /** Hands on every instant before `limit`, milliseconds; the fold must have settled up to there. */
+  advance(limit: number, fold: RegimeFold, visit: (instant: Instant) => void): void {
+    for (; this.#head < this.#times.length; this.#head++) {
+      const t = this.#times[this.#head] ?? limit;
+      if (t >= limit) break;
+      this.#place(t, this.#waiting[this.#head] ?? [], fold);
+      visit(this);
+    }
+    if (this.#head < sweepFrom) return;
+    this.#times.splice(0, this.#head);
+    this.#waiting.splice(0, this.#head);
+    this.#head = 0;
   }
 
   get(channel: string): number | undefined {
@@ -73,19 +67,30 @@ export class Placer implements Instant {
     return last === undefined || this.t - last.t > withinMs ? undefined : last.value;
   }
 
-  #flush(visit: (instant: Instant) => void): void {
-    const pending = this.#pending;
-    if (pending.length === 0) return;
-    this.#pending = [];
-    this.readings = pending.filter(
-      (r) => Number.isNaN(r.value) || this.#owners.owns(r.channel, r.module, pending),
-    );
-    for (const r of this.readings)
-      if (!Number.isNaN(r.value)) this.#latest.set(r.channel, { t: this.t, value: r.value });
-    const place = this.#fold.placeOf(this.t, this.#cut);
+  #place(t: number, all: readonly InstantReading[], fold: RegimeFold): void {
+    this.t = t;
+    let others = false;
+    for (const r of all) {
+      if (Number.isNaN(r.value)) continue;
+      if (this.#owners.owns(r.channel, r.module, all)) this.#remember(r.channel, r.value);
+      else others = true;
+    }
+    this.readings = others
+      ? all.filter((r) => Number.isNaN(r.value) || this.#owners.owns(r.channel, r.module, all))
+      : all;
+    const place = fold.placeOf(t, this.#cut);
     this.#cut = place.index;
     this.regime = place.regime;
     this.since = place.from;
-    visit(this);
+  }
+
+  #remember(channel: string, value: number): void {
+    const last = this.#latest.get(channel);
+    if (last === undefined) {
+      this.#latest.set(channel, { t: this.t, value });
+      return;
+    }
+    last.t = this.t;
+    last.value = value;
   }
 }

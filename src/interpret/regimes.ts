@@ -54,7 +54,11 @@ export class RegimeFold {
   #lastUnanswered = Number.NEGATIVE_INFINITY;
   #late = 0;
 
-  constructor(facts: RegimeFacts = {}) {
+  readonly #keep: ((t: number, readings: InstantReading[]) => void) | undefined;
+
+  /** `keep` is handed each whole instant, for folds that follow once its regime is settled. */
+  constructor(facts: RegimeFacts = {}, keep?: (t: number, readings: InstantReading[]) => void) {
+    this.#keep = keep;
     this.#running = new RunningFold(facts.idleRpm);
     this.#runAt =
       facts.idleRpm === undefined
@@ -85,6 +89,7 @@ export class RegimeFold {
     if (instant === null) return;
     this.#instant = null;
     this.#process(instant.t, instant.readings);
+    this.#keep?.(instant.t, instant.readings);
   }
 
   /** Spans from 0 to `until`; the last ones may still change up to `settled`. */

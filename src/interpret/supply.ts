@@ -30,14 +30,13 @@ export class SupplyTopic implements Topic {
     const running = runs(regime);
     if (!running) this.#runningSince = null;
     else this.#runningSince ??= instant.since;
-    for (const channel of [moduleVoltage, socketVoltage]) {
-      const volts = instant.get(channel);
-      if (volts === undefined) continue;
+    if (!instant.readings.some((r) => isVolts(r.channel) && !Number.isNaN(r.value))) return;
+    for (const { channel, value: volts } of instant.readings) {
+      if (!isVolts(channel) || Number.isNaN(volts)) continue;
       if (this.#runningSince !== null && t - this.#runningSince >= afterStartMs)
         this.#charging.get(channel)?.add(t, volts);
       if (regime === "key-on") this.#rest.get(channel)?.add(t, volts);
     }
-    if (instant.get(moduleVoltage) === undefined && instant.get(socketVoltage) === undefined) return;
     if (regime === "run-up" || regime === "stall") return;
     const when = running ? "running" : regime === "key-on" ? "engine off" : "cranking";
     // The inrush of the starter is over before the two voltages can be compared.
@@ -114,6 +113,10 @@ export class SupplyTopic implements Topic {
       }),
     ];
   }
+}
+
+function isVolts(channel: string): boolean {
+  return channel === moduleVoltage || channel === socketVoltage;
 }
 
 function doubled(range: HeldRange): HeldRange {

@@ -13,6 +13,8 @@ const channels = [
   ["oil", "oil"],
 ] as const;
 
+const followed: ReadonlySet<string> = new Set(channels.map(([channel]) => channel));
+
 /** Ends of the scale, °C: open reads -40, short 140 and more (from memory). */
 const openAt = -39.5;
 const shortAt = 140;
@@ -59,10 +61,8 @@ export class Temperatures implements Topic {
     } else {
       this.#from ??= instant.since;
     }
-    for (const [channel] of channels) {
-      const value = instant.get(channel);
-      if (value !== undefined) this.#circuit(channel, instant.t, value);
-    }
+    for (const { channel, value } of instant.readings)
+      if (followed.has(channel) && !Number.isNaN(value)) this.#circuit(channel, instant.t, value);
     const coolant = instant.get("coolant");
     if (coolant === undefined || this.#from === null) return;
     this.#run ??= { from: this.#from, first: coolant, low: coolant, high: coolant, n: 0, to: instant.t };

@@ -1,3 +1,4 @@
+import { measureInterpret } from "./interpret.ts";
 import { measurePage } from "./page.ts";
 import { measurePolling } from "./polling.ts";
 import { measureReading } from "./reading.ts";
@@ -6,6 +7,7 @@ import { measureTurnaround } from "./turnaround.ts";
 import { measureWaiting } from "./waiting.ts";
 
 const parts: Readonly<Record<string, () => void | Promise<void>>> = {
+  interpret: measureInterpret,
   page: measurePage,
   polling: measurePolling,
   reading: measureReading,
