@@ -21,7 +21,7 @@ export class StorageKeep implements Keep {
   read(id: string): readonly Change[] {
     try {
       const result = changesSchema.safeParse(JSON.parse(this.#storage.getItem(name(id)) ?? "[]"));
-      return result.success ? (result.data as readonly Change[]) : [];
+      return result.success ? result.data : [];
     } catch {
       // Storage is off, or holds what is not ours: then there is nothing to bring back.
       return [];

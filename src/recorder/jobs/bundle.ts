@@ -49,7 +49,7 @@ export async function writeBundle(
   const packed: Packed[] = [
     { name: "job.json", content: Buffer.from(jobText(maskedJob(job, masking))) },
     { name: "note.html", content: Buffer.from(noteHtml(note)) },
-    ...csv.map(({ name, text }) => ({ name: `clips/${name}`, content: Buffer.from(text) })),
+    ...csv.map(({ name, text }) => ({ name: `clips/${name}`, content: Buffer.from(text()) })),
     ...inOrder(job.photos)
       .filter((photo, i, all) => all.findIndex((p) => p.file === photo.file) === i)
       .map((photo) => ({ name: `photos/${photo.file}`, content: { path: store.photoPath(id, photo.file) } })),

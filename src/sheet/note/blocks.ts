@@ -36,8 +36,8 @@ export interface ChartBlock {
   readonly source: string;
   readonly problem: string;
   readonly figures: Table | null;
-  /** The readings behind it, a file each side; none where there is no evidence to take them from. */
-  readonly csv: readonly { readonly name: string; readonly text: string }[];
+  /** The readings behind it, a file each side, written out when they are asked for; none where there is no evidence to take them from. */
+  readonly csv: readonly { readonly name: string; readonly text: () => string }[];
 }
 
 export interface PhotoBlock {

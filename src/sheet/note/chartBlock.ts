@@ -63,7 +63,7 @@ export function chartBlock(
     figures: figuresTable(ready, channels, composing),
     csv: ready.map(({ side, source: s }) => ({
       name: `clip-${number}${side.title === "" ? "" : `-${side.title}`}.csv`,
-      text: clipCsv(s.reading, channels, side, mask),
+      text: () => clipCsv(s.reading, channels, side, mask),
     })),
   };
 }

@@ -70,7 +70,7 @@ function chartLines(block: ChartBlock, files: NoteFile[]): string[] {
   if (block.problem !== "") lines.push(`**${text(block.problem)}**`, "");
   lines.push(text(block.source), "");
   for (const { name, text: content } of block.csv) {
-    files.push({ name: `clips/${name}`, content });
+    files.push({ name: `clips/${name}`, content: content() });
     lines.push(`[The readings as CSV](clips/${name})`, "");
   }
   return block.figures === null ? lines : [...lines, ...tableLines(block.figures)];
