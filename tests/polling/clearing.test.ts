@@ -51,8 +51,16 @@ describe("after a survey in the same recording, with the words that name what is
       { lines: ["7E80144", "7E90144"] },
     ]);
     expect(all.sink.notices).toEqual([`a person asked to clear codes, in these words: ${words}`]);
-    // What an adapter would repeat at a bare carriage return is something harmless.
-    expect(all.peer.received[all.peer.received.indexOf("04") + 1]).toBe("ATRV");
+    await closed(all);
+  });
+
+  test("what an adapter would repeat at a bare carriage return afterwards is something harmless", async () => {
+    // This one tells no voltage, so nothing else asks for it.
+    const all = await listening({ modules, refuses: ["ATRV"] });
+    await survey(all);
+    await clear(all, words);
+    const { received } = all.peer;
+    expect(received[received.indexOf("04") + 1]).toBe("ATRV");
     await closed(all);
   });
 
