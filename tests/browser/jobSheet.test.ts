@@ -67,7 +67,7 @@ test.skipIf(chromium === null)(
     const { page, errors } = await newPage();
     await openRecording(page);
     await page
-      .getByRole("button", { name: /^put .* on the sheet$/ })
+      .getByRole("button", { name: /^put on the sheet: / })
       .first()
       .click();
     await page.getByText("On the sheet", { exact: true }).waitFor();

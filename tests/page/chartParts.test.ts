@@ -31,12 +31,12 @@ test("lanes for a sign: its own first, the rest stays behind", () => {
 test("the next and the previous mark from the cursor, and none beyond the last", () => {
   const marks = [5000, 1000, 9000].map((at) => ({ id: String(at), at, label: "x" }));
   const around = { marks, findings: null };
-  expect(nextPlace("mark", 1, { ...around, here: 1000 })?.from).toBe(5000);
-  expect(nextPlace("mark", -1, { ...around, here: 5000 })?.from).toBe(1000);
-  expect(nextPlace("mark", 1, { ...around, here: null })?.from).toBe(1000);
-  expect(nextPlace("mark", -1, { ...around, here: null })?.from).toBe(9000);
-  expect(nextPlace("mark", 1, { ...around, here: 9000 })).toBeNull();
-  expect(nextPlace("crank", 1, { ...around, here: 0 })).toBeNull();
+  expect(nextPlace("mark", 1, { ...around, here: 1000 }).place?.from).toBe(5000);
+  expect(nextPlace("mark", -1, { ...around, here: 5000 }).place?.from).toBe(1000);
+  expect(nextPlace("mark", 1, { ...around, here: null }).place?.from).toBe(1000);
+  expect(nextPlace("mark", -1, { ...around, here: null }).place?.from).toBe(9000);
+  expect(nextPlace("mark", 1, { ...around, here: 9000 }).place).toBeNull();
+  expect(nextPlace("crank", 1, { ...around, here: 0 }).place).toBeNull();
 });
 
 test("a trace laid under is moved in time and says so", () => {

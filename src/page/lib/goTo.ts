@@ -3,6 +3,7 @@ import type { Series } from "../../../shared/channels.ts";
 import type { Findings } from "../../interpret/index.ts";
 import { outcomeWords } from "../../interpret/text.ts";
 import type { Mark } from "./markList.ts";
+import type { Shown } from "./shown.ts";
 import { told } from "./overview.ts";
 
 export type PlaceKind = "mark" | "crank" | "sign";
@@ -21,13 +22,26 @@ export interface Around {
   readonly findings: Findings | null;
 }
 
-export function nextPlace(kind: PlaceKind, by: 1 | -1, around: Around): Place | null {
+/** What there is around the cursor of a recording that is shown. */
+export function around({ view, marks, recording }: Shown): Around {
+  return { here: view.cursor, marks: marks.all, findings: recording.findings };
+}
+
+/** The place, null where there is none, and what is said of it. */
+export function nextPlace(
+  kind: PlaceKind,
+  by: 1 | -1,
+  around: Around,
+): { readonly place: Place | null; readonly words: string } {
   const places = placesOf(kind, around).sort((a, b) => a.from - b.from);
   const here = around.here ?? (by > 0 ? -1 : Number.POSITIVE_INFINITY);
   // Half a millisecond: a cursor that stands on a place has reached it.
-  const found =
-    by > 0 ? places.find((p) => p.from > here + 0.5) : places.findLast((p) => p.from < here - 0.5);
-  return found ?? null;
+  const place =
+    (by > 0 ? places.find((p) => p.from > here + 0.5) : places.findLast((p) => p.from < here - 0.5)) ?? null;
+  if (place !== null) return { place, words: place.words ?? "" };
+  if (around.findings === null && kind !== "mark")
+    return { place, words: "The recording is still being looked through." };
+  return { place, words: `There is no ${by > 0 ? "later" : "earlier"} ${kind}.` };
 }
 
 function placesOf(kind: PlaceKind, { marks, findings }: Around): Place[] {

@@ -21,7 +21,7 @@ import { Server, type Answer } from "./server.svelte.ts";
 import { SettingsState } from "./settings.svelte.ts";
 import { Compared } from "./compared.svelte.ts";
 import { LentLanes } from "./lentLanes.svelte.ts";
-import { nextPlace, steppedTime, type Place, type PlaceKind } from "./goTo.ts";
+import { around, nextPlace, steppedTime, type Place, type PlaceKind } from "./goTo.ts";
 import { Playback } from "./playback.svelte.ts";
 import type { Screen, Sheet, Shown } from "./shown.ts";
 import { placesBeside, type Places } from "./places.ts";
@@ -153,22 +153,19 @@ export class Session {
 
   goToNext(kind: PlaceKind, by: 1 | -1): void {
     if (this.#shown === null) return;
-    const { view, marks, recording } = this.#shown;
-    const { findings } = recording;
-    const found = nextPlace(kind, by, { here: view.cursor, marks: marks.all, findings });
-    if (found === null) this.say(`There is no ${by > 0 ? "later" : "earlier"} ${kind}.`);
-    else this.#bring(found);
+    const { place, words } = nextPlace(kind, by, around(this.#shown));
+    if (place !== null) this.#bring(place);
+    this.say(words);
   }
 
-  #bring({ from, to, words }: Place): void {
+  #bring({ from, to }: Pick<Place, "from" | "to">): void {
     this.sheet = "lanes";
     this.#shown?.view.goTo(from, to);
-    if (words !== undefined) this.say(words);
   }
 
   /** The chart at a window, with the lanes that show it; the lanes that were there can be had back. */
   showMe(window: { readonly from: number; readonly to: number }, channels: readonly string[]): void {
-    this.#bring({ ...window });
+    this.#bring(window);
     const lanes = this.lent.lend(channels, {
       possible: this.possibleChannels,
       shown: this.#lanes,

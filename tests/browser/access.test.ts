@@ -1,0 +1,105 @@
+/** What eyes, hands and screen readers need: axe-core's WCAG 2.2 AA rules, touch sizes, the order of the focus. */
+import { readFileSync } from "node:fs";
+import { createRequire } from "node:module";
+import type { Page } from "playwright-core";
+import { afterAll, beforeAll, expect, test } from "vitest";
+import { Pages } from "../support/pages.ts";
+import { chromium } from "../support/tools.ts";
+
+let pages: Pages;
+const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
+
+beforeAll(async () => {
+  if (chromium !== null) pages = await Pages.start();
+}, 180_000);
+
+afterAll(async () => {
+  if (chromium !== null) await pages.stop();
+});
+
+interface Finding {
+  readonly id: string;
+  readonly impact: string;
+  readonly nodes: readonly { readonly html: string }[];
+}
+
+/** Serious and critical findings on what the page shows now. */
+async function findings(page: Page): Promise<string[]> {
+  await page.evaluate(axe);
+  const found = await page.evaluate<readonly Finding[]>(
+    `axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"] }).then((r) => r.violations)`,
+  );
+  return found
+    .filter(({ impact }) => impact === "serious" || impact === "critical")
+    .map(({ id, nodes }) => `${id}: ${nodes.map((n) => n.html.slice(0, 160)).join(" | ")}`);
+}
+
+async function open(page: Page): Promise<void> {
+  await page.getByRole("radio", { name: "A recording", exact: true }).check();
+  await page.getByRole("button", { name: "open van-hisses-at-idle.ndjson.gz" }).click();
+  await page.locator('section.chart[aria-busy="false"] .lane canvas').first().waitFor();
+  await page
+    .getByText(/^Within range/)
+    .first()
+    .waitFor();
+}
+
+test.skipIf(chromium === null).each(["light", "dark", "sunlight"])(
+  "no serious finding on any view, %s paper",
+  async (tone) => {
+    const { page } = await pages.open();
+    await page.getByLabel("paper").selectOption(tone);
+    expect(await findings(page)).toEqual([]);
+    await open(page);
+    expect(await findings(page)).toEqual([]);
+    await page.keyboard.press("k");
+    await page.getByRole("button", { name: "Measure", exact: true }).click();
+    expect(await findings(page)).toEqual([]);
+    for (const [key, what] of [
+      ["2", ".cranks"],
+      ["3", ".mixture svg"],
+    ] as const) {
+      await page.keyboard.press(key);
+      await page.locator(what).first().waitFor();
+      expect(await findings(page)).toEqual([]);
+    }
+    await page.keyboard.press("1");
+    for (const key of ["g", "o", "?"]) {
+      await page.keyboard.press(key);
+      await page.getByRole("dialog").waitFor();
+      expect(await findings(page)).toEqual([]);
+      await page.keyboard.press("Escape");
+      await page.getByRole("dialog").waitFor({ state: "detached" });
+    }
+  },
+  120_000,
+);
+
+test.skipIf(chromium === null)(
+  "the focus goes from the top of the page over the tools to the strip and the lanes",
+  async () => {
+    const { page } = await pages.open();
+    await open(page);
+    // From the top, as after a reload.
+    await page.evaluate(
+      "document.body.tabIndex = -1; document.body.focus(); document.body.removeAttribute('tabindex')",
+    );
+    const order: string[] = [];
+    for (let i = 0; i < 30; i++) {
+      await page.keyboard.press("Tab");
+      order.push(
+        await page.evaluate<string>(
+          'document.activeElement.ariaLabel ?? document.activeElement.textContent.trim().split("\\n")[0]',
+        ),
+      );
+    }
+    const place = (words: RegExp): number => order.findIndex((text) => words.test(text));
+    const stops = [/^units$/, /^Lanes$/, /^Measure/, /^closer$/, /^place of the view/, /^fold the lane/].map(
+      place,
+    );
+    expect(order.join("; ")).toMatch(/fold the lane/);
+    expect(stops).not.toContain(-1);
+    expect(stops).toEqual([...stops].sort((a, b) => a - b));
+  },
+  60_000,
+);

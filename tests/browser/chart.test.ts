@@ -1,0 +1,270 @@
+/** Each thing of the chart used as a person would, in a real Chromium on the built page, on samples that ship. */
+import { readFileSync } from "node:fs";
+import type { Page } from "playwright-core";
+import { afterAll, beforeAll, expect, test } from "vitest";
+import { Pages, type OpenPage } from "../support/pages.ts";
+import { chromium } from "../support/tools.ts";
+
+let pages: Pages;
+
+beforeAll(async () => {
+  if (chromium !== null) pages = await Pages.start();
+}, 180_000);
+
+afterAll(async () => {
+  if (chromium !== null) await pages.stop();
+});
+
+const cranks = "van-stood-all-winter.ndjson.gz";
+const leak = "van-hisses-at-idle.ndjson.gz";
+
+async function opened(file: string, size?: { width: number; height: number }): Promise<OpenPage> {
+  const open = await pages.open(size);
+  await open.page.getByRole("radio", { name: "A recording", exact: true }).check();
+  await open.page.getByRole("button", { name: `open ${file}` }).click();
+  await open.page.locator('section.chart[aria-busy="false"] .lane canvas').first().waitFor();
+  // What the recording shows is worked out behind the paper.
+  await open.page.getByText(/^Within range: /).waitFor();
+  return open;
+}
+
+async function values(page: Page): Promise<string[]> {
+  return page.locator(".lane .label .value").allInnerTexts();
+}
+
+function seen(page: Page): Promise<string | null> {
+  return page.getByRole("slider", { name: /place of the view/ }).getAttribute("aria-valuetext");
+}
+
+test.skipIf(chromium === null)(
+  "from crank to crank and from sign to sign by keys, and through the whole recording on its strip",
+  async () => {
+    const { page, errors } = await opened(cranks);
+    const strip = page.getByRole("slider", { name: /place of the view/ });
+    const all = await seen(page);
+    await page.keyboard.press("k");
+    await page.getByText(/^Crank 1: /).waitFor();
+    const first = await seen(page);
+    expect(first).not.toBe(all);
+    await page.keyboard.press("k");
+    await page.getByText(/^Crank 2: /).waitFor();
+    expect(await seen(page)).not.toBe(first);
+    await page.keyboard.press("Shift+K");
+    await page.getByText(/^Crank 1: /).waitFor();
+    await page.keyboard.press("s");
+    await page.locator(".said", { hasText: /\.$/ }).waitFor();
+    const before = await seen(page);
+    await strip.focus();
+    await page.keyboard.press("PageDown");
+    expect(await seen(page)).not.toBe(before);
+    const box = await strip.boundingBox();
+    if (box === null) throw new Error("there is no strip");
+    await page.mouse.click(box.x + box.width * 0.9, box.y + box.height / 2);
+    expect(await seen(page)).toMatch(/^1:/);
+    expect(errors).toEqual([]);
+  },
+  60_000,
+);
+
+test.skipIf(chromium === null)(
+  "measure between two cursors: figures of the readings between them",
+  async () => {
+    const { page, errors } = await opened(cranks);
+    await page.keyboard.press("k");
+    await page.getByText(/^Crank 1: /).waitFor();
+    await page.getByRole("button", { name: "Measure", exact: true }).click();
+    const plot = await page.locator(".lane .plot").first().boundingBox();
+    if (plot === null) throw new Error("no lane is drawn");
+    await page.mouse.move(plot.x + plot.width * 0.8, plot.y + 20);
+    await page.mouse.click(plot.x + plot.width * 0.8, plot.y + 20);
+    const strip = page.getByRole("region", { name: "measured between the cursors" });
+    const row = strip.getByRole("row", { name: /^speed, rpm/ });
+    const cells = await row.getByRole("cell").allInnerTexts();
+    const [, mean = "", low = "", high = "", , count = "", rate = ""] = cells;
+    expect(Number(mean)).toBeGreaterThan(100);
+    expect(Number(low)).toBeLessThanOrEqual(Number(mean));
+    expect(Number(high)).toBeGreaterThanOrEqual(Number(mean));
+    expect(Number.parseInt(count, 10)).toBeGreaterThan(50);
+    expect(rate).toMatch(/\/s$/);
+    await page.keyboard.press("Escape");
+    await strip.waitFor({ state: "detached" });
+    expect(errors).toEqual([]);
+  },
+  60_000,
+);
+
+test.skipIf(chromium === null)(
+  "all cranks over each other; two picked are compared in a table",
+  async () => {
+    const { page, errors } = await opened(cranks);
+    await page.getByRole("button", { name: "Cranks", exact: true }).click();
+    await page.getByRole("img", { name: /^Speed of the cranks/ }).waitFor();
+    expect(await page.locator(".cranks svg path").count()).toBeGreaterThanOrEqual(6);
+    const table = page.getByRole("region", { name: "two cranks compared" });
+    const lowest = table.getByRole("row", { name: /^Lowest supply/ });
+    const numbers = async (): Promise<number[]> =>
+      (await lowest.getByRole("cell").allInnerTexts()).map((t) => Number.parseFloat(t.replace("−", "-")));
+    const [a = 0, b = 0, difference = 0] = await numbers();
+    expect(difference).toBeCloseTo(b - a, 2);
+    await table.getByLabel("Second").selectOption({ index: 1 });
+    const [, other] = await numbers();
+    expect(other).not.toBe(b);
+    expect(errors).toEqual([]);
+  },
+  60_000,
+);
+
+test.skipIf(chromium === null)(
+  "the mixture over speed and load, and over air flow with its curve",
+  async () => {
+    const { page, errors } = await opened(leak);
+    await page.keyboard.press("3");
+    const bank = page.getByRole("region", { name: "mixture of bank 1" });
+    await bank.getByRole("table", { name: /Correction over speed and load/ }).waitFor();
+    const text = await bank.getByRole("cell").allInnerTexts();
+    // Air that nobody meters tells most at idle: the largest correction stands where load is lowest.
+    const figures = text.map((t) => Number.parseFloat(t)).filter((n) => !Number.isNaN(n));
+    expect(Math.max(...figures)).toBeGreaterThan(15);
+    await bank.getByText(/^Fitted: .* g\/s of air that is not metered/).waitFor({ timeout: 10_000 });
+    expect(await bank.locator("svg circle").count()).toBeGreaterThan(3);
+    expect(errors).toEqual([]);
+  },
+  60_000,
+);
+
+test.skipIf(chromium === null)(
+  "show me brings a sign's window and its lanes; the lanes of before can be had back",
+  async () => {
+    const { page, errors } = await opened(leak);
+    const before = await seen(page);
+    await page
+      .getByRole("button", { name: /^show .* on the chart$/ })
+      .first()
+      .click();
+    await expect.poll(() => seen(page)).not.toBe(before);
+    const back = page.getByRole("button", { name: "My lanes back" });
+    if ((await back.count()) > 0) {
+      await back.click();
+      await back.waitFor({ state: "detached" });
+    }
+    expect(errors).toEqual([]);
+  },
+  60_000,
+);
+
+test.skipIf(chromium === null)(
+  "play back at 16 times: the readouts go with the time, and it halts",
+  async () => {
+    const { page, errors } = await opened(cranks);
+    await page.getByLabel("how fast it is played").selectOption({ label: "× 16" });
+    await page.getByRole("button", { name: "Play" }).click();
+    const start = await values(page);
+    await expect.poll(() => values(page), { timeout: 15_000 }).not.toEqual(start);
+    await page.getByRole("button", { name: "Halt" }).click();
+    await page.getByRole("button", { name: "Play" }).waitFor();
+    expect(errors).toEqual([]);
+  },
+  60_000,
+);
+
+test.skipIf(chromium === null)(
+  "lanes: a set for a purpose, joined, parted, folded, resized by keys, and a set of one's own that is kept",
+  async () => {
+    const { page, errors } = await opened(leak);
+    await page.keyboard.press("g");
+    const dialog = page.getByRole("dialog");
+    await dialog.getByRole("button", { name: "mixture", exact: true }).click();
+    await dialog
+      .getByRole("button", { name: /bank 2: into the lane above$/ })
+      .first()
+      .click();
+    await dialog
+      .getByRole("button", { name: /a lane for each$/ })
+      .first()
+      .click();
+    await dialog.getByPlaceholder("name these lanes").fill("my trims");
+    await dialog.getByRole("button", { name: "Keep as a set" }).click();
+    await dialog.getByRole("button", { name: "the usual" }).click();
+    await dialog.getByPlaceholder("search").fill("module 7E9");
+    await dialog.getByRole("button", { name: "Engine speed of module 7E9" }).click();
+    await page.keyboard.press("Escape");
+    await page.getByText("· 7E9").waitFor();
+
+    const lane = page.locator(".lane").first();
+    const height = async (): Promise<number> => (await lane.boundingBox())?.height ?? 0;
+    const usual = await height();
+    await lane.getByRole("separator").focus();
+    for (let i = 0; i < 5; i++) await page.keyboard.press("ArrowDown");
+    await expect.poll(height).toBeGreaterThan(usual * 1.2);
+    await lane.getByRole("button", { name: /^fold the lane/ }).click();
+    await expect.poll(height).toBeLessThan(40);
+
+    await page.reload();
+    await page.getByRole("radio", { name: "A recording", exact: true }).check();
+    await page.getByRole("button", { name: `open ${leak}` }).click();
+    await page.getByRole("button", { name: /^unfold the lane/ }).waitFor();
+    await page.keyboard.press("g");
+    await page.getByRole("dialog").getByRole("button", { name: "my trims", exact: true }).click();
+    expect(errors).toEqual([]);
+  },
+  60_000,
+);
+
+test.skipIf(chromium === null)(
+  "another recording is laid under, by crank and by hand",
+  async () => {
+    const { page, errors } = await opened(cranks);
+    await page.keyboard.press("o");
+    const dialog = page.getByRole("dialog");
+    await dialog.getByRole("button", { name: "Lay under: van-as-it-should-be.ndjson.gz" }).click();
+    await dialog.getByRole("button", { name: "Lay crank over crank" }).click();
+    await dialog.getByText(/crank 1 laid over crank 1/).waitFor();
+    const moved = Number(await dialog.getByLabel("move it by, s").inputValue());
+    expect(moved).not.toBe(0);
+    await dialog.getByLabel("move it by, s").fill("2.5");
+    await dialog.getByLabel("move it by, s").press("Enter");
+    await dialog.getByText(/moved by 2.50 s/).waitFor();
+    await dialog.getByRole("button", { name: "Take it away" }).click();
+    await dialog
+      .getByText(/Lay under/)
+      .first()
+      .waitFor();
+    expect(errors).toEqual([]);
+  },
+  60_000,
+);
+
+test.skipIf(chromium === null)(
+  "pictures of each view as SVG and PNG, with title and source",
+  async () => {
+    const { page, errors } = await opened(leak);
+    for (const sheet of ["Lanes", "Cranks", "Mixture"]) {
+      await page.getByRole("button", { name: sheet, exact: true }).click();
+      if (sheet !== "Lanes") await page.locator(".cranks svg, .mixture svg").first().waitFor();
+      await page.getByRole("button", { name: "Picture" }).click();
+      const dialog = page.getByRole("dialog");
+      await dialog.getByLabel("Title").fill(`A picture of ${sheet}`);
+      const [svg] = await Promise.all([
+        page.waitForEvent("download"),
+        dialog.getByRole("button", { name: "Save as SVG" }).click(),
+      ]);
+      const text = readFileSync((await svg.path()) ?? "", "utf8");
+      expect(text).toMatch(/^<svg xmlns/);
+      expect(text).toContain(`A picture of ${sheet}`);
+      expect(text).toContain(leak);
+      expect(text).toContain("nvented data");
+      expect(text).not.toContain("var(--");
+      const [png] = await Promise.all([
+        page.waitForEvent("download"),
+        dialog.getByRole("button", { name: "Save as PNG" }).click(),
+      ]);
+      const bytes = readFileSync((await png.path()) ?? "");
+      expect(bytes.subarray(1, 4).toString()).toBe("PNG");
+      expect(bytes.readUInt32BE(16)).toBeGreaterThan(600);
+      await page.keyboard.press("Escape");
+      await dialog.waitFor({ state: "detached" });
+    }
+    expect(errors).toEqual([]);
+  },
+  90_000,
+);
