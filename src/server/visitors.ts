@@ -26,6 +26,7 @@ export class Visitors {
   readonly #here = new Map<Visitor, number>();
   #holder: Visitor | null = null;
   #cancelGone: (() => void) | null = null;
+  #closed = false;
 
   constructor(options: VisitorsOptions) {
     this.#options = options;
@@ -96,7 +97,9 @@ export class Visitors {
     for (const visitor of [...this.#here.keys()]) if (visitor.role === "mark") visitor.sendAway();
   }
 
+  /** Nobody is waited for any more, whoever goes from now on. */
   close(): void {
+    this.#closed = true;
     this.#cancelGone?.();
     this.#cancelGone = null;
   }
@@ -127,6 +130,7 @@ export class Visitors {
   }
 
   #awaitOwner(): void {
+    if (this.#closed) return;
     const { clock, ownerGoneMs } = this.#options;
     this.#cancelGone ??= clock.after(ownerGoneMs, () => {
       this.#cancelGone = null;

@@ -75,6 +75,15 @@ test("a device of the network drives nothing and owns nothing", () => {
   expect(guest.away).toBe(true);
 });
 
+test("after the end nobody is waited for", () => {
+  const { clock, visitors } = setting();
+  const page = visitor();
+  visitors.come(page);
+  visitors.close();
+  visitors.go(page);
+  expect(clock.pending).toBe(0);
+});
+
 test("the owner counts as gone two minutes after the last page, and a page that comes back in time stops that", () => {
   const { clock, visitors, gone } = setting();
   const first = visitor();
