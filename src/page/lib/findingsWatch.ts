@@ -1,5 +1,5 @@
 import { pause, type Clock } from "../../../shared/clock.ts";
-import { Interpreter, type Findings } from "../../interpret/index.ts";
+import type { Findings, Interpreter } from "../../interpret/index.ts";
 import type { Reading } from "../../reading/index.ts";
 
 /** While a recording grows, findings are worked out at most this often, and less often where that takes long. */
@@ -18,7 +18,7 @@ export class FindingsWatch {
   readonly #reading: Reading;
   readonly #clock: Clock;
   readonly #told: (findings: Findings) => void;
-  #interpreter: Interpreter;
+  #interpreter: Interpreter | null = null;
   #facts: string;
   #busy = false;
   #stopped = false;
@@ -31,7 +31,6 @@ export class FindingsWatch {
     this.#clock = clock;
     this.#told = told;
     this.#facts = this.#factsNow();
-    this.#interpreter = new Interpreter(reading);
   }
 
   /** Something came, or time went on. Returns at once; resolves when what was asked for is told, if it is due. */
@@ -64,22 +63,25 @@ export class FindingsWatch {
     if (facts !== this.#facts) {
       // Corrected facts change what everything is measured against.
       this.#facts = facts;
-      this.#interpreter = new Interpreter(this.#reading);
+      this.#interpreter = null;
     }
+    // It comes behind the first paint: a chart is seen without it.
+    const { Interpreter } = await import("../../interpret/index.ts");
+    const interpreter = (this.#interpreter ??= new Interpreter(this.#reading));
     const end = this.#reading.lastTime;
     let spent = 0;
     let from = this.#clock.now();
     for (let until = 0; until < end; until += strideMs) {
-      this.#interpreter.advance(until);
+      interpreter.advance(until);
       if (this.#clock.now() - from < pieceMs) continue;
       spent += this.#clock.now() - from;
       await pause(this.#clock, 0);
       if (this.#stopped) return spent;
       from = this.#clock.now();
     }
-    if (whole) this.#interpreter.finish();
-    else this.#interpreter.advance();
-    this.#told(this.#interpreter.findings());
+    if (whole) interpreter.finish();
+    else interpreter.advance();
+    this.#told(interpreter.findings());
     this.#done = state;
     return spent + (this.#clock.now() - from);
   }
