@@ -5,6 +5,7 @@
 import { z } from "zod/mini";
 import { CranksideError } from "../../shared/errors.ts";
 import { vehicleFactsSchema } from "../../shared/vehicle.ts";
+import { logEntrySchema } from "../interpret/causes/results.ts";
 import { balanceSchema, comparisonSchema, crankSchema, signSchema } from "../interpret/schema.ts";
 import { sections } from "./sections.ts";
 
@@ -120,6 +121,9 @@ export const handCheckSchema = z.object({
   withdrawn: z.optional(short),
 });
 
+/** One line of the log that causes and next checks are worked out from; corrected and withdrawn by later lines. */
+export const logItemSchema = z.object({ ...item, entry: logEntrySchema });
+
 export const standings = ["suspected", "shown", "proved", "excluded"] as const;
 
 export const causeSchema = z.object({
@@ -160,6 +164,7 @@ export const jobSchema = z.object({
   entries: itemsOf(entrySchema),
   checks: itemsOf(handCheckSchema),
   causes: itemsOf(causeSchema),
+  log: itemsOf(logItemSchema),
 });
 
 export type JobDocument = z.infer<typeof jobSchema>;
@@ -171,7 +176,16 @@ export type Cause = z.infer<typeof causeSchema>;
 export type ModuleSays = z.infer<typeof moduleSchema>;
 
 /** The lists of a job; each item has an id. */
-export const lists = ["cautions", "recordings", "clips", "photos", "entries", "checks", "causes"] as const;
+export const lists = [
+  "cautions",
+  "recordings",
+  "clips",
+  "photos",
+  "entries",
+  "checks",
+  "causes",
+  "log",
+] as const;
 export type ListName = (typeof lists)[number];
 
 export function newJob(id: string, created: string): JobDocument {
@@ -195,6 +209,7 @@ export function newJob(id: string, created: string): JobDocument {
     entries: {},
     checks: {},
     causes: {},
+    log: {},
   };
 }
 

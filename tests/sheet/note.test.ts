@@ -270,3 +270,44 @@ test("a statement keeps its figures when it is reworded", () => {
   ])
     expect(html).toContain(words);
 });
+
+test("the log of hand checks stands on the note as it holds: corrected, withdrawn, with its cautions", () => {
+  const at = (n: number): string => `2024-03-02T1${n}:00:00.000+01:00`;
+  const item = (order: number, entry: object): object => ({ order, entry });
+  const note = noteOf(
+    jobWith({
+      log: {
+        a: item(1, {
+          k: "result",
+          id: "a",
+          at: at(0),
+          by: "Jo",
+          check: "rest-voltage",
+          reading: { values: [11.5], unit: "V" },
+        }),
+        b: item(2, {
+          k: "correct",
+          id: "b",
+          at: at(1),
+          of: "a",
+          reading: { values: [12.5], unit: "V" },
+          words: "read again",
+        }),
+        c: item(3, { k: "result", id: "c", at: at(2), check: "drop-cranking", outcome: "large" }),
+        d: item(4, { k: "withdraw", id: "d", at: at(3), of: "c", words: "wrong terminal" }),
+      },
+    }),
+  );
+  const html = noteHtml(note);
+  for (const words of [
+    "Battery voltage at rest",
+    "12.4 V or more",
+    "12.5 V",
+    "read again",
+    "Corrected after it was entered first",
+    "Withdrawn: wrong terminal",
+    "Battery gas explodes",
+  ])
+    expect(html).toContain(words);
+  expect(html).not.toContain("11.5");
+});

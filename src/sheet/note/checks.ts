@@ -1,6 +1,12 @@
 /** Hand checks with what came of them, and causes with their proof. */
+import { effectWords } from "../../interpret/causes/evidence.ts";
+import { foldLog, type Act, type Result } from "../../interpret/causes/results.ts";
+import { cautions } from "../../interpret/causes/tables/cautions.ts";
+import { causes } from "../../interpret/causes/tables/causes.ts";
+import { handChecks } from "../../interpret/causes/tables/checks.ts";
+import type { CauseRow, HandCheckRow } from "../../interpret/causes/types.ts";
 import { clockText } from "../../interpret/text.ts";
-import { inOrder } from "../job.ts";
+import { inOrder, type JobDocument } from "../job.ts";
 import type { Block, CheckBlock } from "./blocks.ts";
 import { dateText, type Composing } from "./composing.ts";
 
@@ -22,6 +28,92 @@ export function checkBlocks({ job, mask }: Composing): CheckBlock[] {
       lines: lines.filter((text) => text.trim() !== ""),
       withdrawn: check.withdrawn ?? null,
     };
+  });
+}
+
+const checkRows: ReadonlyMap<string, HandCheckRow> = new Map(
+  (handChecks as readonly HandCheckRow[]).map((row) => [row.id, row]),
+);
+const causeRows: ReadonlyMap<string, CauseRow> = new Map(
+  (causes as readonly CauseRow[]).map((row) => [row.id, row]),
+);
+
+/** Results and acts of the log, as they hold now; a corrected one says so, a withdrawn one stays. */
+export function logBlocks({ job, mask }: Composing): CheckBlock[] {
+  const log = foldLog(
+    inOrder(job.log).map((i) => i.entry),
+    job.vehicle,
+  );
+  return [
+    ...log.results.map((result) => resultBlock(result, mask)),
+    ...log.acts.map((act) => actBlock(act, mask)),
+  ];
+}
+
+interface Linked {
+  readonly words?: string | undefined;
+  readonly link?: { readonly recording: string; readonly from?: number | undefined } | undefined;
+}
+
+function resultBlock(result: Result, mask: (text: string) => string): CheckBlock {
+  const row = checkRows.get(result.check);
+  const outcome = row?.outcomes.find((o) => o.id === result.outcome);
+  const { figure, latest, history } = result;
+  const lines = [
+    outcome === undefined ? "" : `${outcome.text}: ${outcome.means}`,
+    figure === undefined ? "" : `Reading: ${figure.value} ${figure.unit}`,
+    result.state === "unclear" ? "Unclear: it says nothing either way." : "",
+    result.question ?? "",
+    latest.words ?? "",
+    ...common(result, latest, mask),
+    history.length > 1 && result.state !== "withdrawn" ? "Corrected after it was entered first." : "",
+  ];
+  return {
+    kind: "check",
+    name: row?.name ?? result.check,
+    lines: lines.filter((text) => text !== ""),
+    withdrawn: result.state === "withdrawn" ? withdrawnWords(history) : null,
+  };
+}
+
+function actBlock(act: Act, mask: (text: string) => string): CheckBlock {
+  const row = causeRows.get(act.cause);
+  const did = act.did === "changed" ? "Done" : "Undone again";
+  const lines = [effectWords[act.effect], act.words ?? "", ...common(act, act, mask)];
+  return {
+    kind: "check",
+    name: `${did}: ${row?.repair.does ?? act.cause}`,
+    lines: lines.filter((text) => text !== ""),
+    withdrawn: act.withdrawn ? withdrawnWords(act.history) : null,
+  };
+}
+
+function common(
+  { at, by }: { readonly at: string; readonly by?: string | undefined },
+  { link }: Linked,
+  mask: (text: string) => string,
+): string[] {
+  const when = [dateText(at), by ?? ""].filter((text) => text !== "").join(", by ");
+  if (link === undefined) return [when];
+  return [when, `In ${mask(link.recording)}${link.from === undefined ? "" : ` at ${clockText(link.from)}`}`];
+}
+
+function withdrawnWords(
+  history: readonly { readonly k: string; readonly words?: string | undefined }[],
+): string {
+  return history.find((entry) => entry.k === "withdraw")?.words ?? "no reason given";
+}
+
+/** Cautions of the checks that were done. */
+export function checkCautions(job: JobDocument): string[] {
+  const done = inOrder(job.log).flatMap(({ entry }) => (entry.k === "result" ? [entry.check] : []));
+  const own = inOrder(job.checks).flatMap((c) => (c.check === null ? [] : [c.check]));
+  return [...done, ...own].flatMap((id) => {
+    const row = checkRows.get(id);
+    if (row === undefined || row.caution === "none needed") return [];
+    return row.caution.flatMap((name) =>
+      name in cautions ? [cautions[name as keyof typeof cautions].text] : [],
+    );
   });
 }
 

@@ -8,7 +8,7 @@ import { sections, sectionTitles, type SectionId } from "../sections.ts";
 import { statementOf } from "../statement.ts";
 import type { Block, Note, Section } from "./blocks.ts";
 import { chartBlock } from "./chartBlock.ts";
-import { checkBlocks, causesTable } from "./checks.ts";
+import { checkBlocks, causesTable, checkCautions, logBlocks } from "./checks.ts";
 import { entryBlocks } from "./entries.ts";
 import { benchWords, dateText, inventedWords, type Composing } from "./composing.ts";
 import { factPairs } from "./facts.ts";
@@ -78,7 +78,7 @@ function sectionBlocks(id: SectionId, composing: Composing, media: Media): Block
   const text = job.texts[id]?.trim() ?? "";
   if (text !== "") blocks.push({ kind: "text", text });
   blocks.push(...entryBlocks(id, composing, (entry) => media.beside(entry)));
-  if (id === "checks") blocks.push(...checkBlocks(composing));
+  if (id === "checks") blocks.push(...checkBlocks(composing), ...logBlocks(composing));
   if (id === "causes") blocks.push(...causesTable(composing));
   if (id === "cautions") blocks.push(...cautionBlocks(composing));
   return blocks;
@@ -89,6 +89,7 @@ function cautionBlocks({ job, system }: Composing): Block[] {
   const said = [
     ...inOrder(job.cautions).map((c) => c.text),
     ...inOrder(job.entries).flatMap((e) => statementOf(e.says, system).cautions),
+    ...checkCautions(job),
   ];
   const once = [...new Set(said.filter((text) => text.trim() !== ""))];
   return once.length === 0 ? [] : [{ kind: "list", items: [cautionFirst, ...once] }];
