@@ -2,15 +2,18 @@ import { measureInterpret } from "./interpret.ts";
 import { measurePage } from "./page.ts";
 import { measurePolling } from "./polling.ts";
 import { measureReading } from "./reading.ts";
+import { measureReliability } from "./reliability.ts";
 import { measureStart } from "./start.ts";
 import { measureTurnaround } from "./turnaround.ts";
 import { measureWaiting } from "./waiting.ts";
 
-const parts: Readonly<Record<string, () => void | Promise<void>>> = {
+/** Some have parts of their own, named behind a colon. */
+const parts: Readonly<Record<string, (part?: string) => void | Promise<void>>> = {
   interpret: measureInterpret,
   page: measurePage,
   polling: measurePolling,
   reading: measureReading,
+  reliability: measureReliability,
   start: measureStart,
   turnaround: measureTurnaround,
   waiting: measureWaiting,
@@ -19,10 +22,11 @@ const parts: Readonly<Record<string, () => void | Promise<void>>> = {
 /** Runs the named parts, or all of them. */
 export async function measure(names: readonly string[]): Promise<void> {
   const wanted = names.length === 0 ? Object.keys(parts) : names;
-  for (const name of wanted) {
+  for (const wish of wanted) {
+    const [name = "", sub] = wish.split(":");
     const part = Object.hasOwn(parts, name) ? parts[name] : undefined;
     if (part === undefined) throw new Error(`no part ${name}; there are ${Object.keys(parts).join(", ")}`);
-    process.stdout.write(`\n${name}\n`);
-    await part();
+    process.stdout.write(`\n${wish}\n`);
+    await part(sub);
   }
 }

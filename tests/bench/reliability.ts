@@ -1,0 +1,130 @@
+/** What is kept, and what is let in, in figures. `npm run measure -- reliability`, or one part: `reliability:kill`. */
+import { join } from "node:path";
+import { build } from "../support/build.ts";
+import { launchBrowser } from "../support/browser.ts";
+import { chromium } from "../support/tools.ts";
+import { diskFaults, diskOnPage } from "../reliability/diskOnPage.ts";
+import { fuzz, type FuzzTarget } from "../reliability/fuzz.ts";
+import { killOnce } from "../reliability/kill.ts";
+import { longRun } from "../reliability/long.ts";
+import { madAdapter } from "../reliability/madAdapter.ts";
+import { Chance } from "../reliability/mutate.ts";
+import { losePower } from "../reliability/power.ts";
+import { bundles, csvFiles, recordings, texts } from "../reliability/targets.ts";
+import { mayMount } from "../support/smallDisk.ts";
+import { quantile } from "./figures.ts";
+
+const parts: Readonly<Record<string, () => Promise<void>>> = { kill, power, disk, fuzz: fuzzAll, long };
+
+export async function measureReliability(part?: string): Promise<void> {
+  if (part !== undefined && !Object.hasOwn(parts, part))
+    throw new Error(`no part ${part}; there are ${Object.keys(parts).join(", ")}`);
+  build();
+  for (const [name, run] of Object.entries(parts)) if (part === undefined || part === name) await run();
+}
+
+function say(text: string): void {
+  process.stdout.write(`  ${text}\n`);
+}
+
+async function kill(): Promise<void> {
+  const runs = 200;
+  const chance = new Chance(1);
+  const rates: number[] = [];
+  let acknowledged = 0;
+  let missing = 0;
+  let sentAndMissing = 0;
+  let differing = 0;
+  let unopened = 0;
+  for (let i = 0; i < runs; i++) {
+    const run = await killOnce(600 + chance.below(900));
+    rates.push(run.rate);
+    acknowledged += run.acknowledged;
+    missing += run.missing;
+    sentAndMissing += run.sentAndMissing;
+    differing += run.differing;
+    if (run.state !== "cut-short" || run.exchanges < run.acknowledged) unopened += 1;
+  }
+  say(`kill: ${runs} times SIGKILL at ${quantile(rates, 0.5).toFixed(0)} exchanges a second (median)`);
+  say(`kill: of ${acknowledged} exchanges told to the page as saved ${missing} missing`);
+  say(
+    `kill: sent to the page and missing ${sentAndMissing}, bytes that differ ${differing}, files not opened ${unopened}`,
+  );
+}
+
+async function power(): Promise<void> {
+  const runs = 1000;
+  const chance = new Chance(2);
+  const lost: number[] = [];
+  let differing = 0;
+  for (let i = 0; i < runs; i++) {
+    const slowest = chance.below(400);
+    const loss = await losePower({
+      atMs: 1000 + chance.below(5000),
+      everyMs: 5,
+      syncMs: () => chance.below(slowest + 1),
+      zeros: chance.of([0, 1, 512, 4096]),
+    });
+    lost.push(loss.lostMs);
+    differing += loss.differing;
+  }
+  say(
+    `power: ${runs} losses at 200 exchanges a second, syncs of up to 0.4 s: lost ${quantile(lost, 0.5).toFixed(0)} ms ` +
+      `(median), ${quantile(lost, 1).toFixed(0)} ms (most); lines that differ ${differing}`,
+  );
+}
+
+async function disk(): Promise<void> {
+  if (!mayMount || chromium === null) return say("disk: needs the right to mount, and Chromium: left out");
+  const browser = await launchBrowser();
+  for (const fault of diskFaults) {
+    const times: number[] = [];
+    let whole = 0;
+    for (let i = 0; i < 5; i++) {
+      const seen = await diskOnPage(browser, fault);
+      times.push(seen.toldMs);
+      if (seen.state === "whole" && seen.viewWentOn && seen.joined) whole += 1;
+    }
+    say(
+      `disk ${fault}: on the page after ${quantile(times, 0.5).toFixed(0)} ms (median), ${quantile(times, 1).toFixed(0)} ms ` +
+        `(most); view went on, joined and saved whole by one act in ${whole} of ${times.length}`,
+    );
+  }
+  await browser.close();
+}
+
+async function fuzzAll(): Promise<void> {
+  const targets: readonly (readonly [FuzzTarget, number])[] = [
+    [madAdapter, 1_000_000],
+    [recordings(), 20_000],
+    [csvFiles(), 20_000],
+    [texts(), 200_000],
+    [await bundles(), 5000],
+  ];
+  for (const [target, cases] of targets) {
+    const { name, cases: done, refused, slowestMs, grewMb } = await fuzz(target, cases, 2024);
+    say(
+      `fuzz ${name}: ${done} cases, 0 without a code, ${refused} coded errors, slowest ${slowestMs.toFixed(0)} ms, ` +
+        `memory +${grewMb.toFixed(0)} MB`,
+    );
+  }
+}
+
+async function long(): Promise<void> {
+  const browser = chromium !== null;
+  const from = performance.now();
+  const result = await longRun({
+    ...{ hours: 8, stepMinutes: 60, browser, pageFolder: join(import.meta.dirname, "../../dist/page") },
+    onStep: (hour) =>
+      say(
+        `long: hour ${hour.minutes / 60}: ${(hour.readings / (hour.minutes * 60)).toFixed(0)} readings/s, file ` +
+          `${hour.fileMb.toFixed(0)} MB, server heap ${hour.serverHeapMb.toFixed(0)} MB (rss ${hour.serverRssMb.toFixed(0)}), ` +
+          `page heap ${hour.pageHeapMb?.toFixed(0) ?? "-"} MB, handles ${hour.handles}, timers ${hour.timers}`,
+      ),
+  });
+  const minutes = (performance.now() - from) / 60_000;
+  say(
+    `long: ${minutes.toFixed(1)} min of real time; recording ${result.state}, link ${result.link}, ` +
+      `negative times ${result.negativeTimes}, gaps: ${result.gaps.join("; ")}`,
+  );
+}
