@@ -15,8 +15,8 @@ export function surveyRows(m: ModuleSurvey): SurveyRow[] {
     { name: "stored codes", lines: codes(m.stored) },
     { name: "pending codes", lines: codes(m.pending) },
     { name: "permanent codes", lines: codes(m.permanent) },
-    { name: "since clear", lines: m.readiness === null ? [] : [readiness(m.readiness)] },
-    { name: "this cycle", lines: m.readinessThisCycle === null ? [] : [readiness(m.readinessThisCycle)] },
+    { name: "since clear", lines: m.readiness === null ? [] : readiness(m.readiness) },
+    { name: "this cycle", lines: m.readinessThisCycle === null ? [] : readiness(m.readinessThisCycle) },
     {
       name: "freeze frame",
       lines:
@@ -42,15 +42,17 @@ function codes(list: readonly string[] | null): string[] {
   return list.length === 0 ? ["none"] : list.map((code) => `${code} ${codeMeaning(code).meaning}`);
 }
 
-function readiness(status: MonitorStatus): string {
-  const open = status.monitors.filter((m) => m.state === "not complete").map((m) => m.name);
-  const complete = status.monitors.filter((m) => m.state === "complete").map((m) => m.name);
+function readiness(status: MonitorStatus): string[] {
+  const those = (state: string): string =>
+    status.monitors
+      .filter((m) => m.state === state)
+      .map((m) => m.name)
+      .join(", ") || "none";
   return [
-    `lamp ${status.lamp ? "on" : "off"}`,
-    `${status.storedCodes} stored`,
-    `complete: ${complete.join(", ") || "none"}`,
-    `not complete: ${open.join(", ") || "none"}`,
-  ].join("; ");
+    `lamp ${status.lamp ? "on" : "off"}, ${status.storedCodes} stored`,
+    `not complete: ${those("not complete")}`,
+    `complete: ${those("complete")}`,
+  ];
 }
 
 function testText(test: TestResult): string {

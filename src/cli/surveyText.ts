@@ -24,6 +24,8 @@ function moduleText(m: ModuleSurvey): string[] {
 }
 
 const together: ReadonlySet<string> = new Set([
+  "since clear",
+  "this cycle",
   "freeze frame",
   "calibrations",
   "verification",
