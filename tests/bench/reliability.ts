@@ -75,7 +75,10 @@ async function power(): Promise<void> {
 }
 
 async function disk(): Promise<void> {
-  if (!mayMount || chromium === null) return say("disk: needs the right to mount, and Chromium: left out");
+  if (!mayMount || chromium === null) {
+    say("disk: needs the right to mount, and Chromium: left out");
+    return;
+  }
   const browser = await launchBrowser();
   for (const fault of diskFaults) {
     const times: number[] = [];
