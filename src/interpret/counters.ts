@@ -1,4 +1,5 @@
 /** Counters that a person defined: they must move while the engine turns, in proportion to its turns. */
+import { channelInfo } from "../../shared/decode.ts";
 import { counterSteps } from "../../shared/defined.ts";
 import type { Regime } from "../../shared/ranges.ts";
 import type { Context } from "./context.ts";
@@ -45,6 +46,7 @@ export class Counters implements Topic {
   readonly #isCounter: (channel: string) => boolean;
   readonly #bitsOf: (channel: string) => number | undefined;
   readonly #counters = new Map<string, Counter>();
+  readonly #plain = new Set<string>();
   #turns = 0;
   /** Readings of any counter that had moved. */
   #moves = 0;
@@ -66,6 +68,7 @@ export class Counters implements Topic {
         this.#turns += ((this.#last.speed + speed) / 2) * ((instant.t - this.#last.t) / 60_000);
       this.#last = { t: instant.t, speed };
     }
+    if (!this.#any(instant)) return;
     // By name: counters look at each other, and the order within an instant must not matter.
     instant.readings
       .filter((r) => !Number.isNaN(r.value) && this.#isCounter(r.channel))
@@ -73,6 +76,16 @@ export class Counters implements Topic {
       .forEach((r) => {
         this.#counter(r.channel, r.value, instant);
       });
+  }
+
+  /** Channels of the standard's table are none, and they are nearly all there is. */
+  #any(instant: Instant): boolean {
+    for (const { channel } of instant.readings) {
+      if (this.#plain.has(channel)) continue;
+      if (channelInfo(channel) === undefined) return true;
+      this.#plain.add(channel);
+    }
+    return false;
   }
 
   #counter(channel: string, value: number, instant: Instant): void {

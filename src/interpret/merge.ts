@@ -12,10 +12,9 @@ export interface Sample {
 interface Cursor {
   readonly series: Series;
   next: number;
-  /** Columns as they stood when the walk began; `at` is the time of the next reading. */
+  /** Columns as they stood when the walk began. */
   times: Float64Array;
   values: Float64Array;
-  at: number;
 }
 
 /**
@@ -37,24 +36,30 @@ export class StoreWalk {
       if (this.#known.has(series)) continue;
       this.#known.add(series);
       const { times, values } = series;
-      this.#cursors.push({ series, next: 0, times, values, at: 0 });
+      this.#cursors.push({ series, next: 0, times, values });
     }
-    for (const cursor of this.#cursors) {
+    const cursors = this.#cursors;
+    // Time of each cursor's next reading.
+    const at = new Float64Array(cursors.length);
+    cursors.forEach((cursor, i) => {
       cursor.times = cursor.series.times;
       cursor.values = cursor.series.values;
-      cursor.at = cursor.times[cursor.next] ?? Number.POSITIVE_INFINITY;
-    }
+      at[i] = cursor.times[cursor.next] ?? Number.POSITIVE_INFINITY;
+    });
     for (;;) {
       let first = limit;
-      for (const cursor of this.#cursors) if (cursor.at < first) first = cursor.at;
+      for (const t of at) if (t < first) first = t;
       if (first >= limit) return;
-      for (const cursor of this.#cursors) {
-        while (cursor.at === first) {
+      for (let i = 0; i < at.length; i++) {
+        if (at[i] !== first) continue;
+        const cursor = cursors[i];
+        if (cursor === undefined) continue;
+        do {
           const value = cursor.values[cursor.next] ?? Number.NaN;
           cursor.next += 1;
-          cursor.at = cursor.times[cursor.next] ?? Number.POSITIVE_INFINITY;
+          at[i] = cursor.times[cursor.next] ?? Number.POSITIVE_INFINITY;
           visit(cursor.series.channel, cursor.series.module, first, value);
-        }
+        } while (at[i] === first);
       }
     }
   }

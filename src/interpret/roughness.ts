@@ -92,10 +92,11 @@ export class Roughness implements Topic {
 
   take(instant: Instant): void {
     const { t } = instant;
-    const load = instant.get("load");
-    const manifold = instant.get("manifold");
-    if (load !== undefined) this.#load.add(t, load);
-    if (manifold !== undefined) this.#manifold.add(t, manifold);
+    for (const { channel, value } of instant.readings) {
+      if (Number.isNaN(value)) continue;
+      if (channel === "load") this.#load.add(t, value);
+      else if (channel === "manifold") this.#manifold.add(t, value);
+    }
     if (!instant.regime.startsWith("idle")) {
       this.#block = null;
       return;

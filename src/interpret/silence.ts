@@ -24,9 +24,14 @@ export class AnswerWatch {
 
   /** Returns true when something in this instant is an answer. */
   take(t: number, readings: readonly InstantReading[], quiet: boolean): boolean {
-    const answered = readings.some((r) => r.channel !== socketVoltage && !Number.isNaN(r.value));
+    let answered = false;
+    let unanswered = false;
+    for (const r of readings) {
+      if (Number.isNaN(r.value)) unanswered = true;
+      else if (r.channel !== socketVoltage) answered = true;
+    }
     if (!answered) {
-      if (readings.some((r) => Number.isNaN(r.value))) this.#firstUnanswered ??= t;
+      if (unanswered) this.#firstUnanswered ??= t;
       return false;
     }
     if (this.#last !== null && !quiet) this.#meanInterval += (t - this.#last - this.#meanInterval) / 16;

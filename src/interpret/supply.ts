@@ -30,14 +30,15 @@ export class SupplyTopic implements Topic {
     const running = runs(regime);
     if (!running) this.#runningSince = null;
     else this.#runningSince ??= instant.since;
-    if (!instant.readings.some((r) => isVolts(r.channel) && !Number.isNaN(r.value))) return;
+    let any = false;
     for (const { channel, value: volts } of instant.readings) {
       if (!isVolts(channel) || Number.isNaN(volts)) continue;
+      any = true;
       if (this.#runningSince !== null && t - this.#runningSince >= afterStartMs)
         this.#charging.get(channel)?.add(t, volts);
       if (regime === "key-on") this.#rest.get(channel)?.add(t, volts);
     }
-    if (regime === "run-up" || regime === "stall") return;
+    if (!any || regime === "run-up" || regime === "stall") return;
     const when = running ? "running" : regime === "key-on" ? "engine off" : "cranking";
     // The inrush of the starter is over before the two voltages can be compared.
     if (when === "cranking" && t - instant.since < settleCrankingMs) return;

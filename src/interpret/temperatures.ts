@@ -1,5 +1,5 @@
 /** Temperature circuits at the ends of their scale, and whether the coolant follows the engine. */
-import { regimeGroup, type Regime } from "../../shared/ranges.ts";
+import { regimeGroup, regimes, type Regime } from "../../shared/ranges.ts";
 import type { Context } from "./context.ts";
 import { Evidence, Windows } from "./evidence.ts";
 import type { Instant, Topic } from "./placed.ts";
@@ -40,9 +40,13 @@ interface Run {
   to: number;
 }
 
+const running: ReadonlySet<Regime> = new Set(
+  regimes.filter((r) => r === "run-up" || ["idle", "running"].includes(regimeGroup[r] ?? r)),
+);
+
+/** The engine runs by itself. */
 export function runs(regime: Regime): boolean {
-  const group = regimeGroup[regime] ?? regime;
-  return regime === "run-up" || group === "idle" || group === "running";
+  return running.has(regime);
 }
 
 export class Temperatures implements Topic {
@@ -54,8 +58,7 @@ export class Temperatures implements Topic {
   #from: number | null = null;
 
   take(instant: Instant): void {
-    const running = runs(instant.regime);
-    if (!running) {
+    if (!runs(instant.regime)) {
       this.#run = null;
       this.#from = null;
     } else {
