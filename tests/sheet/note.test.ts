@@ -2,6 +2,7 @@
 import { parse } from "csv-parse/sync";
 import { HtmlValidate } from "html-validate";
 import { expect, test } from "vitest";
+import { base64 } from "../../src/sheet/base64.ts";
 import { clipCsv } from "../../src/sheet/csv.ts";
 import type { JobDocument } from "../../src/sheet/job.ts";
 import { maskedJob, maskOf } from "../../src/sheet/mask.ts";
@@ -310,4 +311,19 @@ test("the log of hand checks stands on the note as it holds: corrected, withdraw
   ])
     expect(html).toContain(words);
   expect(html).not.toContain("11.5");
+});
+
+test("base64 is that of RFC 4648, section 10, and of the platform for any bytes", () => {
+  const vectors = {
+    "": "",
+    f: "Zg==",
+    fo: "Zm8=",
+    foo: "Zm9v",
+    foob: "Zm9vYg==",
+    fooba: "Zm9vYmE=",
+    foobar: "Zm9vYmFy",
+  };
+  for (const [plain, coded] of Object.entries(vectors)) expect(base64(Buffer.from(plain))).toBe(coded);
+  const long = Uint8Array.from({ length: 100_001 }, (_, i) => (i * 7919) & 255);
+  expect(base64(long)).toBe(Buffer.from(long).toString("base64"));
 });
