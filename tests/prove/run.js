@@ -1,4 +1,4 @@
-/** `npm run prove -- [options]`: the proving set; `--help` shows the options. */
+/** `npm run prove -- [options]`: the proving set; with `--shop` the simulated shop; `--help` shows the options. */
 import { join } from "node:path";
 import { createServer } from "vite";
 
@@ -10,6 +10,9 @@ const server = await createServer({
   optimizeDeps: { noDiscovery: true },
   ssr: { external: ["serialport", "@serialport/parser-readline"] },
 });
-const { prove } = await server.ssrLoadModule(join(import.meta.dirname, "prove.ts"));
-process.exitCode = await prove(process.argv.slice(2));
+const args = process.argv.slice(2);
+const load = (name) => server.ssrLoadModule(join(import.meta.dirname, name));
+process.exitCode = args.includes("--shop")
+  ? await (await load("shop.ts")).shop(args)
+  : await (await load("prove.ts")).prove(args);
 await server.close();

@@ -1,0 +1,62 @@
+/** A vehicle comes in: it is tried, a recording is made and read, and the complaint is what it shows. */
+import { join } from "node:path";
+import { rmSync } from "node:fs";
+import type { Heard } from "../../src/interpret/causes/evidence.ts";
+import { complaintsOf } from "../../src/interpret/causes/complaint.ts";
+import type { CauseId } from "../../src/interpret/causes/tables/causes.ts";
+import type { Complaint } from "../../src/interpret/causes/types.ts";
+import { makeRecording, readBack } from "./one.ts";
+import { ShopVehicle, type Turned } from "./shopBench.ts";
+import type { Hands } from "./shopHands.ts";
+import { trueCauses } from "./shopTruth.ts";
+
+export interface Visit {
+  readonly fault: string;
+  /** The causes whose repair mends it, the one it is first. For the one who knows, and for the books. */
+  readonly truth: readonly CauseId[];
+  readonly complaints: readonly Complaint[];
+  readonly heard: readonly Heard[];
+  readonly seed: number;
+  /** A mechanic at this vehicle as it came in; each solver gets one of their own. */
+  readonly hands: (draw: number) => Hands;
+}
+
+export interface Arrival {
+  readonly vehicle: string;
+  readonly fault: string;
+  readonly seed: number;
+  readonly random: () => number;
+  readonly folder: string;
+}
+
+const started = "2026-05-02T08:00:00.000Z";
+
+/** Null when the vehicle, with this severity, shows nothing that anyone would complain of. */
+export async function takeIn({ vehicle, fault, seed, random, folder }: Arrival): Promise<Visit | null> {
+  const severity = 0.45 + 0.55 * random();
+  const faults = [{ name: fault, severity }];
+  const shop = new ShopVehicle(vehicle, faults, seed);
+  const crank = shop.start({ runS: 10 });
+  const runs = crank.fired && crank.ranS > 9;
+  const script = runs ? "hold-2500" : "crank-only";
+  const out = join(folder, "visit.ndjson");
+  await makeRecording({ vehicle, fault, severity, script, seed }, out);
+  const findings = await readBack(out);
+  rmSync(out, { force: true });
+  const heard: Heard[] = [{ recording: "visit.ndjson", started, findings }];
+  const complaints = told(crank, runs, complaintsOf(findings));
+  if (complaints.length === 0) return null;
+  const healthyCrank = shop.start({ runS: 0.5 }, true);
+  const hands = (draw: number): Hands => {
+    const own = new ShopVehicle(vehicle, faults, seed + 1000 * draw);
+    return { shop: own, random, runs, healthyCrank, crank };
+  };
+  return { fault, truth: trueCauses(fault, seed), complaints, heard, seed, hands };
+}
+
+/** What the driver says goes first: it does not start, or it dies; else what the recording shows. */
+function told(crank: Turned, runs: boolean, shown: readonly Complaint[]): Complaint[] {
+  if (!crank.fired) return ["no-start"];
+  if (!runs) return ["starts-and-dies"];
+  return shown.filter((c) => c === "rough" || c === "lean" || c === "rich");
+}
