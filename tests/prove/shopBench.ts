@@ -10,14 +10,16 @@ export interface Running {
 }
 
 export interface Turned {
-  /** rpm, mean while the starter was on after the first second. */
-  readonly rpm: number;
-  readonly amp: number;
-  readonly volts: number;
   /** Fired at all, and how long it ran, seconds. */
   readonly fired: boolean;
   readonly ranS: number;
   readonly there: Running;
+}
+
+/** Cranking without fuel, as by a remote switch: means after the first second. */
+export interface Turning {
+  readonly rpm: number;
+  readonly amp: number;
 }
 
 /** What holds for a start: the person's pedal, booster, relay swapped, exhaust opened, fuel added. */
@@ -91,17 +93,11 @@ export class ShopVehicle {
     if (helped.pedal !== undefined) bench.act({ act: "pedal", to: helped.pedal });
     if (helped.fuel === true) bench.act({ act: "add-fuel", seconds: 4 });
     bench.act({ act: "key", to: "crank" });
-    const sums = { rpm: 0, amp: 0, volts: 0, n: 0 };
     let heard = 0;
     const most = helped.crankS ?? 6;
     for (let t = 0; t < most && heard < 3; t += 0.1) {
       pass(0.1);
       heard = bench.engine.rpm > running ? heard + 1 : 0;
-      if (t < 0.8 || heard > 0) continue;
-      sums.rpm += bench.engine.rpm;
-      sums.amp += bench.engine.electrics.starterAmp;
-      sums.volts += bench.engine.electrics.volts;
-      sums.n += 1;
     }
     bench.act({ act: "key", to: "on" });
     if (helped.pedal === 1) bench.act({ act: "pedal", to: 0 });
@@ -112,8 +108,25 @@ export class ShopVehicle {
       if (bench.engine.rpm < 200) break;
       ranS += 0.25;
     }
-    const n = Math.max(1, sums.n);
-    return { rpm: sums.rpm / n, amp: sums.amp / n, volts: sums.volts / n, fired: heard >= 3, ranS, there };
+    return { fired: heard >= 3, ranS, there };
+  }
+
+  /** Turned by the starter with the injectors unplugged. */
+  turn(healthy = false, booster = false): Turning {
+    const { bench, pass } = this.fresh(20, healthy);
+    bench.engine.unplugged.fill(1);
+    if (booster) bench.act({ act: "booster", on: true });
+    bench.act({ act: "key", to: "on" });
+    pass(0.5);
+    bench.act({ act: "key", to: "crank" });
+    pass(1);
+    const sums = { rpm: 0, amp: 0 };
+    for (let i = 0; i < 20; i++) {
+      pass(0.1);
+      sums.rpm += bench.engine.rpm / 20;
+      sums.amp += bench.engine.electrics.starterAmp / 20;
+    }
+    return sums;
   }
 
   /** Does it start and keep running, so many times one after the other? */
@@ -126,8 +139,8 @@ export class ShopVehicle {
   }
 
   /** A warm engine at idle, or null when it does not get there. */
-  idling(): Running | null {
-    const there = this.fresh(85);
+  idling(healthy = false): Running | null {
+    const there = this.fresh(85, healthy);
     const { bench, pass } = there;
     bench.act({ act: "key", to: "on" });
     pass(2);

@@ -5,8 +5,9 @@
 import { measure, type HandCheckId as BenchCheck } from "../../adapters/bench/index.ts";
 import { troubleCode } from "../../shared/codes.ts";
 import { judgeReading } from "../../src/interpret/causes/judge.ts";
+import { checkActs } from "../../src/interpret/causes/tables/acts.ts";
 import { tablesModel } from "../../src/interpret/causes/visit.ts";
-import { listen, type ShopVehicle, type Turned } from "./shopBench.ts";
+import { listen, type ShopVehicle, type Turned, type Turning } from "./shopBench.ts";
 import { isCoil } from "./shopTruth.ts";
 
 export interface Hands {
@@ -14,8 +15,9 @@ export interface Hands {
   readonly random: () => number;
   /** The vehicle starts and keeps running by itself. */
   readonly runs: boolean;
-  readonly healthyCrank: Turned;
   readonly crank: Turned;
+  readonly turning: Turning;
+  readonly healthyTurning: Turning;
 }
 
 type Look = (hands: Hands) => string;
@@ -225,16 +227,16 @@ export const looks: Readonly<Record<string, Look>> = {
   booster: (h) => {
     const boosted = h.shop.start({ booster: true });
     if (!h.runs && boosted.fired && boosted.ranS > 7) return "starts";
-    return boosted.rpm > 1.15 * h.crank.rpm ? "faster" : "same";
+    return h.shop.turn(false, true).rpm > 1.15 * h.turning.rpm ? "faster" : "same";
   },
   "listen-starter": (h) => {
-    const ratio = h.crank.rpm / Math.max(1, h.healthyCrank.rpm) + noise(h, 0.04);
-    if (h.crank.rpm < 25) return h.crank.amp > 30 ? "click" : "silent";
+    const ratio = h.turning.rpm / Math.max(1, h.healthyTurning.rpm) + noise(h, 0.04);
+    if (h.turning.rpm < 25) return h.turning.amp > 30 ? "click" : "silent";
     return ratio < 0.72 ? "slow" : ratio > 1.22 ? "fast" : "normal";
   },
   "starter-feed": () => "there",
   "current-starter": (h) => {
-    const ratio = h.crank.amp / Math.max(1, h.healthyCrank.amp) + noise(h, 0.06);
+    const ratio = h.turning.amp / Math.max(1, h.healthyTurning.amp) + noise(h, 0.06);
     return ratio > 1.35 ? "high" : ratio < 0.65 ? "little" : "usual";
   },
   "turn-by-hand": (h) => {
@@ -439,15 +441,22 @@ export const looks: Readonly<Record<string, Look>> = {
 const oneCoil = (h: Hands): boolean => h.shop.damage.coil.filter((share) => share < 0.75).length === 1;
 const leaks = (h: Hands): boolean => h.shop.damage.leakArea > 4e-7 * h.shop.vehicle.displacementL;
 
-/** A slip of hand or eye, now and then: another outcome than was there. */
-export const slip = 0.02;
+/** A slip of hand or eye, now and then: another outcome than was there. Whether it starts nobody misses. */
+export const slip = 0.01;
+const trials: ReadonlySet<string> = new Set([
+  ...checkActs.map((a) => a.check),
+  "add-fuel",
+  "clear-flood",
+  "pedal-hold",
+  "relay-bridge",
+]);
 
 /** The outcome that the mechanic writes down; "unclear" where the engine would not let it be done. */
 export function handAnswer(check: string, hands: Hands): string {
   const look = looks[check];
   if (look === undefined) throw new Error(`the shop cannot do ${check}`);
   const seen = look(hands);
-  if (!odds(hands, slip)) return seen;
+  if (trials.has(check) || !odds(hands, slip)) return seen;
   const others = (tablesModel().checks.get(check)?.outcomes ?? []).map((o) => o.id).filter((o) => o !== seen);
   return others[Math.floor(hands.random() * others.length)] ?? seen;
 }

@@ -6,7 +6,7 @@ import { complaintsOf } from "../../src/interpret/causes/complaint.ts";
 import type { CauseId } from "../../src/interpret/causes/tables/causes.ts";
 import type { Complaint } from "../../src/interpret/causes/types.ts";
 import { makeRecording, readBack } from "./one.ts";
-import { ShopVehicle, type Turned } from "./shopBench.ts";
+import { listen, ShopVehicle, type Turned } from "./shopBench.ts";
 import type { Hands } from "./shopHands.ts";
 import { trueCauses } from "./shopTruth.ts";
 
@@ -33,7 +33,8 @@ const started = "2026-05-02T08:00:00.000Z";
 
 /** Null when the vehicle, with this severity, shows nothing that anyone would complain of. */
 export async function takeIn({ vehicle, fault, seed, random, folder }: Arrival): Promise<Visit | null> {
-  const severity = 0.45 + 0.55 * random();
+  // A third are broken outright, the others to some degree.
+  const severity = random() < 1 / 3 ? 1 : 0.4 + 0.6 * random();
   const faults = [{ name: fault, severity }];
   const shop = new ShopVehicle(vehicle, faults, seed);
   const crank = shop.start({ runS: 10 });
@@ -44,19 +45,28 @@ export async function takeIn({ vehicle, fault, seed, random, folder }: Arrival):
   const findings = await readBack(out);
   rmSync(out, { force: true });
   const heard: Heard[] = [{ recording: "visit.ndjson", started, findings }];
-  const complaints = told(crank, runs, complaintsOf(findings));
+  const complaints = told(crank, runs, [...complaintsOf(findings), ...felt(shop, runs)]);
   if (complaints.length === 0) return null;
-  const healthyCrank = shop.start({ runS: 0.5 }, true);
+  const turning = shop.turn();
+  const healthyTurning = shop.turn(true);
   const hands = (draw: number): Hands => {
     const own = new ShopVehicle(vehicle, faults, seed + 1000 * draw);
-    return { shop: own, random, runs, healthyCrank, crank };
+    return { shop: own, random, runs, crank, turning, healthyTurning };
   };
-  return { fault, truth: trueCauses(fault, seed), complaints, heard, seed, hands };
+  return { fault, truth: trueCauses(fault, severity, seed), complaints, heard, seed, hands };
 }
 
 /** What the driver says goes first: it does not start, or it dies; else what the recording shows. */
 function told(crank: Turned, runs: boolean, shown: readonly Complaint[]): Complaint[] {
   if (!crank.fired) return ["no-start"];
   if (!runs) return ["starts-and-dies"];
-  return shown.filter((c) => c === "rough" || c === "lean" || c === "rich");
+  return [...new Set(shown.filter((c) => c === "rough" || c === "lean" || c === "rich"))];
+}
+
+/** What a driver feels at idle without any instrument: half as rough again as this engine used to be. */
+function felt(shop: ShopVehicle, runs: boolean): Complaint[] {
+  const now = runs ? shop.idling() : null;
+  const then = runs ? shop.idling(true) : null;
+  if (now === null || then === null) return [];
+  return listen(now, 6).spread > 1.5 * listen(then, 6).spread ? ["rough"] : [];
 }

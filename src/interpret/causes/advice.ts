@@ -225,7 +225,7 @@ function nextOf(considered: Considered, own: string | undefined, overridden: str
   const chosen = own === undefined ? undefined : considered.possible.find((p) => p.check.id === own);
   if (chosen !== undefined) {
     overridden.push(`Check chosen by the person: ${chosen.check.name}.`);
-    const weighed = weighOne(held.belief, chosen, model, considered.preferences);
+    const weighed = weighOne(held.belief, chosen, considered.desk);
     return checkNext(weighed, considered, "Chosen by the person.");
   }
   const proving = provingNext(considered);
@@ -255,7 +255,7 @@ function nextOf(considered: Considered, own: string | undefined, overridden: str
     case "give-up":
       return {
         kind: "give-up",
-        why: "What is left is too dear to try on a guess, and no check at hand tells more. Hand it over with what was found, or find the tools for a skipped check.",
+        why: "Nothing stands firm enough to buy a part for, and no check at hand tells more. Hand it over with what was found, or find the tools for a skipped check.",
       };
   }
 }
@@ -266,7 +266,7 @@ function provingNext(considered: Considered): Next | null {
   if (away === null) return null;
   const undo = considered.possible.find((p) => p.check.id === away.undo);
   if (undo !== undefined) {
-    const weighed = weighOne(held.belief, undo, model, considered.preferences);
+    const weighed = weighOne(held.belief, undo, considered.desk);
     return checkNext(
       weighed,
       considered,

@@ -13,8 +13,10 @@ export function complaintsOf(findings: Findings): Complaint[] {
   if (["misfire.rough", "misfire.counts", "misfire.cylinder", "misfire.codes"].some((s) => outside.has(s))) {
     found.add("rough");
   }
-  if (outside.has("mixture.lean")) found.add("lean");
-  if (outside.has("mixture.rich")) found.add("rich");
+  const code = (pattern: RegExp): boolean => findings.codes.some((c) => pattern.test(c.code));
+  if (code(/^P03(?:0\d|1[0-2])$/)) found.add("rough");
+  if (outside.has("mixture.lean") || code(/^P017[14]$/)) found.add("lean");
+  if (outside.has("mixture.rich") || code(/^P017[25]$/)) found.add("rich");
   return complaints.filter((c) => found.has(c));
 }
 

@@ -47,7 +47,7 @@ export const actOf = (cause: CauseRow): string => cause.repair.act ?? cause.id;
 
 /** What a change shows; estimates, common practice. An intermittent fault may vanish because something was touched. */
 const changes = {
-  gone: { itself: 0.95, intermittent: 0.25, otherwise: 0.03 },
+  gone: { itself: 0.97, intermittent: 0.25, otherwise: 0.03 },
   back: { itself: 0.93, intermittent: 0.45, otherwise: 0.12 },
 } as const;
 

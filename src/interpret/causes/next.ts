@@ -21,10 +21,16 @@ export interface Preferences {
   readonly declined: readonly string[];
 }
 
+/** Repairs that were done and left the fault as it was: not advised again. */
+export type Tried = ReadonlySet<string>;
+const nothingTried: Tried = new Set();
+
 export const usualPreferences: Preferences = { perHour: 40, giveUp: 400, lacking: [], declined: [] };
 
 /** Below this probability an outcome counts as not to be expected. An estimate. */
 export const couldChange = 0.02;
+/** Below this share nothing is bought, even where the sums would have it: a part is no guess. */
+export const leastToBuy = 0.5;
 /** A check is thought of when it tells of a cause that has this share at least. */
 const worthAsking = 0.003;
 
@@ -214,12 +220,22 @@ function weighCheck(belief: Belief, one: Possible, ground: Ground): Weighed {
 }
 
 /** What one check would do, whether it pays or not. */
-export function weighOne(belief: Belief, one: Possible, model: Model, preferences: Preferences): Weighed {
-  return weighCheck(belief, one, groundOf(belief, model, preferences));
+export function weighOne(belief: Belief, one: Possible, desk: Desk): Weighed {
+  return weighCheck(belief, one, groundOf(belief, desk));
 }
 
-function groundOf(belief: Belief, model: Model, preferences: Preferences): Ground & { plan: Plan } {
-  const repairs = repairsOf(model, preferences.perHour);
+/** What a decision is made on beside what is believed. */
+export interface Desk {
+  readonly model: Model;
+  readonly preferences: Preferences;
+  readonly tried?: Tried;
+}
+
+function groundOf(
+  belief: Belief,
+  { model, preferences, tried = nothingTried }: Desk,
+): Ground & { plan: Plan } {
+  const repairs = repairsOf(model, preferences.perHour).filter((r) => !tried.has(r.act));
   const { giveUp } = preferences;
   const plan = planFor(belief.shares, repairs, giveUp);
   return { repairs, giveUp, now: plan.cost, first: firstOf(plan), plan };
@@ -229,13 +245,8 @@ function groundOf(belief: Belief, model: Model, preferences: Preferences): Groun
  * The next thing to do. A repair that buys something never stands first while a cheaper check that is at hand could
  * still, with a probability worth the name, make another thing the next one.
  */
-export function decide(
-  belief: Belief,
-  model: Model,
-  possible: readonly Possible[],
-  preferences: Preferences,
-): Decision {
-  const ground = groundOf(belief, model, preferences);
+export function decide(belief: Belief, possible: readonly Possible[], desk: Desk): Decision {
+  const ground = groundOf(belief, desk);
   const { repairs, plan, first } = ground;
   const telling = possible.filter(({ question }) =>
     belief.shares.some((share, h) => share >= worthAsking && (question.rowOf[h] ?? 0) > 0),
@@ -264,5 +275,7 @@ export function decide(
     }
   }
   const p = repair.causes.reduce((sum, i) => sum + (belief.shares[i] ?? 0), 0);
+  if (repair.buys && p < leastToBuy)
+    return { ...common, choice: { kind: "give-up" }, expected: plan.cost, others: others() };
   return { ...common, choice: { kind: "repair", repair, p }, expected: plan.cost, others: others() };
 }

@@ -117,9 +117,10 @@ function tellsApart(one: Evidence, at: number, { shares, model }: ProofGround): 
   const own = likelihood(one.question, one.outcome, at);
   let others = 0;
   let weight = 0;
-  model.causes.forEach((_, h) => {
+  const act = model.causes[at] === undefined ? "" : actOf(model.causes[at]);
+  model.causes.forEach((row, h) => {
     const share = shares[h] ?? 0;
-    if (h === at || share < 0.02) return;
+    if (actOf(row) === act || share < 0.02) return;
     weight += share;
     others += share * likelihood(one.question, one.outcome, h);
   });

@@ -1,12 +1,13 @@
 /** All that is known of a visit, weighed: what stands where, and what is worth doing. Pure; advice.ts puts it in words. */
 import { gather, logOf, type Evidence, type Situation } from "./evidence.ts";
 import { hold, steadiness, type Held, type Mended, type Steadiness } from "./hypotheses.ts";
-import { buildModel, priorShares, type Model } from "./model.ts";
+import { actOf, buildModel, priorShares, type Model } from "./model.ts";
 import {
   decide,
   possibleChecks,
   usualPreferences,
   type Decision,
+  type Desk,
   type Possible,
   type Preferences,
   type Skipped,
@@ -29,6 +30,7 @@ export interface Considered {
   readonly possible: readonly Possible[];
   readonly skipped: readonly Skipped[];
   readonly decision: Decision;
+  readonly desk: Desk;
   /** How the fault stands after the last change, when it is away. */
   readonly away: Away | null;
   readonly proof: (place: number) => Proof;
@@ -73,6 +75,7 @@ export function consider(situation: Situation, options: ConsiderOptions = {}): C
       evidence.filter((e) => e.source === "marked").map((e) => e.question.id.slice("check:".length)),
     ),
   });
+  const desk: Desk = { model, preferences, tried: triedBy(log, model) };
   const ground: ProofGround = { model, log, evidence, shares: held.shares };
   return {
     model,
@@ -86,7 +89,8 @@ export function consider(situation: Situation, options: ConsiderOptions = {}): C
     state,
     possible,
     skipped,
-    decision: decide(held.belief, model, possible, preferences),
+    decision: decide(held.belief, possible, desk),
+    desk,
     away: awayNow(log),
     proof: (place) => proofOf(place, ground),
   };
@@ -101,6 +105,16 @@ function still(shares: Float64Array): Steadiness {
 }
 
 const standing = (log: Log): readonly Act[] => log.acts.filter((a) => !a.withdrawn);
+
+/** Repairs that were made, are still in place, and left the fault there. */
+function triedBy(log: Log, model: Model): Set<string> {
+  const out = new Set<string>();
+  for (const act of standing(log)) {
+    const row = model.causes[model.place.get(act.cause) ?? -1];
+    if (row !== undefined && (act.effect === "stays" || act.did === "left")) out.add(actOf(row));
+  }
+  return out;
+}
 
 /** Causes that were mended while part of the trouble stayed, and not undone since. */
 function mendedBy(log: Log, model: Model): Mended[] {

@@ -568,7 +568,13 @@ export const causes = [
     about: "Gasket, brake booster or crankcase hose lets air in: felt at idle.",
     place: "intake",
     weight: { "starts-and-dies": 3, rough: 10, lean: 28 },
-    repair: { does: "replace the hose or gasket", part: "hose or gasket", money: [5, 50], minutes: [20, 90] },
+    repair: {
+      act: "air-leak",
+      does: "replace the hose or gasket",
+      part: "hose or gasket",
+      money: [5, 50],
+      minutes: [20, 90],
+    },
     badGuess: { money: 15, words: "a hose" },
     source: cp,
   },
@@ -579,6 +585,7 @@ export const causes = [
     place: "intake",
     weight: { "no-start": 0.7, "starts-and-dies": 8, rough: 2, lean: 6 },
     repair: {
+      act: "air-leak",
       does: "put the hose back or replace the duct",
       part: "hose or duct",
       money: [0, 70],

@@ -381,7 +381,7 @@ export const handChecks = [
     money: 0,
     caution: ["cranking"],
     state: "key",
-    for: [...notStarting, "rough"],
+    for: [...notStarting, "rough", "lean"],
     outcomes: [
       {
         id: "works",
@@ -402,7 +402,7 @@ export const handChecks = [
     money: 0,
     caution: ["cranking"],
     state: "key",
-    for: [...notStarting, "rough"],
+    for: [...notStarting, "rough", "lean"],
     after: [{ check: "relay-swap", outcomes: ["works"] }],
     outcomes: [
       { id: "returns", text: "the fault is back", means: "it follows the relay: proved" },
@@ -417,10 +417,10 @@ export const handChecks = [
   },
   {
     id: "relay-volts",
-    name: "Voltage at the relay while cranking",
+    name: "Voltage at the relay, cranking or running",
     steps: [
       "Meter at the relay's output, to ground.",
-      "Crank; read throughout: it may close for two seconds and let go.",
+      "Crank or run; read throughout: it may close for two seconds and let go.",
     ],
     tools: ["multimeter", "helper"],
     minutes: 10,
@@ -429,7 +429,7 @@ export const handChecks = [
     money: 0,
     caution: ["cranking"],
     state: "turns",
-    for: [...notStarting],
+    for: [...notStarting, "rough", "lean"],
     reading: {
       what: "below battery at the relay's output",
       unit: "V",
@@ -472,14 +472,14 @@ export const handChecks = [
   },
   {
     id: "coil-volts",
-    name: "Voltage at the coil while cranking",
-    steps: ["Meter at the coil's feed wire, to ground.", "Crank; read throughout."],
+    name: "Voltage at the coil, cranking or running",
+    steps: ["Meter at the coil's feed wire, to ground.", "Crank or run; read throughout."],
     tools: ["multimeter", "helper"],
     minutes: 8,
     money: 0,
     caution: ["cranking", "spark"],
     state: "turns",
-    for: [...notStarting],
+    for: [...notStarting, "rough", "lean"],
     only: petrol,
     reading: {
       what: "below battery at the coil's feed",

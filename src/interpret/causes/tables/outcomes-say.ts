@@ -182,7 +182,7 @@ export const outcomesSay = {
   // works, same
   "relay-swap": {
     group: "relay",
-    otherwise: [0.02, 0.98],
+    otherwise: [0.012, 0.988],
     given: {
       "relay-open": [0.9, 0.1],
       "relay-contact": [0.82, 0.18],
@@ -587,7 +587,7 @@ export const outcomesSay = {
   // moves, stays
   "injector-moved": {
     group: "injector-moved",
-    otherwise: [0.03, 0.97],
+    otherwise: [0.015, 0.985],
     given: {
       "injector-clogged-one": [0.92, 0.08],
       "injector-open": [0.88, 0.12],
@@ -664,7 +664,7 @@ export const outcomesSay = {
   // moves, stays
   "swap-coil": {
     group: "coil-moved",
-    otherwise: [0.02, 0.98],
+    otherwise: [0.012, 0.988],
     given: { "coil-one": [0.95, 0.05], "plug-one": [0.06, 0.94] },
     source: cp,
   },
@@ -678,7 +678,7 @@ export const outcomesSay = {
   // moves, stays
   "swap-plug": {
     group: "plug-moved",
-    otherwise: [0.025, 0.975],
+    otherwise: [0.015, 0.985],
     given: { "plug-one": [0.85, 0.15], "coil-one": [0.06, 0.94] },
     source: cp,
   },
@@ -834,7 +834,7 @@ export const outcomesSay = {
   // freer, same
   "exhaust-open": {
     group: "exhaust",
-    otherwise: [0.02, 0.98],
+    otherwise: [0.015, 0.985],
     given: { "exhaust-blocked": [0.92, 0.08] },
     source: cp,
   },
@@ -861,7 +861,7 @@ export const outcomesSay = {
   // changes, same
   "intake-sealed": {
     group: "air-leak",
-    otherwise: [0.04, 0.96],
+    otherwise: [0.02, 0.98],
     given: {
       "air-leak-small": [0.78, 0.22],
       "air-leak-large": [0.85, 0.15],
@@ -891,7 +891,7 @@ export const outcomesSay = {
   // better, same
   "meter-unplug": {
     group: "air-meter",
-    otherwise: [0.04, 0.96],
+    otherwise: [0.02, 0.98],
     given: { "air-meter-low": [0.78, 0.22], "air-meter-high": [0.78, 0.22], "air-leak-large": [0.15, 0.85] },
     source: cp,
   },
@@ -905,14 +905,14 @@ export const outcomesSay = {
   // changes, same
   "purge-clamp": {
     group: "purge",
-    otherwise: [0.03, 0.97],
+    otherwise: [0.015, 0.985],
     given: { "purge-open": [0.93, 0.07] },
     source: cp,
   },
   // better, same
   "egr-blocked": {
     group: "egr",
-    otherwise: [0.03, 0.97],
+    otherwise: [0.015, 0.985],
     given: { "egr-open": [0.92, 0.08] },
     source: cp,
   },
