@@ -11,6 +11,7 @@ import {
 } from "node:fs";
 import { join } from "node:path";
 import { setTimeout as pause } from "node:timers/promises";
+import { licencesText } from "./licences.js";
 
 const root = join(import.meta.dirname, "../..");
 const dist = join(root, "dist");
@@ -61,8 +62,8 @@ async function locked(work) {
 async function build() {
   const { build: viteBuild } = await import("vite");
   const quiet = { logLevel: "error" };
-  await viteBuild({ configFile: join(root, "vite.config.ts"), ...quiet });
-  await viteBuild({
+  const page = await viteBuild({ configFile: join(root, "vite.config.ts"), ...quiet });
+  const program = await viteBuild({
     root,
     configFile: false,
     ...quiet,
@@ -75,6 +76,10 @@ async function build() {
     },
     ssr: { noExternal: true, external: ["serialport", "@serialport/parser-readline", "ws"] },
   });
+  const modules = [page, program]
+    .flat()
+    .flatMap(({ output }) => output.flatMap((file) => file.moduleIds ?? []));
+  writeFileSync(join(dist, "licences.txt"), licencesText(modules));
 }
 
 export async function buildIfStale() {
