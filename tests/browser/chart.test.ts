@@ -248,7 +248,7 @@ test.skipIf(chromium === null)(
         page.waitForEvent("download"),
         dialog.getByRole("button", { name: "Save as SVG" }).click(),
       ]);
-      const text = readFileSync((await svg.path()) ?? "", "utf8");
+      const text = readFileSync(await svg.path(), "utf8");
       expect(text).toMatch(/^<svg xmlns/);
       expect(text).toContain(`A picture of ${sheet}`);
       expect(text).toContain(leak);
@@ -258,7 +258,7 @@ test.skipIf(chromium === null)(
         page.waitForEvent("download"),
         dialog.getByRole("button", { name: "Save as PNG" }).click(),
       ]);
-      const bytes = readFileSync((await png.path()) ?? "");
+      const bytes = readFileSync(await png.path());
       expect(bytes.subarray(1, 4).toString()).toBe("PNG");
       expect(bytes.readUInt32BE(16)).toBeGreaterThan(600);
       await page.keyboard.press("Escape");
