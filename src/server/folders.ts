@@ -38,7 +38,7 @@ export function recordingPath(folders: Folders, file: string): { path: string; b
   const own = plainFile(folders.own, file);
   if (own !== null) return { path: own, bundled: false };
   const inJob = recordingInJobs(folders.own, file);
-  if (inJob !== null) return { path: inJob, bundled: false };
+  if (inJob !== null && staysInside(folders.own, inJob)) return { path: inJob, bundled: false };
   const bundled = folders.bundled === null ? null : plainFile(folders.bundled, file);
   if (bundled !== null) return { path: bundled, bundled: true };
   throw new CranksideError("file-missing", "there is no such recording", { found: file, where: folders.own });
@@ -47,6 +47,17 @@ export function recordingPath(folders: Folders, file: string): { path: string; b
 export function isRecordingName(file: string): boolean {
   if (file.length > 255 || file.startsWith(".") || file !== basename(file)) return false;
   return /^[^\\/\0]+\.ndjson(\.gz)?$/.test(file);
+}
+
+/** False for a path that leads out of the folder over a symbolic link; one that is not there yet leads nowhere. */
+export function staysInside(folder: string, path: string): boolean {
+  try {
+    return realpathSync(path).startsWith(realpathSync(folder) + sep);
+  } catch (error) {
+    if (isSystemError(error, "ENOENT")) return true;
+    if (isSystemError(error)) return false;
+    throw error;
+  }
 }
 
 /** The file's true path when it is a plain file in that very folder. */

@@ -5,7 +5,7 @@
 import { createReadStream } from "node:fs";
 import { rm, stat } from "node:fs/promises";
 import type { IncomingMessage, ServerResponse } from "node:http";
-import { join } from "node:path";
+import { basename, join } from "node:path";
 import { randomBytes } from "node:crypto";
 import { pipeline } from "node:stream/promises";
 import { z } from "zod/mini";
@@ -18,9 +18,11 @@ import { tiesOf } from "../recorder/jobs/sources.ts";
 import { JobStore, type JobFolders } from "../recorder/jobs/store.ts";
 import { tieOf, tieStates } from "../recorder/jobs/tie.ts";
 import { changeSchema } from "../sheet/change.ts";
+import { jobId } from "../sheet/job.ts";
 import type { NoteOptions } from "../sheet/note/compose.ts";
 import { photoLimits } from "../sheet/photo/photo.ts";
 import { isOwnOrigin, type Door } from "./doors.ts";
+import { staysInside } from "./folders.ts";
 import { failureOf } from "./failure.ts";
 import { decoded } from "./paths.ts";
 
@@ -72,6 +74,10 @@ export class Jobs {
       return true;
     }
     const asked = { request, response, url, store: this.#current(), id: words[0] ?? "" };
+    if (leadsOut(asked.store, words)) {
+      sendFailure(response, 404, { code: "file-missing", message: "a link that leads out of the folder" });
+      return true;
+    }
     const done = reads ? this.#read(asked, words) : this.#change(asked, words);
     done.catch((error: unknown) => {
       if (response.headersSent) response.destroy();
@@ -169,6 +175,20 @@ async function sendIfNewer({ response, url, store, id }: Asked): Promise<void> {
   }
   response.writeHead(204, { "cache-control": "no-store" });
   response.end();
+}
+
+/** The job's folder, a folder in it, or the file that is asked for is a link to somewhere else. */
+function leadsOut(store: JobStore, [id = "", , name = ""]: readonly string[]): boolean {
+  if (!jobId.safeParse(id).success) return false;
+  const folder = store.folder(id);
+  const places = [
+    "",
+    "job.json",
+    "recordings",
+    "photos",
+    ...(name === "" ? [] : [join("photos", basename(name))]),
+  ];
+  return !places.every((place) => staysInside(store.folders.own, join(folder, place)));
 }
 
 /** How each tie of the sheet stands now. */

@@ -5,6 +5,7 @@ import { join } from "node:path";
 import { afterAll, beforeAll, expect, test } from "vitest";
 import { WebSocket } from "ws";
 import { realClock } from "../../adapters/link/index.ts";
+import { newJob } from "../../src/sheet/job.ts";
 import { startServer, type RunningServer } from "../../src/server/index.ts";
 import { BarePage } from "../support/barePage.ts";
 import { tempFolder } from "../support/program.ts";
@@ -88,6 +89,33 @@ test("a link in the folder leads nowhere: not read, not added to, listed with it
     problem: string | null;
   }[];
   expect(list.find(({ file }) => file === "linked.ndjson")?.problem).toContain("plain file");
+});
+
+test("a link in a job leads nowhere either", async () => {
+  const jobs = join(own, "jobs");
+  const outside = join(folder.path, "outside");
+  mkdirSync(join(outside, "photos"), { recursive: true });
+  writeFileSync(join(outside, "photos", `${"a".repeat(16)}.png`), "secret");
+  writeFileSync(join(outside, "job.json"), JSON.stringify(newJob("linked", "2024-03-02T09:00:00Z")));
+  mkdirSync(join(jobs, "inner", "recordings"), { recursive: true });
+  writeFileSync(join(jobs, "inner", "job.json"), JSON.stringify(newJob("inner", "2024-03-02T09:00:00Z")));
+  symlinkSync(outside, join(jobs, "linked"));
+  symlinkSync(join(outside, "photos"), join(jobs, "inner", "photos"));
+  mkdirSync(join(jobs, "third", "photos"), { recursive: true });
+  writeFileSync(join(jobs, "third", "job.json"), JSON.stringify(newJob("third", "2024-03-02T09:00:00Z")));
+  expect((await fetch(`${server.url}api/jobs/third`)).status).toBe(200);
+  symlinkSync(
+    join(outside, "photos", `${"a".repeat(16)}.png`),
+    join(jobs, "third", "photos", `${"b".repeat(16)}.png`),
+  );
+  for (const path of [
+    "linked",
+    `linked/photos/${"a".repeat(16)}.png`,
+    `inner/photos/${"a".repeat(16)}.png`,
+    `third/photos/${"b".repeat(16)}.png`,
+  ]) {
+    expect((await fetch(`${server.url}api/jobs/${path}`)).status, path).toBe(404);
+  }
 });
 
 test.skipIf(process.platform === "win32")("a pipe in the folder holds nobody up", async () => {

@@ -63,5 +63,5 @@ export const idlingModule = {
     "010F": "410F3C",
     "0111": "411126",
   },
-  respondsMs: 3,
+  respondsMs: 1,
 } as const;
