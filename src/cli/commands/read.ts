@@ -2,7 +2,11 @@ import { readFileSync } from "node:fs";
 import type { Command } from "commander";
 import { CranksideError, messageOf } from "../../../shared/errors.ts";
 import { vehicleFactsSchema, type VehicleFacts } from "../../../shared/vehicle.ts";
-import { findingsText, interpret } from "../../interpret/index.ts";
+import { adviceText } from "../../interpret/causes/advice-text.ts";
+import type { Advice } from "../../interpret/causes/advice-schema.ts";
+import { advise } from "../../interpret/causes/advice.ts";
+import { complaintsInWords, complaintsOf } from "../../interpret/causes/complaint.ts";
+import { findingsText, interpret, type Findings } from "../../interpret/index.ts";
 import { Reading } from "../../reading/index.ts";
 import { readRecording } from "../../recorder/read.ts";
 import { Progress } from "../progress.ts";
@@ -12,6 +16,7 @@ interface ReadOptions {
   readonly vehicle?: string;
   readonly us?: true;
   readonly all?: true;
+  readonly next?: true;
 }
 
 export function readCommand(program: Command): void {
@@ -23,6 +28,7 @@ export function readCommand(program: Command): void {
     .option("--vehicle <facts>", "vehicle facts, JSON, in place of those in the recording")
     .option("--us", "US units in the text")
     .option("--all", "with what is within its range, too")
+    .option("--next", "which causes are likely, and the check that is worth doing next")
     .action(read);
 }
 
@@ -36,14 +42,35 @@ async function read(file: string, options: ReadOptions): Promise<void> {
     process.stderr.write(`notice: ${notice.line === 0 ? "" : `line ${notice.line}: `}${notice.text}\n`);
   }
   const findings = interpret(reading, facts);
+  const advice = options.next === true ? adviceOn(file, { reading, findings, facts }) : null;
   if (options.json === true) {
-    process.stdout.write(`${JSON.stringify(findings, null, 2)}\n`);
+    process.stdout.write(`${JSON.stringify(advice ?? findings, null, 2)}\n`);
     return;
   }
   const head = `${file}${reading.invented ? "\nbench vehicle, invented data" : ""}\n\n`;
   process.stdout.write(
-    head + findingsText(findings, options.us === true ? "us" : "metric", options.all === true),
+    head +
+      (advice === null
+        ? findingsText(findings, options.us === true ? "us" : "metric", options.all === true)
+        : adviceText(advice)),
   );
+}
+
+interface Read {
+  readonly reading: Reading;
+  readonly findings: Findings;
+  readonly facts: VehicleFacts | undefined;
+}
+
+/** What to believe and do next: from the complaint as told, else from what the recording itself complains of. */
+function adviceOn(file: string, { reading, findings, facts }: Read): Advice {
+  const told = complaintsInWords(reading.facts.complaint ?? "");
+  const vehicle = facts ?? reading.facts.vehicle;
+  return advise({
+    complaints: told.length > 0 ? told : complaintsOf(findings),
+    ...(vehicle === undefined ? {} : { facts: vehicle }),
+    heard: [{ recording: file, started: reading.header?.started ?? "", findings }],
+  });
 }
 
 /** Vehicle facts from a file; throws `file-unreadable` or `facts-invalid`. */
