@@ -6,10 +6,13 @@ import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { parseArgs } from "node:util";
+import { advise } from "../../src/interpret/causes/advice.ts";
+import { complaintsOf } from "../../src/interpret/causes/complaint.ts";
 import type { Findings, Sign } from "../../src/interpret/index.ts";
 import { allFaults, allVehicles, casesOf, type Case } from "./cases.ts";
 import { expected } from "./expect.ts";
 import { findingsOf } from "./one.ts";
+import { trueCauses } from "./shopTruth.ts";
 
 const usage = `npm run prove -- [--seeds 1..3] [--severity 0.6,1] [--vehicles a,b] [--faults a,b] [--script hold-2500]
   Makes recordings over vehicles x faults x severities x seeds, a third of them healthy, reads each back from its file,
@@ -20,6 +23,11 @@ interface Tally {
   runs: number;
   found: number;
   near: number;
+  /** The right cause stood first, or among the first three. */
+  first: number;
+  three: number;
+  /** What stood first instead. */
+  readonly taken: Map<string, number>;
   readonly heard: Map<string, number>;
 }
 
@@ -71,30 +79,52 @@ async function run(cases: readonly Case[], folder: string): Promise<void> {
       const outside = findings.signs.filter((s) => s.verdict === "outside");
       if (outside.length > 0) alarmed += 1;
       for (const sign of outside) add(alarms, `${sign.id} (${one.vehicle}, ${one.script})`);
-    } else count(tallies, one.fault, findings);
+    } else count(tallies, { ...one, fault: one.fault }, findings);
   }
   if (process.stderr.isTTY) process.stderr.write("\n");
   const print = (text: string): void => void process.stdout.write(`${text}\n`);
   print(`${cases.length} recordings, ${healthy} of them healthy`);
   print(`healthy with a sign outside its range: ${alarmed} of ${healthy}`);
   for (const [what, times] of alarms) print(`  ${String(times).padStart(4)}  ${what}`);
-  print(`\n${"fault".padEnd(26)}runs  found  near the edge  outside, most often`);
-  for (const [fault, tally] of tallies) {
-    const heard = [...tally.heard].sort((a, b) => b[1] - a[1]).slice(0, 4);
-    const words = heard.map(([id, times]) => `${id} ${times}`).join(", ");
-    const hidden = expected[fault]?.hidden;
-    print(
-      `${fault.padEnd(26)}${String(tally.runs).padStart(4)}${String(tally.found).padStart(7)}${String(tally.near).padStart(15)}  ${words}${hidden === undefined ? "" : ` (${hidden})`}`,
-    );
-  }
-  const runs = sum(tallies, (t) => t.runs);
-  print(
-    `${"all".padEnd(26)}${String(runs).padStart(4)}${String(sum(tallies, (t) => t.found)).padStart(7)}${String(sum(tallies, (t) => t.near)).padStart(15)}`,
-  );
+  print(`\n${"fault".padEnd(24)}runs found  near first three  outside, most often | taken for, most often`);
+  for (const [fault, tally] of tallies) print(row(fault, tally));
+  const all = [...tallies.values()];
+  const total = (of: (tally: Tally) => number): number => all.reduce((sum, tally) => sum + of(tally), 0);
+  const runs = [
+    total((t) => t.runs),
+    total((t) => t.found),
+    total((t) => t.near),
+    total((t) => t.first),
+    total((t) => t.three),
+  ];
+  print(`${"all".padEnd(24)}${runs.map((n) => String(n).padStart(5)).join(" ")}`);
+  print("found: a sign that leads there is outside its range; near: it is near the edge");
+  print("first, three: the right cause stands first, or among the first three, by the recording alone");
 }
 
-function count(tallies: Map<string, Tally>, fault: string, findings: Findings): void {
-  const tally = tallies.get(fault) ?? { runs: 0, found: 0, near: 0, heard: new Map<string, number>() };
+function row(fault: string, tally: Tally): string {
+  const most = (map: ReadonlyMap<string, number>): string =>
+    [...map]
+      .sort((a, b) => b[1] - a[1])
+      .slice(0, 3)
+      .map(([id, times]) => `${id} ${times}`)
+      .join(", ");
+  const figures = [tally.runs, tally.found, tally.near, tally.first, tally.three];
+  const hidden = expected[fault]?.hidden;
+  return `${fault.padEnd(24)}${figures.map((n) => String(n).padStart(5)).join(" ")}  ${most(tally.heard)} | ${most(tally.taken)}${hidden === undefined ? "" : ` (${hidden})`}`;
+}
+
+function count(tallies: Map<string, Tally>, one: Case & { fault: string }, findings: Findings): void {
+  const { fault } = one;
+  const tally = tallies.get(fault) ?? {
+    runs: 0,
+    found: 0,
+    near: 0,
+    first: 0,
+    three: 0,
+    taken: new Map<string, number>(),
+    heard: new Map<string, number>(),
+  };
   tallies.set(fault, tally);
   tally.runs += 1;
   const leads = (sign: Sign): boolean =>
@@ -103,12 +133,19 @@ function count(tallies: Map<string, Tally>, fault: string, findings: Findings): 
   if (outside.some(leads)) tally.found += 1;
   else if (findings.signs.some((s) => s.verdict === "near" && leads(s))) tally.near += 1;
   for (const id of new Set(outside.map((s) => s.id))) add(tally.heard, id);
+  const complaints = complaintsOf(findings);
+  if (complaints.length === 0) {
+    add(tally.taken, "no complaint");
+    return;
+  }
+  const heard = [{ recording: "case", started: "", findings }];
+  const named = advise({ complaints, heard }).causes.map((cause) => cause.id);
+  const right = new Set<string>(trueCauses(fault, one.severity, one.seed));
+  if (right.has(named[0] ?? "")) tally.first += 1;
+  else add(tally.taken, named[0] ?? "none of these");
+  if (named.slice(0, 3).some((id) => right.has(id))) tally.three += 1;
 }
 
 function add(map: Map<string, number>, key: string): void {
   map.set(key, (map.get(key) ?? 0) + 1);
-}
-
-function sum(tallies: ReadonlyMap<string, Tally>, of: (tally: Tally) => number): number {
-  return [...tallies.values()].reduce((total, tally) => total + of(tally), 0);
 }
