@@ -102,6 +102,12 @@ export class Poller {
     return this.#vehicle !== null && this.#unanswered >= quietAfter;
   }
 
+  /** Nothing of a vehicle was heard, or nothing that can be asked: what it announced may have been misheard. */
+  get unheard(): boolean {
+    const vehicle = this.#vehicle;
+    return vehicle === null || vehicle.modules.size === 0 || this.#wantedNow(vehicle).length === 0;
+  }
+
   /** The voltage of a battery that is low with the engine off, or null. */
   get lowVolts(): number | null {
     return this.#battery.low ? this.#battery.volts : null;

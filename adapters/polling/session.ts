@@ -221,7 +221,7 @@ export class Session {
     const job = this.#jobs.next();
     if (job !== undefined) return job();
     if (!this.#polling) return this.#rest.sleep(null);
-    if (this.#poller.vehicle === null && this.#seeking.due(this.#options.clock.now())) return this.#seek();
+    if (this.#poller.unheard && this.#seeking.due(this.#options.clock.now())) return this.#seek();
     return this.#poll();
   }
 

@@ -144,10 +144,12 @@ test("tools, opened things and prerequisites exist, and no check waits for itsel
     const seen = new Set<string>();
     const walk = (id: string): void => {
       for (const first of checks.find((c) => c.id === id)?.after ?? []) {
-        const other = checks.find((c) => c.id === first.check);
-        expect(other, `${id} after ${first.check}`).toBeDefined();
-        for (const outcome of first.outcomes ?? []) {
-          expect(other?.outcomes.map((o) => o.id)).toContain(outcome);
+        for (const before of first.or === undefined ? [first] : [first, first.or]) {
+          const other = checks.find((c) => c.id === before.check);
+          expect(other, `${id} after ${before.check}`).toBeDefined();
+          for (const outcome of before.outcomes ?? []) {
+            expect(other?.outcomes.map((o) => o.id)).toContain(outcome);
+          }
         }
         expect(first.check).not.toBe(check.id);
         if (!seen.has(first.check)) {

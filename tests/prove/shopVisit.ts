@@ -63,10 +63,17 @@ function told(crank: Turned, runs: boolean, shown: readonly Complaint[]): Compla
   return [...new Set(shown.filter((c) => c === "rough" || c === "lean" || c === "rich"))];
 }
 
-/** What a driver feels at idle without any instrument: half as rough again as this engine used to be. */
+/**
+ * What a driver feels at idle without any instrument: twice over, clearly rougher than this engine at its roughest
+ * when it was sound.
+ */
 function felt(shop: ShopVehicle, runs: boolean): Complaint[] {
-  const now = runs ? shop.idling() : null;
-  const then = runs ? shop.idling(true) : null;
-  if (now === null || then === null) return [];
-  return listen(now, 6).spread > 1.5 * listen(then, 6).spread ? ["rough"] : [];
+  if (!runs) return [];
+  const spread = (healthy: boolean): number => {
+    const there = shop.idling(healthy);
+    return there === null ? Number.NaN : listen(there, 20).spread;
+  };
+  const then = Math.max(spread(true), spread(true));
+  const now = Math.min(spread(false), spread(false));
+  return now > 1.5 * then ? ["rough"] : [];
 }

@@ -234,10 +234,11 @@ function nextOf(considered: Considered, own: string | undefined, overridden: str
   switch (choice.kind) {
     case "check": {
       const saved = Math.round(decision.without - choice.check.expected);
-      const why =
-        choice.why === "saves"
-          ? `Expected to save ${saved} on the way to the cause, its own cost taken off.`
-          : "Cheaper than the part that would be bought, and it could still change the answer.";
+      const why = {
+        saves: `Expected to save ${saved} on the way to the cause, its own cost taken off.`,
+        opens: "Little by itself, but it comes before a check that pays.",
+        "before-buying": "Cheaper than the part that would be bought, and it could still change the answer.",
+      }[choice.why];
       return checkNext(choice.check, considered, why);
     }
     case "repair": {

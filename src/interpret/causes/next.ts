@@ -8,7 +8,14 @@ import type { Belief } from "./belief.ts";
 import { bestPlan, type Fix, type Plan } from "./cost.ts";
 import { actOf, checkQuestion, fits, type Model, type Question } from "./model.ts";
 import type { Log } from "./results.ts";
-import { states, type CauseRow, type Complaint, type HandCheckRow, type State } from "./types.ts";
+import {
+  states,
+  type Before,
+  type CauseRow,
+  type Complaint,
+  type HandCheckRow,
+  type State,
+} from "./types.ts";
 
 export interface Preferences {
   /** What an hour of the person's time is worth, in their money. 0 counts money alone. */
@@ -121,9 +128,18 @@ export interface Possible {
   readonly cost: number;
 }
 
+function met(before: Before, done: ReadonlyMap<string, string | null>): boolean {
+  const outcome = done.get(before.check);
+  return outcome !== null && outcome !== undefined && before.outcomes?.includes(outcome) !== false;
+}
+
 /** Which checks can be done now and what each costs, and which not, with the reason. */
-export function possibleChecks(model: Model, able: Able): { possible: Possible[]; skipped: Skipped[] } {
+export function possibleChecks(
+  model: Model,
+  able: Able,
+): { possible: Possible[]; skipped: Skipped[]; waiting: Waiting[] } {
   const possible: Possible[] = [];
+  const waiting: Waiting[] = [];
   const skipped: Skipped[] = [];
   const done = new Map<string, string | null>();
   for (const r of able.log.results)
@@ -136,29 +152,44 @@ export function possibleChecks(model: Model, able: Able): { possible: Possible[]
       skipped.push({ check, why, needs });
     };
     const lacking = check.tools.filter((t) => able.preferences.lacking.includes(t));
-    const first = (check.after ?? []).filter((a) => {
-      const outcome = done.get(a.check);
-      return outcome === null || outcome === undefined || a.outcomes?.includes(outcome) === false;
-    });
+    const first = (check.after ?? []).filter(
+      (a) => !met(a, done) && !(a.or !== undefined && met(a.or, done)),
+    );
     if (done.has(check.id) || able.answered.has(check.id)) skip("done");
     else if (able.preferences.declined.includes(check.id)) skip("declined");
     else if (states.indexOf(check.state) > states.indexOf(able.state)) skip("state");
     else if (lacking.length > 0) skip("tool", lacking);
-    else if (first.length > 0)
-      skip(
-        "first",
-        first.map((a) => a.check),
-      );
     else {
-      const question = model.questions.get(checkQuestion(check.id));
-      if (question === undefined) continue;
-      const near = check.opens !== undefined && opened.has(check.opens);
-      const minutes = near ? (check.minutesOpen ?? check.minutes) : check.minutes;
-      const cost = check.money + timeCost(minutes, able.preferences.perHour);
-      possible.push({ check, question, minutes, cost });
+      const one = priced(check, { model, opened, perHour: able.preferences.perHour });
+      if (one === null) continue;
+      const needs = first.map((a) => a.check);
+      if (needs.length === 0) possible.push(one);
+      else skip("first", needs);
+      if (needs.length === 1) waiting.push({ then: one, first: needs[0] ?? "" });
     }
   }
-  return { possible, skipped };
+  return { possible, skipped, waiting };
+}
+
+interface Prices {
+  readonly model: Model;
+  /** What is open already. */
+  readonly opened: ReadonlySet<string>;
+  readonly perHour: number;
+}
+
+function priced(check: HandCheckRow, { model, opened, perHour }: Prices): Possible | null {
+  const question = model.questions.get(checkQuestion(check.id));
+  if (question === undefined) return null;
+  const near = check.opens !== undefined && opened.has(check.opens);
+  const minutes = near ? (check.minutesOpen ?? check.minutes) : check.minutes;
+  return { check, question, minutes, cost: check.money + timeCost(minutes, perHour) };
+}
+
+/** A check that could be done as soon as another is. */
+export interface Waiting {
+  readonly then: Possible;
+  readonly first: string;
 }
 
 export interface Weighed extends Possible {
@@ -178,7 +209,7 @@ export interface Weighed extends Possible {
 }
 
 export type Choice =
-  | { readonly kind: "check"; readonly check: Weighed; readonly why: "saves" | "before-buying" }
+  | { readonly kind: "check"; readonly check: Weighed; readonly why: "saves" | "opens" | "before-buying" }
   | { readonly kind: "repair"; readonly repair: Repair; readonly p: number }
   | { readonly kind: "give-up" };
 
@@ -219,6 +250,25 @@ function weighCheck(belief: Belief, one: Possible, ground: Ground): Weighed {
   return { ...one, expected, outcomes, changes, worth: saved / Math.max(one.cost, 0.01) };
 }
 
+interface Ways {
+  readonly possible: readonly Possible[];
+  readonly waiting: readonly Waiting[];
+  readonly weighed: readonly Weighed[];
+}
+
+/** When no check pays alone: one that lets another follow, when the two together pay. */
+function wayTo(belief: Belief, ways: Ways, ground: Ground): { first: Weighed; expected: number } | null {
+  let best: { first: Weighed; expected: number } | null = null;
+  for (const { then, first } of ways.waiting) {
+    const open = ways.possible.find((p) => p.check.id === first);
+    if (open === undefined) continue;
+    const both = weighCheck(belief, { ...then, cost: then.cost + open.cost }, ground);
+    if (both.expected >= ground.now - 1e-9 || (best !== null && best.expected <= both.expected)) continue;
+    best = { first: weighCheck(belief, open, ground), expected: both.expected };
+  }
+  return best;
+}
+
 /** What one check would do, whether it pays or not. */
 export function weighOne(belief: Belief, one: Possible, desk: Desk): Weighed {
   return weighCheck(belief, one, groundOf(belief, desk));
@@ -229,6 +279,7 @@ export interface Desk {
   readonly model: Model;
   readonly preferences: Preferences;
   readonly tried?: Tried;
+  readonly waiting?: readonly Waiting[];
 }
 
 function groundOf(
@@ -261,6 +312,11 @@ export function decide(belief: Belief, possible: readonly Possible[], desk: Desk
   if (best !== undefined) {
     const choice: Choice = { kind: "check", check: best, why: "saves" };
     return { ...common, choice, expected: best.expected, others: others(best) };
+  }
+  const way = wayTo(belief, { possible, waiting: desk.waiting ?? [], weighed }, ground);
+  if (way !== null) {
+    const choice: Choice = { kind: "check", check: way.first, why: "opens" };
+    return { ...common, choice, expected: way.expected, others: [] };
   }
   const repair = first < 0 ? undefined : repairs[first];
   if (repair === undefined)

@@ -43,6 +43,8 @@ const outcomeSchema = z.strictObject({
   normal: z.optional(z.literal(true)),
 });
 
+const before = { check: id, outcomes: z.optional(z.array(id)) };
+
 export const handCheckRowSchema = z.strictObject({
   id,
   name: text,
@@ -67,7 +69,7 @@ export const handCheckRowSchema = z.strictObject({
     }),
   ),
   outcomes: z.array(outcomeSchema).check(z.minLength(2), z.maxLength(6)),
-  after: z.optional(z.array(z.strictObject({ check: id, outcomes: z.optional(z.array(id)) }))),
+  after: z.optional(z.array(z.strictObject({ ...before, or: z.optional(z.strictObject(before)) }))),
   answers: z.optional(z.array(id)),
   source: text,
 });

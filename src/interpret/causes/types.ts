@@ -86,6 +86,12 @@ export interface ReadingRow {
   readonly replaced?: { readonly by: "fuelPressureKPa"; readonly outcome: string };
 }
 
+/** A check that was done, with one of these outcomes; any outcome when left out. */
+export interface Before {
+  readonly check: string;
+  readonly outcomes?: readonly string[];
+}
+
 export interface HandCheckRow {
   readonly id: string;
   readonly name: string;
@@ -105,7 +111,10 @@ export interface HandCheckRow {
   readonly reading?: ReadingRow;
   readonly outcomes: readonly OutcomeRow[];
   /** Checks that come first, and with which outcomes they let this one follow. */
-  readonly after?: readonly { readonly check: string; readonly outcomes?: readonly string[] }[];
+  readonly after?: readonly (Before & {
+    /** Another check that does as well. */
+    readonly or?: Before;
+  })[];
   /** Names under which signs ask for this check. */
   readonly answers?: readonly string[];
   readonly source: string;

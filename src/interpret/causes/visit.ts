@@ -65,7 +65,7 @@ export function consider(situation: Situation, options: ConsiderOptions = {}): C
   const steady =
     options.steady === false ? still(held.shares) : steadiness(model, (other) => again(other).shares);
   const state = stateOf(situation, evidence);
-  const { possible, skipped } = possibleChecks(model, {
+  const { possible, skipped, waiting } = possibleChecks(model, {
     complaints: situation.complaints,
     facts,
     log,
@@ -75,7 +75,7 @@ export function consider(situation: Situation, options: ConsiderOptions = {}): C
       evidence.filter((e) => e.source === "marked").map((e) => e.question.id.slice("check:".length)),
     ),
   });
-  const desk: Desk = { model, preferences, tried: triedBy(log, model) };
+  const desk: Desk = { model, preferences, tried: triedBy(log, model), waiting };
   const ground: ProofGround = { model, log, evidence, shares: held.shares };
   return {
     model,

@@ -908,7 +908,13 @@ export const handChecks = [
     caution: ["fuel-spray", "fuel-line", "cranking"],
     state: "turns",
     only: petrol,
-    after: [{ check: "fuel-pressure", outcomes: ["right", "high"] }],
+    after: [
+      {
+        check: "fuel-pressure",
+        outcomes: ["right", "high"],
+        or: { check: "fuel-pressure-load", outcomes: ["holds", "high"] },
+      },
+    ],
     outcomes: [
       { id: "mist", text: "fine cones, alike, dry after", means: "good injectors", normal: true },
       { id: "little", text: "streams or little, one or more", means: "clogged or not driven" },
@@ -929,7 +935,13 @@ export const handChecks = [
     state: "key",
     for: ["rough", "lean", "rich"],
     only: petrol,
-    after: [{ check: "fuel-pressure", outcomes: ["right", "high"] }],
+    after: [
+      {
+        check: "fuel-pressure",
+        outcomes: ["right", "high"],
+        or: { check: "fuel-pressure-load", outcomes: ["holds", "high"] },
+      },
+    ],
     reading: {
       what: "furthest drop from the mean",
       unit: "kPa fuel",
