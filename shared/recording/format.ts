@@ -159,6 +159,11 @@ export interface UnknownEvent {
   readonly [field: string]: unknown;
 }
 
+/** Tells of nothing that was heard: as the first event, of a line that never opened, it makes no recording. */
+export function tellsNothing(event: RecordingEvent): boolean {
+  return event.k === "link" && event.state === "closed";
+}
+
 /** Rounds a time to a microsecond, so that lines stay short. */
 export function roundMs(ms: number): number {
   return Math.round(ms * 1000) / 1000;

@@ -4,7 +4,7 @@ import type { Bench } from "../../adapters/bench/index.ts";
 import { addressText, type Address } from "../../shared/address.ts";
 import type { DefinedParameter } from "../../shared/defined.ts";
 import type { Clock } from "../../shared/clock.ts";
-import type { RecordingEvent } from "../../shared/recording/format.ts";
+import { tellsNothing, type RecordingEvent } from "../../shared/recording/format.ts";
 import type { EventSink } from "../../shared/recording/sink.ts";
 import { Reading } from "../reading/index.ts";
 import { createRecording, type RecordingWriter } from "../recorder/writer.ts";
@@ -62,7 +62,7 @@ export async function record(options: RecordOptions): Promise<Recorder> {
   const sink: EventSink = {
     zeroMs,
     append: (event: RecordingEvent) => {
-      if (options.out !== null && (writer !== null || !isNothing(event))) {
+      if (options.out !== null && (writer !== null || !tellsNothing(event))) {
         writer ??= open(options.out);
         writer.append(event);
       }
@@ -91,11 +91,6 @@ export async function record(options: RecordOptions): Promise<Recorder> {
     close,
     summary: () => summary(reading, writer?.bytes ?? 0),
   };
-}
-
-/** A line that closed before anything was heard on it. */
-function isNothing(event: RecordingEvent): boolean {
-  return event.k === "link" && event.state === "closed";
 }
 
 function summary(reading: Reading, bytes: number): string {

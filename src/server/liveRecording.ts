@@ -1,7 +1,7 @@
 import { accessSync, constants, mkdirSync } from "node:fs";
 import type { Clock } from "../../shared/clock.ts";
 import { CranksideError, isCranksideError, messageOf } from "../../shared/errors.ts";
-import type { Header, RecordingEvent } from "../../shared/recording/format.ts";
+import { tellsNothing, type Header, type RecordingEvent } from "../../shared/recording/format.ts";
 import { parseEvent } from "../../shared/recording/parse.ts";
 import type { EventSink } from "../../shared/recording/sink.ts";
 import type { Status } from "../../shared/messages.ts";
@@ -41,7 +41,7 @@ export class LiveRecording {
     this.sink = {
       zeroMs: options.clock.now(),
       append: (event: RecordingEvent) => {
-        const nothing = this.#writer === null && event.k === "link" && event.state === "closed";
+        const nothing = this.#writer === null && tellsNothing(event);
         if (!nothing) this.#open().append(event);
       },
     };
