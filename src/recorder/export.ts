@@ -6,6 +6,7 @@ import type { Series } from "../../shared/channels.ts";
 import { inWords, type ChannelInfo } from "../../shared/decode.ts";
 import { CranksideError } from "../../shared/errors.ts";
 import { Reading } from "../reading/index.ts";
+import { csvLine, textCell } from "../sheet/csv.ts";
 import { isoWithZoneOf } from "./names.ts";
 import { systemCode, unwritable } from "./problems.ts";
 import { readRecording } from "./read.ts";
@@ -35,7 +36,8 @@ const mostRows = 50_000_000;
 
 /**
  * First column: seconds since the start. Second: the same as wall time. Then one for each channel of each module,
- * `channel@module (unit)`. Enumerations, bit fields and codes are in words. Asked and unanswered is an empty cell.
+ * `channel@module (unit)`. Enumerations, bit fields and codes are in words. A text that a spreadsheet would take for a
+ * formula is told apart from one (`textCell`). Asked and unanswered is an empty cell.
  * Rejects as `readRecording` does, and with `wrong-use`, `file-exists` or `file-unwritable`.
  */
 export async function exportCsv(path: string, options: ExportOptions = {}): Promise<ExportSummary> {
@@ -91,7 +93,7 @@ function* csvLines(
 ): Generator<string> {
   const names = columns.map(({ series, info }) => {
     const module = series.module === "" ? "" : `@${series.module}`;
-    return `${series.channel}${module} (${info.unit})`;
+    return textCell(`${series.channel}${module} (${info.unit})`);
   });
   yield csvLine(["time (s)", "time (ISO 8601)", ...names]);
   for (const { t, cells } of rows) yield csvLine([seconds(t), wall(t), ...cells]);
@@ -134,21 +136,13 @@ function* gridRows(
 function cell({ info }: Column, value: number | undefined): string {
   if (value === undefined || Number.isNaN(value)) return "";
   if (info.unit === "state" || info.unit === "bits" || info.unit === "code")
-    return inWords(info, value, "metric");
+    return textCell(inWords(info, value, "metric"));
   // Ten digits are more than any parameter carries, and hide what binary fractions add.
   return String(Number(value.toPrecision(10)));
 }
 
 function seconds(t: number): string {
   return (t / 1000).toFixed(6).replace(/\.?0+$/, "");
-}
-
-function csvLine(cells: readonly string[]): string {
-  return `${cells.map(quoted).join(",")}\r\n`;
-}
-
-function quoted(text: string): string {
-  return /[",\r\n]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text;
 }
 
 /** Lines are handed on in pieces of this many characters. */

@@ -2,8 +2,8 @@
  * Jobs over HTTP: reading for everyone who is in, changing only for pages that this server served. Each answer is JSON,
  * a photo, or the note; a failure has its code.
  */
-import { createReadStream } from "node:fs";
-import { rm, stat } from "node:fs/promises";
+import { createReadStream, createWriteStream } from "node:fs";
+import { mkdir, rm, stat } from "node:fs/promises";
 import type { IncomingMessage, ServerResponse } from "node:http";
 import { basename, join } from "node:path";
 import { randomBytes } from "node:crypto";
@@ -13,13 +13,18 @@ import type { Clock } from "../../shared/clock.ts";
 import { CranksideError, isCranksideError, type ErrorCode } from "../../shared/errors.ts";
 import { isoWithZone } from "../recorder/names.ts";
 import { writeBundle } from "../recorder/jobs/bundle.ts";
-import { noteAsHtml } from "../recorder/jobs/note.ts";
+import { noteAsHtml, noteOf } from "../recorder/jobs/note.ts";
+import { bundleLimits, openBundle, type OpenedBundle } from "../recorder/jobs/openBundle.ts";
 import { tiesOf } from "../recorder/jobs/sources.ts";
 import { JobStore, type JobFolders } from "../recorder/jobs/store.ts";
 import { tieOf, tieStates } from "../recorder/jobs/tie.ts";
+import { zip, type Packed } from "../recorder/jobs/zip.ts";
+import { unwritable } from "../recorder/problems.ts";
 import { changeSchema } from "../sheet/change.ts";
 import { jobId } from "../sheet/job.ts";
+import { maskedJob, nothingMasked } from "../sheet/mask.ts";
 import type { NoteOptions } from "../sheet/note/compose.ts";
+import { noteMarkdown, type NoteFile } from "../sheet/note/markdown.ts";
 import { photoLimits } from "../sheet/photo/photo.ts";
 import { isOwnOrigin, type Door } from "./doors.ts";
 import { staysInside } from "./folders.ts";
@@ -118,13 +123,18 @@ export class Jobs {
         return sendNote(asked, this.#noteOptions(url));
       case "bundle.zip":
         return sendBundle(asked, this.#noteOptions(url));
+      case "markdown.zip":
+        return sendFiles(asked, this.#noteOptions(url), () => true);
+      case "clips.zip":
+        return sendFiles(asked, this.#noteOptions(url), ({ name }) => name.endsWith(".csv"));
       default:
         throw new CranksideError("file-missing", "there is nothing at this address");
     }
   }
 
   async #change(asked: Asked, words: readonly string[]): Promise<void> {
-    sendJson(asked.response, await this.#changed(asked, words));
+    const bundle = words.length === 0 && asked.url.searchParams.has("bundle");
+    sendJson(asked.response, bundle ? await taken(asked) : await this.#changed(asked, words));
   }
 
   /** Does what was asked; what is answered. */
@@ -232,28 +242,67 @@ async function sendPhoto({ request, response, store, id }: Asked, name: string):
 
 async function sendNote({ response, url, store, id }: Asked, options: NoteOptions): Promise<void> {
   const html = await noteAsHtml(store, id, options);
+  const name = maskedJob(await store.read(id), options.masking ?? nothingMasked).id;
   response.writeHead(200, {
     "content-type": "text/html; charset=utf-8",
     "cache-control": "no-store",
     // As strict as the note's own: nothing in it may run or load.
     "content-security-policy":
       "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'; frame-ancestors 'self'",
-    ...(url.searchParams.has("save") ? { "content-disposition": `attachment; filename="${id}.html"` } : {}),
+    ...(url.searchParams.has("save") ? { "content-disposition": `attachment; filename="${name}.html"` } : {}),
   });
   response.end(html);
 }
 
-async function sendBundle({ response, store, id }: Asked, options: NoteOptions): Promise<void> {
-  const path = join(store.folder(id), `.bundle-${randomBytes(6).toString("hex")}.zip`);
+/** The zip file that `write` makes, under the job's name as far as it is not masked. */
+async function sendZip(
+  { response, store, id }: Asked,
+  { masking = nothingMasked }: NoteOptions,
+  write: (path: string) => Promise<number>,
+): Promise<void> {
+  const shown = maskedJob(await store.read(id), masking).id;
+  const path = join(store.folder(id), `.out-${randomBytes(6).toString("hex")}.zip`);
   try {
-    const { bytes } = await writeBundle(store, id, { ...options, path });
+    const bytes = await write(path);
     response.writeHead(200, {
       "content-type": "application/zip",
       "content-length": bytes,
       "cache-control": "no-store",
-      "content-disposition": `attachment; filename="${id}.zip"`,
+      "content-disposition": `attachment; filename="${shown}.zip"`,
     });
     await pipeline(createReadStream(path), response);
+  } finally {
+    await rm(path, { force: true });
+  }
+}
+
+function sendBundle(asked: Asked, options: NoteOptions): Promise<void> {
+  const { store, id } = asked;
+  return sendZip(asked, options, async (path) => (await writeBundle(store, id, { ...options, path })).bytes);
+}
+
+/** Markdown with its pictures and readings, or some of these files. */
+function sendFiles(asked: Asked, options: NoteOptions, wanted: (file: NoteFile) => boolean): Promise<void> {
+  return sendZip(asked, options, async (path) => {
+    const files = noteMarkdown(await noteOf(asked.store, asked.id, options)).filter(wanted);
+    const packed = files.map(({ name, content }): Packed => ({ name, content: Buffer.from(content) }));
+    return zip(path, packed);
+  });
+}
+
+/** Takes a bundle that was picked on the page, as the command `open` takes a file; it is then the job that is open. */
+async function taken({ request, store }: Asked): Promise<OpenedBundle> {
+  const path = join(store.root, `.taken-${randomBytes(6).toString("hex")}.zip`);
+  try {
+    await mkdir(store.root, { recursive: true });
+    await pipeline(
+      counted(request, bundleLimits.packedBytes, "bundle-unsafe"),
+      createWriteStream(path, { flags: "wx" }),
+    );
+    const opened = await openBundle(store, path);
+    return { ...opened, job: await store.opened(opened.job.id) };
+  } catch (error) {
+    throw error instanceof CranksideError ? error : unwritable(path, error);
   } finally {
     await rm(path, { force: true });
   }
@@ -283,6 +332,10 @@ const statuses: Partial<Record<ErrorCode, number>> = {
   "message-invalid": 400,
   "job-invalid": 400,
   "photo-invalid": 400,
+  "bundle-invalid": 400,
+  "bundle-unsafe": 400,
+  "bundle-altered": 400,
+  "newer-format": 400,
   "wrong-use": 409,
   "file-exists": 409,
 };
@@ -294,6 +347,11 @@ function statusOf(error: unknown): number {
 /** Whole body, up to so many bytes; beyond that it is not read to its end. */
 async function bytesOf(request: IncomingMessage, most: number, code: ErrorCode): Promise<Buffer> {
   const pieces: Buffer[] = [];
+  for await (const piece of counted(request, most, code)) pieces.push(piece);
+  return Buffer.concat(pieces);
+}
+
+async function* counted(request: IncomingMessage, most: number, code: ErrorCode): AsyncGenerator<Buffer> {
   let bytes = 0;
   const tooLong = (): CranksideError =>
     new CranksideError(code, "too much was sent", { expected: `at most ${most} bytes` });
@@ -301,9 +359,8 @@ async function bytesOf(request: IncomingMessage, most: number, code: ErrorCode):
   for await (const piece of request as AsyncIterable<Buffer>) {
     bytes += piece.length;
     if (bytes > most) throw tooLong();
-    pieces.push(piece);
+    yield piece;
   }
-  return Buffer.concat(pieces);
 }
 
 async function bodyOf<T>(request: IncomingMessage, schema: z.ZodMiniType<T>): Promise<T> {

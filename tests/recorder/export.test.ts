@@ -82,6 +82,14 @@ test("words with commas are quoted", async () => {
   expect(rows[2]?.["fuel-system-1@7E8 (state)"]).toBe("open loop, engine too cold");
 });
 
+test("a channel or a unit that a spreadsheet would take for a formula is a text, and numbers stay numbers", async () => {
+  const formulas = ["=cmd|' /C calc'!A0", "+1+1", "-2+3", "@SUM(A1)", "\tx", "\rx"];
+  const samples = formulas.map((ch, i) => JSON.stringify({ t: i, k: "s", ch, v: -i - 1, u: "=1+1" }));
+  const rows = await rowsOf(file(`${headerText}${samples.join("\n")}\n`));
+  expect(Object.keys(rows[0] ?? {}).slice(2)).toEqual(formulas.map((ch) => `'${ch} (ratio)`));
+  formulas.forEach((ch, i) => expect(rows[i]?.[`'${ch} (ratio)`]).toBe(String(-i - 1)));
+});
+
 test("fractions come out as they are known, not as binary leaves them", async () => {
   // 84h = 132: 132 * 100 / 255 = 51.7647058823...
   const rows = await rowsOf(

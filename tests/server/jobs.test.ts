@@ -1,9 +1,11 @@
 /** Jobs over HTTP: what a page does, and what nobody else may. */
-import { readdirSync, writeFileSync } from "node:fs";
+import { readFileSync, readdirSync, writeFileSync } from "node:fs";
 import { request as httpRequest } from "node:http";
 import { join } from "node:path";
 import { afterEach, beforeEach, expect, test } from "vitest";
+import { fromBuffer, type Entry } from "yauzl";
 import { realClock } from "../../adapters/link/index.ts";
+import { bundleLimits } from "../../src/recorder/jobs/openBundle.ts";
 import { startServer, type RunningServer } from "../../src/server/index.ts";
 import { photoLimits } from "../../src/sheet/photo/photo.ts";
 import { tempFolder } from "../support/program.ts";
@@ -29,6 +31,7 @@ afterEach(async () => {
 interface Reply {
   readonly status: number;
   readonly text: string;
+  readonly bytes: Buffer;
   readonly headers: Record<string, string | string[] | undefined>;
 }
 
@@ -47,6 +50,7 @@ function ask(
         resolve({
           status: response.statusCode ?? 0,
           text: Buffer.concat(pieces).toString("utf8"),
+          bytes: Buffer.concat(pieces),
           headers: response.headers,
         }),
       );
@@ -94,6 +98,7 @@ test.each([
     [`api/jobs/${id}/changes`, changes],
     [`api/jobs/${id}/photos`, "x"],
     [`api/jobs/${id}/take-in`, JSON.stringify({ file: "a.ndjson" })],
+    ["api/jobs?bundle", (await ask(`api/jobs/${id}/bundle.zip`)).bytes],
   ] as const)
     expect((await ask(path, body, headers)).status).toBe(403);
   expect(json(await ask(`api/jobs/${id}`))["revision"]).toBe(0);
@@ -153,4 +158,87 @@ test("a recording that moved into a job is still served under its name", async (
   expect((await ask(`api/jobs/${id}/take-in`, JSON.stringify({ file: "first.ndjson" }))).status).toBe(200);
   expect(readdirSync(join(folder.path, "jobs", id, "recordings"))).toEqual(["first.ndjson"]);
   expect((await ask("api/recordings/first.ndjson")).text).toBe(before.text);
+});
+
+/** Names in a zip file, as a general library finds them. */
+function namesIn(bytes: Buffer): Promise<string[]> {
+  return new Promise((resolve, reject) => {
+    const names: string[] = [];
+    fromBuffer(bytes, (error, zip) => {
+      if (error !== null) {
+        reject(error);
+        return;
+      }
+      zip.on("entry", (entry: Entry) => names.push(entry.fileName));
+      zip.on("end", () => resolve(names));
+      zip.on("error", reject);
+    });
+  });
+}
+
+const visible = (folder_: string): string[] =>
+  readdirSync(folder_).filter((name) => !name.startsWith(".last"));
+
+async function jobWithClip(): Promise<string> {
+  const id = await newJob();
+  const header = {
+    format: "crankside-recording",
+    version: 1,
+    started: "2024-03-02T09:00:00Z",
+    from: "import:x",
+  };
+  const lines = [header, ...[0, 100, 200].map((t) => ({ t, k: "s", ch: "engine-speed", v: 800, u: "rpm" }))];
+  writeFileSync(join(folder.path, "first.ndjson"), lines.map((l) => `${JSON.stringify(l)}\n`).join(""));
+  const tie = json(await ask(`api/jobs/${id}/tie?file=first.ndjson`));
+  const clip = { order: 1, section: "signs", tie, from: 0, to: 200, lanes: [["engine-speed"]], caption: "" };
+  const changes = [
+    { path: ["clips", "a"], after: clip },
+    { path: ["who", "customer"], before: "", after: "Van Berg" },
+    { path: ["vehicle", "name"], after: "Berg" },
+  ];
+  expect((await ask(`api/jobs/${id}/changes`, JSON.stringify({ changes }))).status).toBe(200);
+  return id;
+}
+
+test("Markdown and the readings of the clips come out as zip files, under a name that hides what is hidden", async () => {
+  const id = await jobWithClip();
+  const markdown = await ask(`api/jobs/${id}/markdown.zip`);
+  expect(await namesIn(markdown.bytes)).toEqual(["note.md", "pictures/clip-1.svg", "clips/clip-1.csv"]);
+  expect(markdown.headers["content-disposition"]).toContain(`"${id}.zip"`);
+  const clips = await ask(`api/jobs/${id}/clips.zip?mask=names`);
+  expect(await namesIn(clips.bytes)).toEqual(["clips/clip-1.csv"]);
+  await expect.poll(() => visible(join(folder.path, "jobs", id))).toEqual(["job.json"]);
+});
+
+test("a bundle that the page sends is opened as a file is, and is then the open job", async () => {
+  const id = await jobWithClip();
+  const { bytes } = await ask(`api/jobs/${id}/bundle.zip`);
+  const opened = json(await ask("api/jobs?bundle", bytes));
+  expect(opened).toMatchObject({ job: { id: `${id}-2` }, about: [] });
+  expect(json(await ask("api/jobs"))["last"]).toBe(`${id}-2`);
+  const there = join(folder.path, "jobs", `${id}-2`);
+  expect(readFileSync(join(there, "recordings", "first.ndjson"))).toEqual(
+    readFileSync(join(folder.path, "first.ndjson")),
+  );
+});
+
+test("a bundle that is altered, none, or too long is refused with its code, and nothing of it stays", async () => {
+  const id = await jobWithClip();
+  const { bytes } = await ask(`api/jobs/${id}/bundle.zip`);
+  const altered = Buffer.from(bytes);
+  // In the middle of what is packed, behind the first file's name.
+  altered.writeUInt8((altered[400] ?? 0) ^ 0xff, 400);
+  for (const [body, code] of [
+    [altered, /^bundle-/],
+    [Buffer.from("no zip"), /^bundle-invalid$/],
+    [bytes.subarray(0, bytes.length / 2), /^bundle-invalid$/],
+  ] as const) {
+    const reply = await ask("api/jobs?bundle", body);
+    expect(reply.status).toBe(400);
+    expect(json(reply)["code"]).toMatch(code);
+  }
+  const claims = { origin: server.url.slice(0, -1), "content-length": String(bundleLimits.packedBytes + 1) };
+  const refused = json(await ask("api/jobs?bundle", Buffer.alloc(0), claims));
+  expect(refused["code"]).toBe("bundle-unsafe");
+  expect(visible(join(folder.path, "jobs"))).toEqual([id]);
 });

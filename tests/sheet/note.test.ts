@@ -4,8 +4,8 @@ import { HtmlValidate } from "html-validate";
 import { expect, test } from "vitest";
 import { base64 } from "../../src/sheet/base64.ts";
 import { clipCsv } from "../../src/sheet/csv.ts";
-import type { JobDocument } from "../../src/sheet/job.ts";
-import { maskedJob, maskOf } from "../../src/sheet/mask.ts";
+import { checkJob, type JobDocument } from "../../src/sheet/job.ts";
+import { leavingJob, maskOf } from "../../src/sheet/mask.ts";
 import type { ChartBlock, Note } from "../../src/sheet/note/blocks.ts";
 import { composeNote, type NoteOptions } from "../../src/sheet/note/compose.ts";
 import { noteHtml } from "../../src/sheet/note/html.ts";
@@ -200,28 +200,57 @@ test("the CSV is read by a general library: every reading, time with zone, both 
 });
 
 test("what is masked is nowhere in what leaves, however it was written", () => {
+  const named = { ...tie, file: "2024-03-02-090000-bergs-van-ab-123-c.ndjson" };
+  const rows = [{ what: "VIN", says: "1M8GDM9AXKP042788 (check digit fits)" }];
   const job = jobWith({
     ...full("words"),
+    id: "2024-03-02-astrom-and-berg-s-van",
     who: { customer: "Ada Berg", mechanic: "Jo Åström", plate: "AB 123-C" },
-    vehicle: { name: "Berg's van", vin: "1M8GDM9AXKP042788" },
+    vehicle: { name: "Berg's van", vin: "WVWZZZ1JZ3W386752" },
     texts: {
       complaint:
-        "Ada says: VIN 1m8gdm9axkp042788, ends in 042788. ÅSTRÖM saw it, plate ab123c. Bergamot and Jodhpur stay.",
+        "Ada says: VIN wvwzzz1jz3w386752, ends in 386 752, or 1M8GDM9AXKP042788. ÅSTRÖM and Lindqvist saw it, plate ab123c. Bergamot and Jodhpur stay.",
+    },
+    clips: { a: { ...clip, tie: named } },
+    recordings: { a: { ...recordingItem, tie: named } },
+    entries: {
+      a: {
+        ...{ order: 1, section: "modules", tie: named, words: "" },
+        says: { kind: "modules", modules: [{ module: "7E8", rows }] },
+      },
+    },
+    checks: {
+      a: {
+        ...{ order: 1, check: null, name: "Plug", outcome: null, seen: "", reading: null, at: created },
+        ...{ by: "Kim Lindqvist", notes: "042788", photos: [] },
+      },
     },
   });
   const masking = { vin: true, names: true, plate: true };
-  const label = "plate AB-123-C of Ada Berg";
+  const label = "plate AB-123-C of Ada Berg, 3FADP4BJ8EM123456";
   const note = noteOf(job, { masking }, readingOf(8, [{ ...evilMark, label }]));
+  const leaving = leavingJob(job, masking);
   const all = [
     noteHtml(note),
-    ...noteMarkdown(note).map((f) => String(f.content)),
-    JSON.stringify(maskedJob(job, masking)),
+    ...noteMarkdown(note).flatMap((f) => [f.name, String(f.content)]),
+    JSON.stringify(leaving),
   ].join("\n");
-  for (const hidden of [/042788/, /\bAda\b/i, /\bBerg\b/i, /\bJo\b/i, /Åström/i, /AB[\s-]*123[\s-]*C\b/i])
+  for (const hidden of [
+    ...[/386.?752/, /042788/, /(?<!\d)123456/, /\bAda\b/i, /\bBerg\b/i, /\bJo\b/i, /(?:Å|A)str(?:ö|o)m/i],
+    ...[/Lindqvist/i, /\bKim\b/, /AB[\s-]*123[\s-]*C\b/i],
+  ])
     expect(all).not.toMatch(hidden);
-  for (const stays of ["1M8GDM9AXKP", "Bergamot", "Jodhpur"]) expect(all).toContain(stays);
+  for (const stays of ["WVWZZZ1JZ3W", "1M8GDM9AXKP", "3FADP4BJ8EM", "Bergamot", "Jodhpur", " and "])
+    expect(all).toContain(stays);
+  // The copy is a whole job, and its parts still point to each other.
+  expect(checkJob(leaving, "test").id).toBe("2024-03-02-masked");
+  expect([leaving.clips["a"]?.tie.file, leaving.recordings["a"]?.tie.file]).toEqual([
+    "recording-1.ndjson",
+    "recording-1.ndjson",
+  ]);
   const nothing = { vin: false, names: false, plate: false };
-  expect(maskOf(job, nothing)("Ada 042788")).toBe("Ada 042788");
+  expect(maskOf(job, nothing)("Ada 386752")).toBe("Ada 386752");
+  expect(leavingJob(job, nothing)).toBe(job);
 });
 
 test("Markdown has its pictures and readings beside it, each once", () => {

@@ -1,32 +1,26 @@
 /** A job as one file that can be opened on another machine: note, recordings, photos, readings, and their sums. */
 import { createHash } from "node:crypto";
-import { createReadStream, createWriteStream } from "node:fs";
-import { rename, rm, stat } from "node:fs/promises";
-import { basename, dirname, join } from "node:path";
-import { finished } from "node:stream/promises";
-import { ZipFile } from "yazl";
+import { createReadStream } from "node:fs";
 import { composeNote, type NoteOptions } from "../../sheet/note/compose.ts";
 import { noteHtml } from "../../sheet/note/html.ts";
 import { inOrder, jobText, type JobDocument } from "../../sheet/job.ts";
-import { maskedJob, masksAnything, nothingMasked } from "../../sheet/mask.ts";
+import { leavingJob, masksAnything, nothingMasked } from "../../sheet/mask.ts";
 import { isCranksideError } from "../../../shared/errors.ts";
-import { unreadable, unwritable } from "../problems.ts";
+import { unreadable } from "../problems.ts";
 import { bundleFormat, bundleVersion, isAllowedName, type Manifest } from "./manifest.ts";
 import { refuseExisting } from "./note.ts";
 import { readSources, tiesOf } from "./sources.ts";
 import type { JobStore } from "./store.ts";
-import { syncFolder } from "./write.ts";
+import { zip, type Packed } from "./zip.ts";
+
+/** What a masked bundle says of itself. */
+const recordingsStayOut = "Recordings are left out: they cannot be masked without being altered.";
 
 export interface BundleSummary {
   readonly files: number;
   readonly bytes: number;
   /** What was left out or hidden, in words. */
   readonly about: readonly string[];
-}
-
-interface Packed {
-  readonly name: string;
-  readonly content: Buffer | { readonly path: string };
 }
 
 /**
@@ -44,10 +38,11 @@ export async function writeBundle(
   const note = composeNote(job, await readSources(store, job), options);
   const csv = note.sections.flatMap((s) => s.blocks.flatMap((b) => (b.kind === "chart" ? b.csv : [])));
   const { recordings, about } = masksAnything(masking)
-    ? { recordings: [], about: ["Recordings are left out: they cannot be masked without being altered."] }
+    ? { recordings: [], about: [recordingsStayOut] }
     : await recordingsOf(store, job);
+  const leaving = leavingJob(job, masking);
   const packed: Packed[] = [
-    { name: "job.json", content: Buffer.from(jobText(maskedJob(job, masking))) },
+    { name: "job.json", content: Buffer.from(jobText(leaving)) },
     { name: "note.html", content: Buffer.from(noteHtml(note)) },
     ...csv.map(({ name, text }) => ({ name: `clips/${name}`, content: Buffer.from(text()) })),
     ...inOrder(job.photos)
@@ -60,7 +55,7 @@ export async function writeBundle(
   const manifest: Manifest = {
     format: bundleFormat,
     version: bundleVersion,
-    job: job.id,
+    job: leaving.id,
     made: options.made,
     writer: options.writer,
     about,
@@ -107,35 +102,4 @@ async function sumOf({ name, content }: Packed): Promise<Manifest["files"][numbe
     throw unreadable(content.path, error);
   }
   return { name, bytes, sha256: hash.digest("hex") };
-}
-
-async function zip(path: string, packed: readonly Packed[]): Promise<number> {
-  const temporary = join(dirname(path), `.${basename(path)}.tmp`);
-  try {
-    const file = new ZipFile();
-    for (const { name, content } of packed) {
-      // Photos are compressed as they are.
-      const compress = !name.startsWith("photos/") && !name.endsWith(".gz");
-      if (Buffer.isBuffer(content)) file.addBuffer(content, name, { compress });
-      else file.addFile(content.path, name, { compress });
-    }
-    const out = createWriteStream(temporary, { flags: "w", flush: true });
-    file.outputStream.pipe(out);
-    file.end();
-    await Promise.race([finished(out), failure(file)]);
-    const { size } = await stat(temporary);
-    await rename(temporary, path);
-    await syncFolder(dirname(path));
-    return size;
-  } catch (error) {
-    await rm(temporary, { force: true });
-    throw unwritable(path, error);
-  }
-}
-
-/** The zip writer tells of a file that cannot be read on itself and not on its stream. */
-function failure(file: ZipFile): Promise<never> {
-  return new Promise((_, reject) => {
-    file.on("error", reject);
-  });
 }

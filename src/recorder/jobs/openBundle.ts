@@ -21,6 +21,8 @@ export const bundleLimits = {
   entries: 5000,
   /** All files together, unpacked. */
   bytes: 8 * 1024 ** 3,
+  /** The zip file itself, where it comes through the page. */
+  packedBytes: 2 * 1024 ** 3,
   manifestBytes: 2 * 1024 ** 2,
   /** Text of a recording shrinks to a tenth or so; far beyond that it is made to fill a disk. */
   ratio: 400,

@@ -51,7 +51,7 @@ export function composeNote(job: JobDocument, sources: Sources, options: NoteOpt
     ],
     invented: composing.invented,
     sections: [...parts, sourcesSection(composing)],
-    writer: `Made ${dateText(options.made)} by ${options.writer}; job ${job.id}, version ${job.revision}.`,
+    writer: `Made ${dateText(options.made)} by ${options.writer}; job ${shown.id}, version ${job.revision}.`,
   };
 }
 
