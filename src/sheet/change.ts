@@ -27,7 +27,7 @@ export interface Change {
 }
 
 /** Fields that a change may reach, and how deep. Format, id and counters are not among them. */
-const groups: ReadonlySet<string> = new Set(["who", "vehicle", "texts", "leftOut"]);
+const groups: ReadonlySet<string> = new Set(["who", "vehicle", "texts", "leftOut", "advice"]);
 const single: ReadonlySet<string> = new Set(["archived", "vinFrom"]);
 const itemLists: ReadonlySet<string> = new Set(lists);
 

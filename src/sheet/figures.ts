@@ -6,7 +6,7 @@ import type { Reading } from "../reading/index.ts";
 import { isWordUnit } from "./chart/picture.ts";
 import type { Stretch } from "./chart/stretch.ts";
 import { rateText } from "./chart/svg.ts";
-import { difference } from "./statement.ts";
+import { difference } from "./values.ts";
 
 export interface ChannelFigures {
   readonly channel: string;

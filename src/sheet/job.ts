@@ -5,7 +5,10 @@
 import { z } from "zod/mini";
 import { CranksideError } from "../../shared/errors.ts";
 import { vehicleFactsSchema } from "../../shared/vehicle.ts";
+import { adviceSchema } from "../interpret/causes/advice-schema.ts";
+import { beforeAfterSchema } from "../interpret/causes/before-after-schema.ts";
 import { logEntrySchema } from "../interpret/causes/results.ts";
+import { complaints } from "../interpret/causes/types.ts";
 import { balanceSchema, comparisonSchema, crankSchema, signSchema } from "../interpret/schema.ts";
 import { sections } from "./sections.ts";
 
@@ -89,6 +92,15 @@ const statementSchema = z.discriminatedUnion("kind", [
   z.object({ kind: z.literal("comparison"), comparison: comparisonSchema }),
   z.object({ kind: z.literal("balance"), balance: balanceSchema }),
   z.object({ kind: z.literal("modules"), modules: z.array(moduleSchema).check(z.maxLength(32)) }),
+  z.object({
+    kind: z.literal("advice"),
+    advice: adviceSchema,
+    /** When it was worked out, and from which recordings. */
+    at: time,
+    recordings: z.array(fileName).check(z.maxLength(64)),
+  }),
+  /** The entry's own tie is that of the later recording. */
+  z.object({ kind: z.literal("before-after"), compared: beforeAfterSchema, before: tieSchema }),
 ]);
 
 export const entrySchema = z.object({
@@ -135,6 +147,19 @@ export const causeSchema = z.object({
   proof: words,
 });
 
+/** What the person put in place of what would be taken by itself. */
+const choicesSchema = z.object({
+  complaints: z.optional(z.array(z.enum(complaints))),
+  /** Causes, the one to be thought of first in front. */
+  order: z.optional(z.array(text(60)).check(z.maxLength(100))),
+  /** The check to be done next. */
+  next: z.optional(text(60)),
+  /** Checks that are not wanted. */
+  declined: z.optional(z.array(text(60)).check(z.maxLength(100))),
+  /** Recordings that the causes are not worked out from. */
+  uncounted: z.optional(z.array(fileName).check(z.maxLength(64))),
+});
+
 const id = z.string().check(z.regex(/^[A-Za-z0-9][A-Za-z0-9-]{0,59}$/));
 const itemsOf = <T extends z.ZodMiniType>(schema: T) => z.record(id, schema);
 
@@ -165,6 +190,7 @@ export const jobSchema = z.object({
   checks: itemsOf(handCheckSchema),
   causes: itemsOf(causeSchema),
   log: itemsOf(logItemSchema),
+  advice: z._default(choicesSchema, {}),
 });
 
 export type JobDocument = z.infer<typeof jobSchema>;
@@ -210,6 +236,7 @@ export function newJob(id: string, created: string): JobDocument {
     checks: {},
     causes: {},
     log: {},
+    advice: {},
   };
 }
 

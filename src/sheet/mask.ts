@@ -130,6 +130,12 @@ const pointers: ReadonlySet<string> = new Set([
   "family",
   "verdict",
   "recording",
+  "check",
+  "cause",
+  "outcome",
+  "did",
+  "effect",
+  "state",
 ]);
 
 /** The job with every text in it masked, for the note that leaves. Its ties still point where they did. */

@@ -1,5 +1,7 @@
 /** Making items for the sheet from what was found: one act puts a sign, a crank, a stretch or a survey on it. */
 import type { Survey } from "../../shared/survey.ts";
+import type { Advice } from "../interpret/causes/advice-schema.ts";
+import type { BeforeAfter } from "../interpret/causes/before-after-schema.ts";
 import type { Balance, Comparison, Crank, Sign } from "../interpret/schema.ts";
 import type { Change } from "./change.ts";
 import { nextOrder, type JobDocument, type ListName, type ModuleSays, type Tie } from "./job.ts";
@@ -21,7 +23,14 @@ type Says =
   | { readonly kind: "crank"; readonly crank: Crank }
   | { readonly kind: "comparison"; readonly comparison: Comparison }
   | { readonly kind: "balance"; readonly balance: Balance }
-  | { readonly kind: "modules"; readonly modules: readonly ModuleSays[] };
+  | { readonly kind: "modules"; readonly modules: readonly ModuleSays[] }
+  | {
+      readonly kind: "advice";
+      readonly advice: Advice;
+      readonly at: string;
+      readonly recordings: readonly string[];
+    }
+  | { readonly kind: "before-after"; readonly compared: BeforeAfter; readonly before: Tie };
 
 const ownSection: Readonly<Record<Says["kind"], SectionId>> = {
   sign: "signs",
@@ -29,6 +38,8 @@ const ownSection: Readonly<Record<Says["kind"], SectionId>> = {
   comparison: "checks",
   balance: "checks",
   modules: "modules",
+  advice: "causes",
+  "before-after": "compared",
 };
 
 export interface Putting {

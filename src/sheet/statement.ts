@@ -1,8 +1,11 @@
 /** What a generated statement says, in words and in figures; the figures stay beside it when it is reworded. */
-import { format, isUnitId, type UnitSystem } from "../../shared/units.ts";
+import type { UnitSystem } from "../../shared/units.ts";
 import type { Comparison, Crank } from "../interpret/schema.ts";
 import { clockText, measuredText, outcomeWords, rangeText, verdictWords } from "../interpret/text.ts";
+import { adviceSentence, causeLine, comparedLines, comparedRows, orderLines } from "./advised.ts";
 import type { Entry } from "./job.ts";
+import { dateText } from "./note/composing.ts";
+import { difference, value } from "./values.ts";
 
 type Says = Entry["says"];
 
@@ -79,6 +82,30 @@ export function statementOf(says: Says, system: UnitSystem): Statement {
         ),
         channels: ["engine-speed"],
       };
+    case "advice": {
+      const { advice, at, recordings } = says;
+      return {
+        ...nothing,
+        title: "Likely causes and what is next",
+        generated: adviceSentence(advice),
+        figures: [...advice.causes.map(causeLine), ...orderLines(advice)],
+        notes: [`Worked out ${dateText(at)} from ${recordings.join(", ")} and what was entered.`],
+      };
+    }
+    case "before-after": {
+      const { compared } = says;
+      return {
+        ...nothing,
+        title: `Before: ${compared.before}. After: ${compared.after}`,
+        verdict: beforeAfterWords[compared.verdict],
+        generated: compared.words,
+        figures: comparedRows(compared, system).map(
+          ([when, what, before, after, by, change]) =>
+            `${when}, ${what}: ${before}, then ${after}; difference ${by}${change === "" ? "" : `; ${change}`}`,
+        ),
+        notes: comparedLines(compared),
+      };
+    }
     case "modules":
       return {
         ...nothing,
@@ -88,6 +115,13 @@ export function statementOf(says: Says, system: UnitSystem): Statement {
       };
   }
 }
+
+export const beforeAfterWords = {
+  repaired: "repaired",
+  "not-shown": "not shown",
+  "still-there": "not repaired",
+  "nothing-before": "nothing to be repaired was seen",
+} as const;
 
 export interface CrankFigure {
   readonly what: string;
@@ -126,22 +160,6 @@ function comparisonFigures(c: Comparison, system: UnitSystem): string {
     `difference ${d(c.difference)}, ${d(c.interval.low)} to ${d(c.interval.high)} at ${percent(c.interval.level)}; ` +
     `${c.rate} readings a second.`
   );
-}
-
-/** Seconds with tenths, what has no unit of ours as it is, all else as the tables say. */
-export function value(number: number, unit: string, system: UnitSystem): string {
-  if (unit === "s") return `${number.toFixed(1)} s`;
-  if (unit === "rpm/V") return `${number.toFixed(1)} rpm/V`;
-  if (unit === "count") return String(number);
-  return isUnitId(unit) ? format(number, unit, system) : `${number} ${unit}`.trim();
-}
-
-/** A difference has no zero of its own: 10 °C more is 18 °F more. */
-export function difference(number: number, unit: string, system: UnitSystem): string {
-  if (!isUnitId(unit) || system === "metric") return value(number, unit, system);
-  const zero = format(0, unit, system);
-  if (!zero.startsWith("32")) return value(number, unit, system);
-  return `${(number * 1.8).toFixed(0)} °F`;
 }
 
 export function readings(n: number): string {

@@ -12,7 +12,7 @@ import { tieOf } from "../../src/recorder/jobs/tie.ts";
 import { readRecording } from "../../src/recorder/read.ts";
 import { verifyRecording } from "../../src/recorder/verify.ts";
 import type { Change } from "../../src/sheet/change.ts";
-import { value } from "../../src/sheet/statement.ts";
+import { value } from "../../src/sheet/values.ts";
 import { inOrder, type JobDocument, type Tie } from "../../src/sheet/job.ts";
 import { clipOfSign, putting, puttingClip, puttingStatement } from "../../src/sheet/put.ts";
 import type { SectionId } from "../../src/sheet/sections.ts";

@@ -1,7 +1,12 @@
 /** Advice as text for a terminal: at most 100 columns. */
 import { wrap } from "../text.ts";
-import { complaintText } from "./advice.ts";
-import type { Advice, CauseAdvice, CheckAdvice, Standing } from "./advice-schema.ts";
+import type { Advice, CauseAdvice, CheckAdvice, Next, Standing } from "./advice-schema.ts";
+import { complaintWords } from "./types.ts";
+
+/** "does not start, runs rough or misfires". */
+export function complaintText(advice: Pick<Advice, "complaints">): string {
+  return advice.complaints.map((c) => complaintWords[c]).join(", ");
+}
 
 /** Shares are told in twentieths at the finest: the tables are not worth more. */
 export function standingText({ share, low, high, word }: Standing): string {
@@ -11,6 +16,22 @@ export function standingText({ share, low, high, word }: Standing): string {
   const from = (low * 100).toFixed(0);
   const to = (high * 100).toFixed(0);
   return low === high ? `${word} (${about})` : `${word} (${about}, tables shaken: ${from} to ${to} %)`;
+}
+
+/** What is next, in one line. */
+export function nextTitle(next: Next): string {
+  switch (next.kind) {
+    case "check":
+      return next.check.name;
+    case "repair":
+      return next.repair.does;
+    case "prove":
+      return "prove it";
+    case "done":
+      return "nothing more to find";
+    case "give-up":
+      return "stop here";
+  }
 }
 
 export function adviceText(advice: Advice): string {
@@ -59,28 +80,19 @@ function causeLines(cause: CauseAdvice, number: number, put: Put): void {
 
 function nextLines(advice: Advice, put: Put): void {
   const { next } = advice;
+  put(`Next: ${nextTitle(next)}`);
   switch (next.kind) {
     case "check":
-      put(`Next: ${next.check.name}`);
       put(`${next.why} Costs ${next.costs}. Would tell ${next.separates}.`, 2);
       checkLines(next.check, advice.cautionFirst, put);
       return;
-    case "repair": {
-      put(`Next: ${next.repair.does}`);
+    case "repair":
       put(next.why, 2);
       put(`Costs ${next.costs}.`, 2);
       return;
-    }
     case "prove":
-      put("Next: prove it");
-      put(next.why, 2);
-      return;
     case "done":
-      put("Next: nothing more to find");
-      put(next.why, 2);
-      return;
     case "give-up":
-      put("Next: stop here");
       put(next.why, 2);
   }
 }

@@ -26,7 +26,7 @@ import { timeCost, weighOne, type Possible, type Skipped, type Weighed } from ".
 import { checkActs } from "./tables/acts.ts";
 import { cautionFirst, cautions, type CautionId } from "./tables/cautions.ts";
 import { tools, type ToolId } from "./tables/tools.ts";
-import { complaintWords, stateWords, type CauseRow, type HandCheckRow, type Span } from "./types.ts";
+import { stateWords, type CauseRow, type HandCheckRow, type Span } from "./types.ts";
 import { consider, type Considered, type ConsiderOptions } from "./visit.ts";
 
 export interface AdviceOptions extends ConsiderOptions {
@@ -345,9 +345,4 @@ export function plainCheck(check: HandCheckRow): PlainCheck {
         : { what: reading.what, units: enterable(reading.unit), source: reading.source },
     source,
   };
-}
-
-/** "does not start, runs rough or misfires". */
-export function complaintText(advice: Pick<Advice, "complaints">): string {
-  return advice.complaints.map((c) => complaintWords[c]).join(", ");
 }

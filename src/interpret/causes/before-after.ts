@@ -10,6 +10,14 @@ import { neighbourResiduals } from "../roughness.ts";
 import type { Crank, Findings, Sign, Window } from "../schema.ts";
 import { mean, median, robustScale } from "../stats.ts";
 import { between, ownSeries } from "../windows.ts";
+import type {
+  BeforeAfter,
+  BeforeAfterVerdict,
+  ComparedRow,
+  Condition,
+  EarlierSign,
+  Measured,
+} from "./before-after-schema.ts";
 import { compared, crankCompared, judgedConditions, type Compared } from "./tables/compared.ts";
 
 export interface Side {
@@ -19,55 +27,6 @@ export interface Side {
   readonly findings: Findings;
   /** Only this stretch; the whole recording when left out. Milliseconds since its start. */
   readonly window?: Window;
-}
-
-export interface Measured {
-  readonly value: number;
-  readonly samples: number;
-  /** Independent readings the correlated ones are worth. */
-  readonly effective: number;
-}
-
-export interface ComparedRow {
-  readonly what: string;
-  /** "cranking", or a regime both have. */
-  readonly regime: string;
-  readonly unit: string;
-  readonly before: Measured;
-  readonly after: Measured;
-  readonly difference: number;
-  readonly interval: { readonly low: number; readonly high: number; readonly level: number } | null;
-  readonly says: "higher" | "lower" | "no-change-seen" | "cannot-tell";
-}
-
-export interface Condition {
-  readonly what: string;
-  readonly of: "cranking" | "running";
-  readonly before: number | null;
-  readonly after: number | null;
-  readonly unit: string;
-  readonly alike: boolean;
-  readonly words: string;
-}
-
-export interface EarlierSign {
-  readonly key: string;
-  readonly title: string;
-  readonly now: "gone" | "still-there" | "not-seen-again";
-  readonly words: string;
-}
-
-export type BeforeAfterVerdict = "repaired" | "not-shown" | "still-there" | "nothing-before";
-
-export interface BeforeAfter {
-  readonly version: 1;
-  readonly before: string;
-  readonly after: string;
-  readonly rows: readonly ComparedRow[];
-  readonly conditions: readonly Condition[];
-  readonly earlier: readonly EarlierSign[];
-  readonly verdict: BeforeAfterVerdict;
-  readonly words: string;
 }
 
 /** A window of more readings than this is cut to the latest of them. */

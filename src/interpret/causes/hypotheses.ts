@@ -170,7 +170,11 @@ export function shakenModels(model: Model): readonly Model[] {
 
 /** Recomputes the shares over shaken tables. `again` gives the shares that hold under a model. */
 export function steadiness(model: Model, again: (model: Model) => Float64Array): Steadiness {
-  const runs = shakenModels(model).map(again);
+  return steadinessOf(model, shakenModels(model).map(again));
+}
+
+/** How steady the order is, from the shares under each of the shaken tables. */
+export function steadinessOf(model: Model, runs: readonly Float64Array[]): Steadiness {
   const count = model.causes.length + 1;
   const first = new Float64Array(count);
   for (const run of runs) {

@@ -52,6 +52,12 @@ export interface ConsiderOptions {
   readonly steady?: false;
 }
 
+/** Shares under other tables, each asked for by itself: a page works them out in pieces between frames. */
+export function sharesUnder({ situation, evidence, log, model }: Considered, other: Model): Float64Array {
+  const prior = priorShares(other, situation.complaints, situation.facts ?? {});
+  return hold(other, prior, evidence, mendedBy(log, model)).shares;
+}
+
 export function consider(situation: Situation, options: ConsiderOptions = {}): Considered {
   const model = options.model ?? tablesModel();
   const preferences = { ...usualPreferences, ...options.preferences };
@@ -141,8 +147,17 @@ export interface Away {
   readonly undone: boolean;
 }
 
-/** Whether the last change left the vehicle without its fault. Checks whose effect ends with them do not count. */
-function awayNow(log: Log): Away | null {
+interface Change {
+  /** Milliseconds since 1970. */
+  readonly at: number;
+  readonly cause: string | null;
+  readonly check: string | null;
+  readonly did: Act["did"];
+  readonly effect: string;
+}
+
+/** Everything that left the vehicle changed, oldest first. Checks whose effect ends with them do not count. */
+function changesOf(log: Log): Change[] {
   const acts = standing(log)
     .filter((a) => a.effect !== "unclear")
     .map((a) => ({ at: Date.parse(a.at), cause: a.cause, check: null, did: a.did, effect: a.effect }));
@@ -152,7 +167,18 @@ function awayNow(log: Log): Away | null {
     if (row === undefined || (row.did === "changed" && row.undo === undefined)) return [];
     return [{ at: Date.parse(r.at), cause: null, check: row.check, did: row.did, effect: row.effect }];
   });
-  const last = [...acts, ...checks].sort((a, b) => a.at - b.at).at(-1);
+  return [...acts, ...checks].sort((a, b) => a.at - b.at);
+}
+
+/** Whether a change had taken the fault away at that time: a recording from then shows the mended vehicle. */
+export function awayAt(log: Log, at: number): boolean {
+  const last = changesOf(log).findLast((c) => c.at <= at && c.effect !== "better");
+  return last !== undefined && (last.effect === "gone" || last.effect === "still-gone");
+}
+
+/** Whether the last change left the vehicle without its fault. */
+function awayNow(log: Log): Away | null {
+  const last = changesOf(log).at(-1);
   if (last === undefined) return null;
   const undo = checkActs.find((a) => a.check === last.check && a.effect === "gone")?.undo ?? null;
   const { cause, check } = last;

@@ -15,7 +15,9 @@ export function tiesOf(job: JobDocument): Tie[] {
   const all = [
     ...inOrder(job.recordings).map((r) => r.tie),
     ...inOrder(job.clips).flatMap((c) => [c.tie, ...(c.against === undefined ? [] : [c.against.tie])]),
-    ...inOrder(job.entries).map((e) => e.tie),
+    ...inOrder(job.entries).flatMap((e) =>
+      e.says.kind === "before-after" ? [e.tie, e.says.before] : [e.tie],
+    ),
     ...inOrder(job.checks).flatMap((c) => (c.place === undefined ? [] : [c.place.tie])),
   ];
   return [...new Map(all.map((tie) => [keyOf(tie), tie])).values()];

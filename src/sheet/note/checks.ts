@@ -1,6 +1,6 @@
 /** Hand checks with what came of them, and causes with their proof. */
 import { effectWords } from "../../interpret/causes/evidence.ts";
-import { foldLog, type Act, type Result } from "../../interpret/causes/results.ts";
+import { foldLog, unclear, type Act, type LogEntry, type Result } from "../../interpret/causes/results.ts";
 import { cautions } from "../../interpret/causes/tables/cautions.ts";
 import { causes } from "../../interpret/causes/tables/causes.ts";
 import { handChecks } from "../../interpret/causes/tables/checks.ts";
@@ -45,57 +45,111 @@ export function logBlocks({ job, mask }: Composing): CheckBlock[] {
     job.vehicle,
   );
   return [
-    ...log.results.map((result) => resultBlock(result, mask)),
-    ...log.acts.map((act) => actBlock(act, mask)),
+    ...log.results.map((result) => resultBlock(result, { job, mask })),
+    ...log.acts.map((act) => actBlock(act, { job, mask })),
   ];
 }
 
 interface Linked {
   readonly words?: string | undefined;
-  readonly link?: { readonly recording: string; readonly from?: number | undefined } | undefined;
+  readonly cylinder?: number | undefined;
+  readonly photo?: string | undefined;
+  readonly link?:
+    | { readonly recording: string; readonly from?: number | undefined; readonly to?: number | undefined }
+    | undefined;
 }
 
-function resultBlock(result: Result, mask: (text: string) => string): CheckBlock {
+type Place = Pick<Composing, "job" | "mask">;
+
+/** What an entry says by itself, as it was entered: for the history of one that was corrected. */
+export function enteredText(check: string, entry: LogEntry): string {
+  if (entry.k === "withdraw") return `withdrawn: ${entry.words ?? "no reason given"}`;
+  if (entry.k === "act") return effectWords[entry.effect];
+  const row = checkRows.get(check);
+  const { reading, outcome } = entry;
+  const seen =
+    outcome === undefined
+      ? ""
+      : outcome === unclear
+        ? "could not tell"
+        : (row?.outcomes.find((o) => o.id === outcome)?.text ?? outcome);
+  const read =
+    reading === undefined ? "" : `${reading.values.map((v) => v ?? "–").join(", ")} ${reading.unit}`;
+  return [seen, read].filter((text) => text !== "").join(", ");
+}
+
+function resultBlock(result: Result, place: Place): CheckBlock {
   const row = checkRows.get(result.check);
   const outcome = row?.outcomes.find((o) => o.id === result.outcome);
   const { figure, latest, history } = result;
   const lines = [
     outcome === undefined ? "" : `${outcome.text}: ${outcome.means}`,
-    figure === undefined ? "" : `Reading: ${figure.value} ${figure.unit}`,
+    readText(latest.reading, figure),
     result.state === "unclear" ? "Unclear: it says nothing either way." : "",
     result.question ?? "",
     latest.words ?? "",
-    ...common(result, latest, mask),
+    ...common(result, latest, place),
     history.length > 1 && result.state !== "withdrawn" ? "Corrected after it was entered first." : "",
   ];
   return {
     kind: "check",
     name: row?.name ?? result.check,
-    lines: lines.filter((text) => text !== ""),
+    lines: lines.filter((text) => text !== "").map(place.mask),
     withdrawn: result.state === "withdrawn" ? withdrawnWords(history) : null,
   };
 }
 
-function actBlock(act: Act, mask: (text: string) => string): CheckBlock {
+/** One value a cylinder stands beside the figure that was judged. */
+function readText(
+  reading: { readonly values: readonly (number | null)[]; readonly unit: string } | undefined,
+  figure: Result["figure"],
+): string {
+  const judged = figure === undefined ? "" : `${Number(figure.value.toPrecision(4))} ${figure.unit}`;
+  if (reading === undefined) return judged === "" ? "" : `Reading: ${judged}`;
+  const read = `${reading.values.map((v) => v ?? "–").join(", ")} ${reading.unit}`;
+  return judged === "" || judged === read ? `Reading: ${read}` : `Reading: ${read} (judged as ${judged})`;
+}
+
+const didWords: Readonly<Record<Act["did"], string>> = {
+  changed: "Done",
+  reversed: "Undone again",
+  left: "Left in place",
+};
+
+function actBlock(act: Act, place: Place): CheckBlock {
   const row = causeRows.get(act.cause);
-  const did = act.did === "changed" ? "Done" : "Undone again";
-  const lines = [effectWords[act.effect], act.words ?? "", ...common(act, act, mask)];
+  const did = didWords[act.did];
+  const others = act.together ?? 0;
+  const lines = [
+    effectWords[act.effect],
+    others === 0 ? "" : `${others} more ${others === 1 ? "thing was" : "things were"} changed with it.`,
+    act.words ?? "",
+    ...common(act, act, place),
+  ];
   return {
     kind: "check",
     name: `${did}: ${row?.repair.does ?? act.cause}`,
-    lines: lines.filter((text) => text !== ""),
+    lines: lines.filter((text) => text !== "").map(place.mask),
     withdrawn: act.withdrawn ? withdrawnWords(act.history) : null,
   };
 }
 
 function common(
   { at, by }: { readonly at: string; readonly by?: string | undefined },
-  { link }: Linked,
-  mask: (text: string) => string,
+  { link, photo, cylinder }: Linked,
+  { job }: Place,
 ): string[] {
   const when = [dateText(at), by ?? ""].filter((text) => text !== "").join(", by ");
-  if (link === undefined) return [when];
-  return [when, `In ${mask(link.recording)}${link.from === undefined ? "" : ` at ${clockText(link.from)}`}`];
+  const until = link?.to === undefined ? "" : ` to ${clockText(link.to)}`;
+  const caption = photo === undefined ? "" : (job.photos[photo]?.caption ?? "");
+  return [
+    ...(cylinder === undefined ? [] : [`Cylinder ${cylinder}`]),
+    when,
+    ...(link === undefined
+      ? []
+      : [`In ${link.recording}${link.from === undefined ? "" : ` at ${clockText(link.from)}${until}`}`]),
+    ...(photo === undefined ? [] : [`With a photo${caption === "" ? "" : `: ${caption}`}`]),
+  ];
 }
 
 function withdrawnWords(

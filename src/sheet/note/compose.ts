@@ -154,7 +154,9 @@ function sourcesSection({ job, sources, mask }: Composing): Section {
   const ties = [
     ...inOrder(job.recordings).map((r) => r.tie),
     ...inOrder(job.clips).flatMap((c) => [c.tie, ...(c.against === undefined ? [] : [c.against.tie])]),
-    ...inOrder(job.entries).map((e) => e.tie),
+    ...inOrder(job.entries).flatMap((e) =>
+      e.says.kind === "before-after" ? [e.says.before, e.tie] : [e.tie],
+    ),
   ];
   const stateWords = {
     fits: "as it was",

@@ -6,6 +6,7 @@ import { crankFigures, statementOf } from "../statement.ts";
 import type { UnitSystem } from "../../../shared/units.ts";
 import type { Crank } from "../../interpret/schema.ts";
 import { clockText, outcomeWords } from "../../interpret/text.ts";
+import { adviceBlocks, comparedBlocks } from "./advice.ts";
 import type { Block, StatementBlock, Table } from "./blocks.ts";
 import type { Composing } from "./composing.ts";
 
@@ -20,10 +21,12 @@ export function entryBlocks(
   const cranks = entries.filter((e) => e.says.kind === "crank");
   const blocks: Block[] = cranks.length === 0 ? [] : crankTables(cranks, composing);
   for (const entry of entries) {
-    if (entry.says.kind === "modules") blocks.push(...moduleTables(entry, composing));
+    const { kind } = entry.says;
+    if (kind === "modules") blocks.push(...moduleTables(entry, composing));
+    else if (kind === "advice") blocks.push(...adviceBlocks(entry, composing));
+    else if (kind === "before-after") blocks.push(...comparedBlocks(entry, composing));
     // A crank has its row in the table; its sentence stands only where the person wrote one.
-    else if (entry.says.kind !== "crank" || entry.words.trim() !== "")
-      blocks.push(statement(entry, composing));
+    else if (kind !== "crank" || entry.words.trim() !== "") blocks.push(statement(entry, composing));
     blocks.push(...beside(entry.id));
   }
   return blocks;
