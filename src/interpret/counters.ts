@@ -8,7 +8,6 @@ import type { Instant, Topic } from "./placed.ts";
 import type { Sign } from "./schema.ts";
 import { judge, makeSign } from "./sign.ts";
 import { median } from "./stats.ts";
-import { runs } from "./temperatures.ts";
 
 export const counterLimits = {
   /** Turns without a step that make it stand still, and readings that must agree. */
@@ -89,7 +88,7 @@ export class Counters implements Topic {
   }
 
   #counter(channel: string, value: number, instant: Instant): void {
-    const { t, regime } = instant;
+    const { t, regime, running } = instant;
     const counter = this.#counters.get(channel);
     if (counter === undefined) {
       this.#counters.set(channel, this.#fresh(value, t));
@@ -101,7 +100,7 @@ export class Counters implements Topic {
     counter.wrap = Math.max(counter.wrap, value > 255 ? 65_536 : 256);
     const wrapped = (((value - counter.value) % counter.wrap) + counter.wrap) % counter.wrap;
     const step = bits === undefined ? wrapped : counterSteps(counter.value, value, bits);
-    if (step !== null && (runs(regime) || turning.has(regime))) this.#step(counter, { t, step, turns });
+    if (step !== null && (running || turning.has(regime))) this.#step(counter, { t, step, turns });
     else counter.readings = 0;
     counter.value = value;
     counter.t = t;

@@ -7,7 +7,7 @@ import { crankLimits } from "./cranks.ts";
 import { regimeLimits } from "./regime-limits.ts";
 import type { Sign, Window } from "./schema.ts";
 import { makeSign } from "./sign.ts";
-import { runs } from "./temperatures.ts";
+import { runs } from "./running.ts";
 import { between, interval, ownSeries } from "./windows.ts";
 
 /** A stop with the key on for this long, or a crank this soon after, is no key turned off; milliseconds. */
@@ -25,7 +25,7 @@ export class LostSignal implements Topic {
   take(instant: Instant): void {
     const speed = instant.get("engine-speed");
     if (speed === undefined) return;
-    if (!runs(instant.regime)) {
+    if (!instant.running) {
       this.#lastRun = null;
       this.#zeroAt = null;
       return;

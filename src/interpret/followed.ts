@@ -8,6 +8,42 @@ export interface InstantReading {
   readonly value: number;
 }
 
+interface Slot {
+  channel: string;
+  module: string;
+  value: number;
+}
+
+/**
+ * Instants of one reading, which nearly all are, made once and used again: an hour holds hundreds of thousands. What
+ * was handed back must not be looked at any more.
+ */
+export class SpareInstants {
+  readonly #spare: Slot[][] = [];
+
+  begin(channel: string, module: string, value: number): InstantReading[] {
+    const readings = this.#spare.pop();
+    const slot = readings?.[0];
+    if (readings === undefined || slot === undefined) return [{ channel, module, value }];
+    slot.channel = channel;
+    slot.module = module;
+    slot.value = value;
+    return readings;
+  }
+
+  handBack(readings: InstantReading[]): void {
+    if (readings.length === 1 && this.#spare.length < mostSpare) this.#spare.push(readings);
+  }
+}
+
+const mostSpare = 4096;
+
+/** The lowest address of those that answered, or the one that was asked. */
+export function ownerOf(channel: string, module: string, readings: readonly InstantReading[]): string {
+  const answered = readings.filter((r) => r.channel === channel && !Number.isNaN(r.value));
+  return answered.map((r) => r.module).sort()[0] ?? module;
+}
+
 /** The latest values of the channels that tell one regime from another. */
 export class Followed {
   readonly #owner = new Map<string, string>();
@@ -28,8 +64,7 @@ export class Followed {
   owns(channel: string, module: string, readings: readonly InstantReading[]): boolean {
     let owner = this.#owner.get(channel);
     if (owner === undefined) {
-      const answered = readings.filter((r) => r.channel === channel && !Number.isNaN(r.value));
-      owner = answered.map((r) => r.module).sort()[0] ?? module;
+      owner = ownerOf(channel, module, readings);
       this.#owner.set(channel, owner);
     }
     return owner === module;

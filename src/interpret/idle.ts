@@ -1,5 +1,4 @@
 /** Warm idle as a whole: speed, manifold pressure, air flow, throttle. */
-import type { Regime } from "../../shared/ranges.ts";
 import type { Context } from "./context.ts";
 import { Evidence } from "./evidence.ts";
 import type { KeyOn } from "./key-on.ts";
@@ -16,23 +15,21 @@ type Channel = (typeof channels)[number];
 /** Absolute position below which the throttle counts as closed, %. */
 const closedThrottle = 30;
 
-function isShut(regime: Regime): boolean {
-  return regime === "run-up" || regime.startsWith("idle");
-}
-
 export class Idle implements Topic {
   readonly #pulled = new Evidence();
   readonly #idle = new Map<string, Evidence>(channels.map((c) => [c, new Evidence()]));
 
   take(instant: Instant): void {
     // A dead sensor shows at once, even if the engine dies of it.
-    const manifold = isShut(instant.regime) ? instant.get("manifold") : undefined;
+    if (!instant.running) return;
+    const shut = instant.idling || instant.regime === "run-up";
+    const manifold = shut ? instant.get("manifold") : undefined;
     if (manifold !== undefined) {
       const closed = (instant.latest("throttle", 5000) ?? 0) < closedThrottle;
       const turning = (instant.latest("engine-speed", 2000) ?? 0) > 500;
       if (turning && closed) this.#pulled.add(instant.t, manifold);
     }
-    if (instant.regime !== "idle-warm" && instant.regime !== "idle") return;
+    if (!instant.idling || instant.regime === "idle-cold") return;
     for (const { channel, value } of instant.readings)
       if (!Number.isNaN(value)) this.#idle.get(channel)?.add(instant.t, value);
   }

@@ -1,7 +1,8 @@
 /** The room's door. */
 export { Interpreter, interpret } from "./interpreter.ts";
 export type { Source } from "./context.ts";
-export { RegimeFold, regimeSpans, regimeWords, type RegimeSpan } from "./regimes.ts";
+export { regimeWords } from "../../shared/ranges.ts";
+export { regimeSpans, type RegimeSpan } from "./regimes.ts";
 export { VehicleRanges } from "./ranges.ts";
 export {
   findingsSchema,

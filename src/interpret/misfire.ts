@@ -7,7 +7,6 @@ import type { Instant, Topic } from "./placed.ts";
 import type { HeldRange } from "./ranges.ts";
 import type { Sign, Verdict } from "./schema.ts";
 import { judge, makeSign } from "./sign.ts";
-import { runs } from "./temperatures.ts";
 
 /** Monitor A1 is the engine, A2 to AD cylinders 1 to 12 (maker's operation summary, 2005; service manual, 2012). */
 const firstCylinder = 0xa2;
@@ -91,7 +90,7 @@ export class MisfireCounts implements Topic {
   take(instant: Instant): void {
     this.#answersBefore(instant.t);
     if (instant.regime === "run-up") this.#atStart ??= this.#revolutions;
-    else if (!runs(instant.regime)) this.#atStart = null;
+    else if (!instant.running) this.#atStart = null;
     const speed = instant.get("engine-speed");
     if (speed === undefined) return;
     if (this.#last !== null && instant.t - this.#last.t <= misfireLimits.longestStepMs)

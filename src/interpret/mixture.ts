@@ -8,7 +8,6 @@ import type { Instant, Topic } from "./placed.ts";
 import type { Fit } from "./schema.ts";
 import { Tally } from "./stats.ts";
 import { fitZones } from "./mixture-fit.ts";
-import { runs } from "./temperatures.ts";
 
 export type Place = "idle" | "held" | "cruise" | "load" | "on the move";
 
@@ -202,8 +201,7 @@ export class Mixture implements Topic {
   #runningSince: number | null = null;
 
   take(instant: Instant): void {
-    const running = runs(instant.regime);
-    if (!running) this.#runningSince = null;
+    if (!instant.running) this.#runningSince = null;
     else this.#runningSince ??= instant.since;
     for (const { channel, value } of instant.readings)
       if (!Number.isNaN(value)) this.#note(instant, channel, value);

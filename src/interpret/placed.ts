@@ -1,6 +1,7 @@
-import type { Regime } from "../../shared/ranges.ts";
-import { Followed, type InstantReading } from "./followed.ts";
+import { regimeGroup, type Regime } from "../../shared/ranges.ts";
+import { ownerOf, type InstantReading } from "./followed.ts";
 import type { RegimeFold } from "./regimes.ts";
+import { runs } from "./running.ts";
 
 /** All that was read at one time, with what the engine was doing then. Reused from one instant to the next. */
 export interface Instant {
@@ -8,6 +9,10 @@ export interface Instant {
   readonly regime: Regime;
   /** Where the regime began, milliseconds. */
   readonly since: number;
+  /** The engine runs by itself. */
+  readonly running: boolean;
+  /** It idles, cold, warm or not known which. */
+  readonly idling: boolean;
   /** Readings of the module that counts for each channel. */
   readonly readings: readonly InstantReading[];
   /** Value read at this instant, or undefined. */
@@ -16,6 +21,7 @@ export interface Instant {
   latest(channel: string, withinMs: number): number | undefined;
 }
 
+const none: readonly InstantReading[] = [];
 /** Handed-on instants are swept out of the waiting ones when there are so many. */
 const sweepFrom = 4096;
 
@@ -26,8 +32,8 @@ export interface Topic {
 
 /** Keeps whole instants until their regime is settled, then hands them to the topics. */
 export class Placer implements Instant {
-  readonly #owners = new Followed();
-  readonly #latest = new Map<string, { t: number; value: number }>();
+  /** The latest reading of each channel, by the module that counts for it. */
+  readonly #latest = new Map<string, { readonly module: string; t: number; value: number }>();
   readonly #times: number[] = [];
   readonly #waiting: InstantReading[][] = [];
   #head = 0;
@@ -35,7 +41,9 @@ export class Placer implements Instant {
   t = Number.NEGATIVE_INFINITY;
   regime: Regime = "silent";
   since = 0;
-  readings: readonly InstantReading[] = [];
+  running = false;
+  idling = false;
+  readings: readonly InstantReading[] = none;
 
   /** The next instant, in order of time. */
   push(t: number, readings: InstantReading[]): void {
@@ -48,8 +56,11 @@ export class Placer implements Instant {
     for (; this.#head < this.#times.length; this.#head++) {
       const t = this.#times[this.#head] ?? limit;
       if (t >= limit) break;
-      this.#place(t, this.#waiting[this.#head] ?? [], fold);
+      const readings = this.#waiting[this.#head] ?? [];
+      this.#place(t, readings, fold);
       visit(this);
+      this.readings = none;
+      fold.spare.handBack(readings);
     }
     if (this.#head < sweepFrom) return;
     this.#times.splice(0, this.#head);
@@ -72,25 +83,25 @@ export class Placer implements Instant {
     let others = false;
     for (const r of all) {
       if (Number.isNaN(r.value)) continue;
-      if (this.#owners.owns(r.channel, r.module, all)) this.#remember(r.channel, r.value);
-      else others = true;
+      let last = this.#latest.get(r.channel);
+      if (last === undefined) {
+        last = { module: ownerOf(r.channel, r.module, all), t, value: r.value };
+        this.#latest.set(r.channel, last);
+      }
+      if (last.module === r.module) {
+        last.t = t;
+        last.value = r.value;
+      } else others = true;
     }
     this.readings = others
-      ? all.filter((r) => Number.isNaN(r.value) || this.#owners.owns(r.channel, r.module, all))
+      ? all.filter((r) => Number.isNaN(r.value) || this.#latest.get(r.channel)?.module === r.module)
       : all;
     const place = fold.placeOf(t, this.#cut);
     this.#cut = place.index;
-    this.regime = place.regime;
     this.since = place.from;
-  }
-
-  #remember(channel: string, value: number): void {
-    const last = this.#latest.get(channel);
-    if (last === undefined) {
-      this.#latest.set(channel, { t: this.t, value });
-      return;
-    }
-    last.t = this.t;
-    last.value = value;
+    if (place.regime === this.regime) return;
+    this.regime = place.regime;
+    this.running = runs(place.regime);
+    this.idling = (regimeGroup[place.regime] ?? place.regime) === "idle";
   }
 }

@@ -4,15 +4,13 @@
  */
 import type { ChannelStore } from "../../shared/channels.ts";
 import { socketVoltage } from "../../shared/decode.ts";
-import { regimeWords, type Regime } from "../../shared/ranges.ts";
+import type { Regime } from "../../shared/ranges.ts";
 import { StoreWalk } from "./merge.ts";
-import { Followed, type InstantReading } from "./followed.ts";
+import { Followed, SpareInstants, type InstantReading } from "./followed.ts";
 import { regimeLimits } from "./regime-limits.ts";
 import { RunningFold } from "./running.ts";
 import { AnswerWatch } from "./silence.ts";
 import { Supply } from "./sag.ts";
-
-export { regimeWords };
 
 /** `from` inclusive, `to` exclusive, milliseconds since the start. */
 export interface RegimeSpan {
@@ -41,7 +39,10 @@ export class RegimeFold {
   readonly #followed = new Followed();
   readonly #supply = new Supply();
   readonly #answers = new AnswerWatch();
-  #instant: { t: number; readings: InstantReading[] } | null = null;
+  /** The instant that is being gathered, at `#now`. */
+  #instant: InstantReading[] | null = null;
+  /** Takes back an instant that `keep` was handed, when it has been looked at for the last time. */
+  readonly spare = new SpareInstants();
   #now = Number.NEGATIVE_INFINITY;
   #phase: Phase = "silent";
   #phaseFrom = 0;
@@ -77,19 +78,20 @@ export class RegimeFold {
       this.#late += 1;
       return;
     }
-    if (this.#instant !== null && this.#instant.t !== t) this.finish();
+    if (t !== this.#now) this.finish();
     this.#now = t;
-    this.#instant ??= { t, readings: [] };
-    this.#instant.readings.push({ channel, module, value });
+    if (this.#instant !== null) this.#instant.push({ channel, module, value });
+    else this.#instant = this.spare.begin(channel, module, value);
   }
 
   /** Takes the last instant as complete. Call it when a recording has ended. */
   finish(): void {
-    const instant = this.#instant;
-    if (instant === null) return;
+    const readings = this.#instant;
+    if (readings === null) return;
     this.#instant = null;
-    this.#process(instant.t, instant.readings);
-    this.#keep?.(instant.t, instant.readings);
+    this.#process(this.#now, readings);
+    if (this.#keep === undefined) this.spare.handBack(readings);
+    else this.#keep(this.#now, readings);
   }
 
   /** Spans from 0 to `until`; the last ones may still change up to `settled`. */

@@ -97,7 +97,7 @@ export class Roughness implements Topic {
       if (channel === "load") this.#load.add(t, value);
       else if (channel === "manifold") this.#manifold.add(t, value);
     }
-    if (!instant.regime.startsWith("idle")) {
+    if (!instant.idling) {
       this.#block = null;
       return;
     }

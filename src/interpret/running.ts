@@ -1,4 +1,13 @@
-import type { Regime } from "../../shared/ranges.ts";
+import { regimeGroup, regimes, type Regime } from "../../shared/ranges.ts";
+
+const running: ReadonlySet<Regime> = new Set(
+  regimes.filter((r) => r === "run-up" || ["idle", "running"].includes(regimeGroup[r] ?? r)),
+);
+
+/** The engine runs by itself. */
+export function runs(regime: Regime): boolean {
+  return running.has(regime);
+}
 
 /** What the rest of the channels say at a reading of engine speed; null where a channel is not there. */
 export interface Surroundings {

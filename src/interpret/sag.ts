@@ -24,6 +24,7 @@ const ringLength = 9;
 /** Follows one voltage channel: its level at rest and the stretch it is pulled below it. */
 export class SagTracker {
   readonly #ring: number[] = [];
+  readonly #sorted = new Float64Array(ringLength);
   /** First reading of the present or last sag, milliseconds; null when there was none yet. */
   start: number | null = null;
   /** First reading after the last sag; null while it lasts. */
@@ -95,10 +96,17 @@ export class SagTracker {
     return true;
   }
 
+  /** The upper of the two in the middle of an even number. */
   #median(): number | null {
-    if (this.#ring.length === 0) return null;
-    const sorted = [...this.#ring].sort((a, b) => a - b);
-    return sorted[sorted.length >> 1] ?? null;
+    const sorted = this.#sorted;
+    let n = 0;
+    for (let i = 0; i < this.#ring.length; i++) {
+      const volts = this.#ring[i] ?? 0;
+      let place = n++;
+      for (; place > 0 && (sorted[place - 1] ?? 0) > volts; place--) sorted[place] = sorted[place - 1] ?? 0;
+      sorted[place] = volts;
+    }
+    return n === 0 ? null : (sorted[n >> 1] ?? null);
   }
 }
 

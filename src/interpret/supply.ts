@@ -6,7 +6,6 @@ import type { Instant, Topic } from "./placed.ts";
 import type { HeldRange } from "./ranges.ts";
 import type { Sign } from "./schema.ts";
 import { judge, makeSign } from "./sign.ts";
-import { runs } from "./temperatures.ts";
 
 const moduleVoltage = "module-voltage";
 /** After a start the battery takes what the alternator gives, milliseconds. */
@@ -26,8 +25,7 @@ export class SupplyTopic implements Topic {
   #runningSince: number | null = null;
 
   take(instant: Instant): void {
-    const { t, regime } = instant;
-    const running = runs(regime);
+    const { t, regime, running } = instant;
     if (!running) this.#runningSince = null;
     else this.#runningSince ??= instant.since;
     let any = false;

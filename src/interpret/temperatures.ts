@@ -1,5 +1,4 @@
 /** Temperature circuits at the ends of their scale, and whether the coolant follows the engine. */
-import { regimeGroup, regimes, type Regime } from "../../shared/ranges.ts";
 import type { Context } from "./context.ts";
 import { Evidence, Windows } from "./evidence.ts";
 import type { Instant, Topic } from "./placed.ts";
@@ -40,15 +39,6 @@ interface Run {
   to: number;
 }
 
-const running: ReadonlySet<Regime> = new Set(
-  regimes.filter((r) => r === "run-up" || ["idle", "running"].includes(regimeGroup[r] ?? r)),
-);
-
-/** The engine runs by itself. */
-export function runs(regime: Regime): boolean {
-  return running.has(regime);
-}
-
 export class Temperatures implements Topic {
   readonly #circuits = new Map<string, Circuit>();
   readonly #warm = new Evidence();
@@ -58,7 +48,7 @@ export class Temperatures implements Topic {
   #from: number | null = null;
 
   take(instant: Instant): void {
-    if (!runs(instant.regime)) {
+    if (!instant.running) {
       this.#run = null;
       this.#from = null;
     } else {
