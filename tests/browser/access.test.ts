@@ -3,7 +3,7 @@ import { readFileSync } from "node:fs";
 import { createRequire } from "node:module";
 import type { Page } from "playwright-core";
 import { afterAll, beforeAll, expect, test } from "vitest";
-import { Pages } from "../support/pages.ts";
+import { connectToBench, Pages } from "../support/pages.ts";
 import { chromium } from "../support/tools.ts";
 
 let pages: Pages;
@@ -76,6 +76,50 @@ test.skipIf(chromium === null).each(["light", "dark", "sunlight"])(
 );
 
 test.skipIf(chromium === null)(
+  "the lanes get the height: what the bars have no room for is folded, and reached by keyboard",
+  async () => {
+    const { page, errors } = await pages.open();
+    await connectToBench(page);
+    const lane = page.locator(".lane").first();
+    await lane.waitFor();
+    await page.getByRole("button", { name: "Hold to crank" }).waitFor();
+    const laneTop = async (): Promise<number> => (await lane.boundingBox())?.y ?? Number.NaN;
+    expect(await laneTop()).toBeLessThan(720 / 5);
+
+    const tools = page.getByRole("button", { name: "Tools" });
+    await tools.press("Enter");
+    await page.keyboard.press("Tab");
+    await page.keyboard.press("Tab");
+    expect(await page.evaluate("document.activeElement.textContent")).toMatch(/^Arrange/);
+    await page.keyboard.press("Escape");
+    await page.getByRole("button", { name: /^Arrange/ }).waitFor({ state: "detached" });
+    expect(await page.evaluate("document.activeElement.textContent")).toMatch(/^Tools/);
+    await tools.press("Enter");
+    await page.getByRole("button", { name: /^Arrange/ }).press("Enter");
+    await page.getByRole("dialog", { name: "Lanes" }).waitFor();
+    await page.keyboard.press("Escape");
+    const more = page.getByRole("button", { name: "More" });
+    await more.press("Enter");
+    await page.getByLabel("units").selectOption("us");
+    await more.press("Escape");
+    await page.getByLabel("units").waitFor({ state: "detached" });
+
+    await page.setViewportSize({ width: 390, height: 844 });
+    await page.evaluate("scrollTo(0, 0)");
+    const paper = await page.locator(".paper").boundingBox();
+    const bar = await page.locator(".bar").boundingBox();
+    const seen = Math.min(844, bar?.y ?? 0) - (paper?.y ?? 844);
+    expect(seen / 844).toBeGreaterThan(0.5);
+    expect(await page.evaluate("document.documentElement.scrollWidth")).toBe(390);
+    await more.click();
+    await page.getByRole("button", { name: "Disconnect", exact: true }).click();
+    await page.getByRole("button", { name: "Disconnect", exact: true }).waitFor({ state: "detached" });
+    expect(errors).toEqual([]);
+  },
+  60_000,
+);
+
+test.skipIf(chromium === null)(
   "the focus goes from the top of the page over the tools to the strip and the lanes",
   async () => {
     const { page } = await pages.open();
@@ -94,9 +138,15 @@ test.skipIf(chromium === null)(
       );
     }
     const place = (words: RegExp): number => order.findIndex((text) => words.test(text));
-    const stops = [/^units$/, /^Lanes$/, /^Measure/, /^closer$/, /^place of the view/, /^fold the lane/].map(
-      place,
-    );
+    const stops = [
+      /^More/,
+      /^Lanes$/,
+      /^Measure/,
+      /^Tools/,
+      /^closer$/,
+      /^place of the view/,
+      /^fold the/,
+    ].map(place);
     expect(order.join("; ")).toMatch(/fold the lane/);
     expect(stops).not.toContain(-1);
     expect(stops).toEqual([...stops].sort((a, b) => a - b));

@@ -241,6 +241,7 @@ test.skipIf(chromium === null)(
     for (const sheet of ["Lanes", "Cranks", "Mixture"]) {
       await page.getByRole("button", { name: sheet, exact: true }).click();
       if (sheet !== "Lanes") await page.locator(".cranks svg, .mixture svg").first().waitFor();
+      await page.getByRole("button", { name: "Tools" }).click();
       await page.getByRole("button", { name: "Picture" }).click();
       const dialog = page.getByRole("dialog");
       await dialog.getByLabel("Title").fill(`A picture of ${sheet}`);
