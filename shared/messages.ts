@@ -26,6 +26,8 @@ export const benchActSchema = z.discriminatedUnion("act", [
   z.strictObject({ act: z.literal("booster"), on: z.boolean() }),
   /** The exhaust undone ahead of the catalyst. */
   z.strictObject({ act: z.literal("exhaust-open"), on: z.boolean() }),
+  /** Splits and joints of the intake taped over from outside, or laid open again. */
+  z.strictObject({ act: z.literal("intake-seal"), on: z.boolean() }),
   /** An injector plug pulled off (on) or put back. */
   z.strictObject({
     act: z.literal("unplug"),

@@ -18,6 +18,9 @@ export function carryOut(act: HandAct, engine: Engine): void {
     case "exhaust-open":
       engine.exhaust.opened = act.on;
       return;
+    case "intake-seal":
+      engine.manifold.sealed = act.on;
+      return;
     case "unplug": {
       const n = engine.vehicle.firingOrder.length;
       if (act.cylinder > n) {

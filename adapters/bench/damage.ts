@@ -30,7 +30,7 @@ export interface Damage {
   frictionFactor: number;
   /** Camshaft late against the crankshaft, crankshaft degrees. */
   valveSlip: number;
-  /** Charge lost past rings, past valves: added to `soundLeak`. */
+  /** Charge lost past rings (while they carry no pressure), past valves: added to `soundLeak`. */
   readonly ringLeak: Float64Array;
   readonly valveLeak: Float64Array;
   /** Factor on the exhaust's flow resistance. */
@@ -62,6 +62,8 @@ export interface Damage {
   // Air
   /** Hole behind the air meter and throttle: area times discharge coefficient, m². */
   leakArea: number;
+  /** The same at the intake ports of bank 2, behind the manifold: it reaches the cylinders of that bank alone. */
+  portLeakArea: number;
   /** The purge valve's opening, m². */
   purgeArea: number;
 
@@ -119,6 +121,7 @@ export function healthy(cylinders: number): Damage {
     oxygenDead: false,
     exhaustAir: 0,
     leakArea: 0,
+    portLeakArea: 0,
     purgeArea: 0,
     pump: 1,
     filter: 0,

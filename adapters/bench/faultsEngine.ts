@@ -142,11 +142,14 @@ export const engineFaults: readonly BenchFaultRow[] = [
   {
     id: "compression-low-all",
     name: "Compression low in all cylinders",
-    broken: "worn rings throughout",
+    broken:
+      "worn rings throughout: they leak, most at little pressure, and press and rub less than sound ones",
     apply: (d, s) => {
       d.ringLeak.forEach((leak, i) => {
-        d.ringLeak[i] = leak + 3.6 * s * s * (0.9 + 0.1 * ((i * 5) % 3));
+        d.ringLeak[i] = leak + 45 * s * s * (0.9 + 0.1 * ((i * 5) % 3));
       });
+      // Pistons and rings make half of the rubbing friction, rings the larger part of it (Heywood 13.6, from memory).
+      d.frictionFactor *= 1 - 0.25 * s;
     },
   },
   {
@@ -173,6 +176,16 @@ export const engineFaults: readonly BenchFaultRow[] = [
     fits: spark,
     apply: (d, s, v) => {
       d.leakArea += 1.3e-5 * v.displacementL * s;
+    },
+  },
+  {
+    id: "unmetered-air-bank",
+    name: "Unmetered air on one bank",
+    broken:
+      "the intake gasket of bank 2 leaks at its ports: up to a third more than those cylinders are fed for at a warm idle",
+    fits: (v) => spark(v) && Math.max(...v.bankOf) > 0,
+    apply: (d, s, v) => {
+      d.portLeakArea += 0.85e-6 * v.displacementL * s;
     },
   },
   {

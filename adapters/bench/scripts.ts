@@ -110,6 +110,20 @@ export const benchScripts: readonly BenchScript[] = [
     ],
   },
   {
+    id: "sealed-intake",
+    about: "start, idle, the intake's joints taped over for a minute, idle, hold 2500 rpm a minute, idle",
+    seconds: 470,
+    moves: [
+      on(0),
+      start(8),
+      { at: 200, act: "intake-seal", on: true },
+      { at: 260, act: "intake-seal", on: false },
+      { at: 330, act: "hold", rpm: 2500 },
+      { at: 390, act: "hold", rpm: null },
+      off(460),
+    ],
+  },
+  {
     id: "shut-off",
     about: "start, idle half a minute, shut off, key off for ten seconds, on again",
     seconds: 70,

@@ -41,6 +41,7 @@ export const expected: Readonly<Record<string, Expected>> = {
   "exhaust-blocked": { signs: [...noStart, "crank.", "sensor."] },
   "unmetered-air": { signs: ["mixture.", "misfire.", "sensor."] },
   "unmetered-air-large": { signs: ["mixture.", "misfire.", "crank.", "sensor."] },
+  "unmetered-air-bank": { signs: ["mixture."] },
   "air-meter-low": { signs: ["mixture."] },
   "manifold-hose-off": { signs: ["sensor.", "mixture.", "crank."] },
   "coolant-reads-cold": { signs: ["sensor."] },

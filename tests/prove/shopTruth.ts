@@ -34,6 +34,7 @@ const table: Readonly<Record<string, readonly CauseId[]>> = {
   // How large a leak is, is a matter of words; both are mended by the hose or gasket.
   "unmetered-air": ["air-leak-small", "air-leak-large"],
   "unmetered-air-large": ["air-leak-large", "air-leak-small"],
+  "unmetered-air-bank": ["air-leak-small", "air-leak-large"],
   "air-meter-low": ["air-meter-low"],
   "manifold-hose-off": ["manifold-sensor"],
   "coolant-reads-cold": ["coolant-reads-cold"],

@@ -13,10 +13,13 @@ import {
   intakeRate,
   volumeRate,
 } from "./geometry.ts";
+import { frictionTorque } from "./friction.ts";
 import { Heat } from "./heat.ts";
+import { drawnBack, leaked, pastRings, ringGap } from "./leak.ts";
 import { Manifold, type ManifoldDrive } from "./manifold.ts";
 import { Mixture } from "./mixture.ts";
 import { noOrders, type CycleControl, type Orders } from "./orders.ts";
+import { boosted } from "./turbo.ts";
 import { Road } from "./road.ts";
 import { Shaft, type ShaftDrive } from "./shaft.ts";
 
@@ -67,6 +70,8 @@ export class Engine {
   readonly #work: Float64Array;
   readonly #last: Int32Array;
   readonly #leak: Float64Array;
+  readonly #rings: Float64Array;
+  readonly #portAir: Float64Array;
   readonly #compression: Float64Array;
   readonly #density: Float64Array;
   readonly #random: Random;
@@ -115,12 +120,22 @@ export class Engine {
     this.#work = new Float64Array(n);
     this.#last = new Int32Array(n);
     this.#leak = new Float64Array(n);
+    this.#rings = new Float64Array(n);
+    this.#portAir = new Float64Array(n);
     this.#compression = compressionTable(vehicle.compression);
     this.#density = densityTable(vehicle.compression);
     this.#cylinderVolume = (vehicle.displacementL * 1e-3) / n;
     const kelvin = ambientC + 273.15;
     const { ambient } = this;
-    this.#manifoldDrive = { ambient, source: ambient, kelvin, meteredArea: 0, breathing: 0 };
+    this.#manifoldDrive = {
+      ambient,
+      source: ambient,
+      kelvin,
+      meteredArea: 0,
+      purgeArea: 0,
+      egr: 0,
+      breathing: 0,
+    };
     this.#mix = {
       ...{ lambda: 1, filled: 0, held: 1, residual: 0, spark: 1, wet: 0, advance: 0, rpm: 0 },
       ...{ coolantC: startC, wallC: startC, intakeC: ambientC, staleness: 0, glow: 0 },
@@ -205,14 +220,14 @@ export class Engine {
         const squeeze = this.#compression[i] ?? 1;
         const held = this.#charge[k] ?? 1;
         const trapped = this.#trapped[k] ?? 0;
-        // Flow through a small hole goes with density once it is choked (Heywood, appendix C); heat is counted in.
         const over = (trapped * kept * held * squeeze) / this.ambient - 1;
+        const rings = this.#rings[k] ?? 0;
+        const sound = this.#leak[k] ?? soundLeak;
         if (over > 0) {
-          const rate = (this.#leak[k] ?? soundLeak) * (this.#density[i] ?? 1) * Math.min(1, over / 0.9);
-          this.#charge[k] = held * Math.max(0.2, 1 - dt * rate);
+          const hole = sound + rings * ringGap(over);
+          this.#charge[k] = leaked(held, over, dt * hole * (this.#density[i] ?? 1));
         } else if (i >= 360) {
-          // What was lost is drawn in again through the same hole once the pressure has fallen below ambient.
-          this.#charge[k] = held + dt * (this.#leak[k] ?? soundLeak) * Math.min(1, -over / 0.5);
+          this.#charge[k] = drawnBack(held, over, dt * (sound + rings));
         }
         pressure = trapped * kept * held * squeeze;
         if (pressure > (this.peak[k] ?? 0)) this.peak[k] = pressure;
@@ -240,16 +255,28 @@ export class Engine {
     drive.source = this.source;
     drive.kelvin = this.heat.intakeC + 273.15;
     drive.meteredArea = this.orders.idleArea + this.orders.throttle ** 1.7 * this.vehicle.throttleArea;
+    drive.purgeArea = this.orders.purgeArea;
+    drive.egr = this.orders.egr;
     drive.breathing = breathing * volume;
     this.manifold.step(dt, drive, this.damage);
+    if (this.manifold.portLeak > 0) this.#leakAtPorts(dt);
     if (breathing === 0) return;
-    const perShare = (this.manifold.pressure * volume) / (gasConstant * drive.kelvin);
+    const perShare = ((1 - drive.egr) * this.manifold.pressure * volume) / (gasConstant * drive.kelvin);
     for (let k = 0; k < this.#n; k++) {
       const share = this.#breathing[k] ?? 0;
       if (share > 0) {
         this.air[k] = (this.air[k] ?? 0) + share * perShare;
         this.#breathing[k] = 0;
       }
+    }
+  }
+
+  /** Air that leaks in at the ports of bank 2 waits there for the next intake stroke of its cylinder. */
+  #leakAtPorts(dt: number): void {
+    const { bankOf } = this.vehicle;
+    const each = (this.manifold.portLeak * dt * 2) / this.#n;
+    for (let k = 0; k < this.#n; k++) {
+      if (bankOf[this.cylinder(k)] === 1) this.#portAir[k] = (this.#portAir[k] ?? 0) + each;
     }
   }
 
@@ -283,7 +310,11 @@ export class Engine {
   }
 
   #intakeEnds(k: number): void {
-    this.#trapped[k] = this.manifold.pressure;
+    const waited = this.#portAir[k] ?? 0;
+    const air = this.air[k] ?? 0;
+    this.#trapped[k] = this.manifold.pressure * (air > 0 ? 1 + waited / air : 1);
+    this.air[k] = air + waited;
+    this.#portAir[k] = 0;
     this.#charge[k] = 1;
     this.burned[k] = 0;
     this.#work[k] = 0;
@@ -345,31 +376,21 @@ export class Engine {
     const { ambient } = this;
     this.exhaust.step(dt, { rpm, ambient, volts: this.orders.relay ? relayVolts : 0 }, damage);
     this.manifold.stepVapour(dt);
-    if (v.boostKpa > 0) this.#turbo(dt);
+    if (v.boostKpa > 0) this.source += ((boosted(v, ambient, this.mixture.drawn) - this.source) * dt) / 0.7;
     // A late camshaft shuts the intake late: at low speed part of the charge goes back (common practice).
     this.#slip = Math.min(0.6, 0.011 * damage.valveSlip * Math.exp(-rpm / 2600));
     const pressure = this.manifold.pressure;
     const exhaust = this.exhaust.pressure * (1 + 0.012 * damage.valveSlip);
-    this.#fill = fillShare(rpm, pressure, exhaust, v.compression) * (1 - this.#slip);
-    this.#residual = residualShare(this.#fill, pressure, exhaust, v.compression);
+    const rings = damage.ringLeak.reduce((a, b) => a + b, 0) / this.#n;
+    const drawn = pastRings(rings, rpm, pressure / ambient);
+    this.#fill = (fillShare(rpm, pressure, exhaust, v.compression) * (1 - this.#slip)) / (1 + drawn);
+    const left = residualShare(this.#fill, pressure, exhaust, v.compression);
+    this.#residual = (left + drawn) / (1 + drawn);
     for (let k = 0; k < this.#n; k++) {
       const c = this.cylinder(k);
-      this.#leak[k] = soundLeak + (damage.ringLeak[c] ?? 0) + (damage.valveLeak[c] ?? 0);
+      this.#leak[k] = soundLeak + (damage.valveLeak[c] ?? 0);
+      this.#rings[k] = damage.ringLeak[c] ?? 0;
     }
-    // Motored friction: Heywood 13.6 (Barnes-Moss), its pumping taken off, times a cold-oil factor (common practice).
-    const krpm = rpm / 1000;
-    // At cranking speed the oil film is thin and bearings rub (common practice).
-    const rubbing = 0.5 * Math.exp(-rpm / 350);
-    const bar = v.frictionBar + rubbing + 0.15 * krpm + 0.05 * krpm * krpm;
-    const oil = 1 + 1.5 * Math.exp(-(this.heat.oilC + 10) / 38);
-    this.#friction = (bar * 1e5 * oil * damage.frictionFactor * v.displacementL * 1e-3) / (4 * Math.PI);
-  }
-
-  /** Boost goes with the heat sent to the turbine, and lags by the rotor's inertia (common practice). */
-  #turbo(dt: number): void {
-    const v = this.vehicle;
-    const heat = Math.min(1, (this.mixture.drawn / (1.5 * v.displacementL)) ** 1.3);
-    const goal = this.ambient + v.boostKpa * 1000 * heat;
-    this.source += ((goal - this.source) * dt) / 0.7;
+    this.#friction = frictionTorque(v, rpm, this.heat.oilC) * damage.frictionFactor;
   }
 }

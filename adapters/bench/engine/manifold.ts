@@ -9,6 +9,10 @@ export interface ManifoldDrive {
   source: number;
   kelvin: number;
   meteredArea: number;
+  /** The purge valve as the module has it, on top of what it leaks. */
+  purgeArea: number;
+  /** Exhaust gas led back, share of what the cylinders breathe. */
+  egr: number;
   /** Cylinder volumes a second that the pistons open, times the share that fills. */
   breathing: number;
 }
@@ -19,10 +23,13 @@ export interface ManifoldDrive {
  */
 export class Manifold {
   pressure: number;
-  /** Flow past the air meter; through leaks; through the purge valve. */
+  /** Flow past the air meter; through leaks; through leaks at the ports of bank 2; through the purge valve. */
   metered = 0;
   leak = 0;
+  portLeak = 0;
   purge = 0;
+  /** Splits and joints are taped over from outside. */
+  sealed = false;
   /** Kilograms of fuel vapour per kilogram of air that cylinders take from the manifold. */
   vapourShare = 0;
   /** Fuel a person adds at the intake, kg/s. */
@@ -38,24 +45,28 @@ export class Manifold {
 
   step(dt: number, drive: ManifoldDrive, damage: Damage): void {
     const { ambient, source, kelvin, meteredArea } = drive;
-    const holes = damage.leakArea + damage.purgeArea;
+    const purgeArea = damage.purgeArea + drive.purgeArea;
+    const kept = this.sealed ? 0.03 : 1;
+    const holes = damage.leakArea * kept + purgeArea;
     const scale = 1 / Math.sqrt(gasConstant * kelvin);
     const main = slopeOf(source, this.pressure) * scale;
-    const side = holes > 0 ? slopeOf(ambient, this.pressure) * scale : 0;
+    const side = holes + damage.portLeakArea > 0 ? slopeOf(ambient, this.pressure) * scale : 0;
     const stiffness = (dt * gasConstant * kelvin) / this.#vehicle.manifoldVolume;
     const out = drive.breathing / (gasConstant * kelvin);
     const flowIn = main * meteredArea * source + side * holes * ambient;
     const slopes = main * meteredArea + side * holes + out;
     this.pressure = (this.pressure + stiffness * flowIn) / (1 + stiffness * slopes);
-    this.metered = main * meteredArea * (source - this.pressure);
-    this.leak = side * damage.leakArea * (ambient - this.pressure);
-    this.purge = side * damage.purgeArea * (ambient - this.pressure);
+    this.metered = main * meteredArea * (source - this.pressure) * (1 - drive.egr);
+    this.leak = side * damage.leakArea * kept * (ambient - this.pressure);
+    this.portLeak = side * damage.portLeakArea * kept * (ambient - this.pressure);
+    this.purge = side * purgeArea * (ambient - this.pressure);
   }
 
   /** Slow part: how much fuel vapour is in the air. */
   stepVapour(dt: number): void {
     const flow = Math.max(1e-4, this.metered + this.leak + this.purge);
-    if (this.purge > 0) this.#canister *= 1 - dt / 420;
+    // The canister is empty to a third once about 75 g of air a litre have washed it (common practice: some hundreds).
+    this.#canister *= 1 - (Math.max(0, this.purge) * dt) / (0.075 * this.#vehicle.displacementL);
     const fuel = this.added + Math.max(0, this.purge) * 0.22 * this.#canister;
     this.vapourShare += (Math.min(0.3, fuel / flow) - this.vapourShare) * Math.min(1, dt / 0.12);
   }

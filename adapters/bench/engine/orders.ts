@@ -5,6 +5,10 @@ export interface Orders {
   relay: boolean;
   /** Idle air, m². */
   idleArea: number;
+  /** Purge valve, m². */
+  purgeArea: number;
+  /** Exhaust gas led back, share of what the cylinders breathe. */
+  egr: number;
   /** Throttle plate, 0 closed to 1 wide open, without the idle air. */
   throttle: number;
   /** Regulator aim, V. */
@@ -27,7 +31,7 @@ export interface CycleControl {
 /** Everything off. */
 export function noOrders(): Orders {
   return {
-    ...{ pump: false, relay: false, idleArea: 0, throttle: 0 },
+    ...{ pump: false, relay: false, idleArea: 0, purgeArea: 0, egr: 0, throttle: 0 },
     ...{ chargeVolts: 14.2, accessory: false, glow: 0, loadAmp: 0.03 },
   };
 }

@@ -6,9 +6,10 @@ import type { BenchVehicle } from "../vehicles.ts";
 import { Codes } from "./codes.ts";
 import { Diagnosis } from "./diagnosis.ts";
 import { Governor } from "./diesel.ts";
-import { Fuelling } from "./fuelling.ts";
+import { Fuelling, loop } from "./fuelling.ts";
 import { IdleControl } from "./idle.ts";
 import { MisfireWatch } from "./misfire.ts";
+import { PurgeControl } from "./purge.ts";
 import { Senses } from "./senses.ts";
 import { CrankSense } from "./speed.ts";
 
@@ -34,6 +35,7 @@ export class ControlModule implements CycleControl {
   readonly fuelling: Fuelling;
   readonly governor: Governor;
   readonly misfire: MisfireWatch;
+  readonly purge: PurgeControl;
   readonly diagnosis: Diagnosis;
   readonly codes = new Codes();
   key: Key = "off";
@@ -76,6 +78,7 @@ export class ControlModule implements CycleControl {
     this.fuelling = new Fuelling(engine, this.senses, random);
     this.governor = new Governor(vehicle, this.senses);
     this.misfire = new MisfireWatch(vehicle);
+    this.purge = new PurgeControl(vehicle);
     this.diagnosis = new Diagnosis(engine);
   }
 
@@ -176,6 +179,10 @@ export class ControlModule implements CycleControl {
     if (this.vehicle.fuel === "petrol")
       this.fuelling.step(dt, { rpm, running, sinceStart, released, targetRpm, rolling });
     else this.governor.step(dt, { rpm, running, pedal: this.pedal, targetRpm });
+    const closedLoop = this.fuelling.loopStatus === loop.closed;
+    const first = this.fuelling.trims[0];
+    const trim = first === undefined ? 0 : first.short + first.longNow;
+    this.purge.step(dt, { closedLoop, coolantC, released, trim });
     this.advance = this.#timing(rpm, released);
     this.diagnosis.judge(dt, this);
   }
@@ -258,6 +265,8 @@ export class ControlModule implements CycleControl {
     const fed = awake && (this.crank.rpm > 0 || this.#primeS < primeS);
     orders.pump = fed;
     orders.relay = fed;
+    orders.purgeArea = awake && this.running ? this.purge.area : 0;
+    orders.egr = awake && this.running ? this.governor.egr : 0;
     orders.idleArea = awake ? this.idle.area : v.idleAreaMin;
     this.throttlePlate += (this.pedal ** 1.25 - this.throttlePlate) * Math.min(1, dt / 0.06);
     orders.throttle = v.fuel === "petrol" ? this.throttlePlate : 0;

@@ -22,6 +22,8 @@ export class Governor {
   readonly most: number;
   /** Glow plugs, 0 or 1. */
   glow = 0;
+  /** Exhaust gas led back, 0 to 1 of the cylinders' breath: cooler burning at part load (common practice). */
+  egr = 0;
   #sum = 0;
   #glowS = 0;
   #ran = false;
@@ -42,6 +44,9 @@ export class Governor {
     // Before the start, while cranking, and for a while after it in the cold.
     const wanted = Math.min(30, Math.max(0, (60 - coolant) * 0.22));
     this.glow = this.#glowS < wanted || (!state.running && state.rpm > 0 && coolant < 60) ? 1 : 0;
+    const part = 1 - this.quantity / (0.6 * this.most);
+    const wantedEgr = state.running && coolant > 40 && state.rpm < 3000 ? 0.3 * Math.max(0, part) : 0;
+    this.egr += (wantedEgr - this.egr) * Math.min(1, dt / 0.8);
     if (!state.running) {
       const cold = Math.min(1, Math.max(0, (70 - coolant) / 90));
       this.quantity = this.most * (0.36 + 0.3 * cold);
