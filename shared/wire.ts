@@ -14,4 +14,6 @@ export interface ByteEnd {
   /** Sets the one listener; called once. `null` when closed by us, else why it was lost. */
   onClose(listener: (why: CranksideError | null) => void): void;
   close(): Promise<void>;
+  /** Only on a line that has a baud rate of its own: another one from now on. Rejects when the port cannot do it. */
+  setBaud?(baud: number): Promise<void>;
 }

@@ -4,6 +4,7 @@
  * (clearing.ts is the one other way, for service 04).
  */
 import { CranksideError } from "../../shared/errors.ts";
+import { fasterRates, rateWait } from "./rate.ts";
 
 /** Requests with identifiers 21 and 22 that the person defined, each in full: `221A2B`. */
 export type DefinedReads = ReadonlySet<string>;
@@ -31,6 +32,26 @@ const adapterCommands: ReadonlySet<string> = new Set([
   "ATDPN",
   ...Array.from({ length: 10 }, (_, protocol) => `ATSP${protocol}`),
 ]);
+
+/**
+ * Commands that change the rate of the serial line, and the bare carriage return that confirms it: they pass only inside
+ * `Dialogue.faster`, because the line has to change with them.
+ */
+const rateCommands: ReadonlySet<string> = new Set([
+  ...["", rateWait],
+  ...fasterRates.map(({ divisor }) => `ATBRD${divisor}`),
+]);
+
+/** Inside a change of the rate: nothing that concerns the vehicle, and the bare return only behind the rate command. */
+export function permitInRateChange(command: string, before: string | null): string {
+  const bare = command === "";
+  if (bare ? before?.startsWith("ATBRD") === true : rateCommands.has(command)) return command;
+  if (adapterCommands.has(command)) return command;
+  throw new CranksideError("request-refused", "this is never sent while the rate changes", {
+    expected: "the rate command, or a listed adapter command",
+    found: JSON.stringify(command.slice(0, 60)),
+  });
+}
 
 /** Wait for replies, in steps of 4 ms. */
 const replyWait = /^ATST[0-9A-F]{2}$/;

@@ -2,7 +2,7 @@ import type { Clock } from "../../shared/clock.ts";
 import { CranksideError, isCranksideError, messageOf } from "../../shared/errors.ts";
 import type { EventSink } from "../../shared/recording/sink.ts";
 import type { ByteEnd } from "../../shared/wire.ts";
-import { permit, type DefinedReads } from "./allowed.ts";
+import { permit, permitInRateChange, type DefinedReads } from "./allowed.ts";
 import { requestFor, type ClearConsent } from "./clearing.ts";
 import {
   bytesOf,
@@ -13,6 +13,8 @@ import {
   type Input,
   type State,
 } from "./machine.ts";
+import { changeRate, resetAtOldRate, type FasterRate, type RateOutcome, type RateTalk } from "./rate.ts";
+import { record } from "./tap.ts";
 import { isReset } from "./words.ts";
 
 /** Waits and limits of one dialogue. Milliseconds unless said otherwise. */
@@ -49,6 +51,9 @@ const mostStray = 4096;
 /** Settling is given up after this many times of new noise: the line is never quiet. */
 const mostSettling = 25;
 
+/** Behind unreadable bytes in place of the prompt, milliseconds: noise, or another baud rate. */
+const garbledMs = 60;
+
 /** Calls for the prompt in a row. */
 const mostCalls = 3;
 
@@ -74,6 +79,7 @@ export class Dialogue {
   #state: State = resting;
   #waiter: Waiter | null = null;
   #cancelTimer: (() => void) | null = null;
+  #armedMs = 0;
   #turn: Promise<unknown> = Promise.resolve();
   #outOfStep = false;
   #unsettled = false;
@@ -84,6 +90,8 @@ export class Dialogue {
   #stray: { readonly sinceMs: number; text: string; cancel: () => void } | null = null;
   #strayCount = 0;
   #settling: { cancel: () => void; reject: (error: CranksideError) => void } | null = null;
+  /** Told once when the running exchange has brought an OK. */
+  #agreed: (() => void) | null = null;
 
   constructor(
     end: ByteEnd,
@@ -154,8 +162,55 @@ export class Dialogue {
     return this.#queue(() => requestFor(consent), waits);
   }
 
+  /** The line has a baud rate that can be changed while it is open. */
+  get hasRate(): boolean {
+    return this.#end.setBaud !== undefined;
+  }
+
+  /** Another rate for our side alone; the adapter is known, or suspected, to be at it. */
+  async setBaud(baud: number): Promise<void> {
+    await this.#end.setBaud?.(baud);
+  }
+
+  /** Asks the adapter for a faster line; see rate.ts. `says`: its name. */
+  faster(from: number, to: FasterRate, says: string): Promise<RateOutcome> {
+    return this.#inLine(() => changeRate(this.#rateTalk(), from, to, says));
+  }
+
+  /** Resets the adapter, which begins anew at this rate; resolves when it has, or when waiting for it is over. */
+  async resetTo(baud: number): Promise<void> {
+    await this.#inLine(() => resetAtOldRate(this.#rateTalk(), baud));
+  }
+
+  /** Looks for the prompt, with so much patience; nothing reaches the vehicle. */
+  hail(waitMs: number): Promise<Exchange> {
+    return this.#inLine(() => this.#call(waitMs));
+  }
+
+  #rateTalk(): RateTalk {
+    let before: string | null = null;
+    const exchange = (ask: string, waits: Partial<ExchangeLimits>): Promise<Exchange> => {
+      const command = permitInRateChange(ask, before);
+      before = command;
+      return this.#exchange(command, { ...this.#options, ...waits });
+    };
+    return {
+      exchange,
+      change: (ask, waits, agreed) => {
+        this.#agreed = agreed;
+        return exchange(ask, waits);
+      },
+      setBaud: (baud) => this.setBaud(baud),
+      pause: (ms) => this.#settle(ms),
+    };
+  }
+
   #queue(request: () => string, waits: Partial<ExchangeLimits>): Promise<Exchange> {
-    const turn = this.#turn.then(() => this.#inTurn(request(), waits));
+    return this.#inLine(() => this.#inTurn(request(), waits));
+  }
+
+  #inLine<Result>(work: () => Promise<Result>): Promise<Result> {
+    const turn = this.#turn.then(work);
     // The next one has its turn whatever became of this one; the caller hears of a failure from `turn`.
     this.#turn = turn.then(
       () => undefined,
@@ -185,9 +240,12 @@ export class Dialogue {
    * Looks for the prompt with a question that never touches the vehicle, interrupts what runs, and cannot be
    * answered with the adapter's name, so that a reset meanwhile is seen.
    */
-  async #call(): Promise<Exchange> {
-    const { wakeMs, characters } = this.#options;
-    const waits = { silenceMs: wakeMs, workingMs: wakeMs, wholeMs: 3 * wakeMs, characters };
+  async #call(waitMs = this.#options.wakeMs): Promise<Exchange> {
+    const { characters } = this.#options;
+    const waits = {
+      ...{ silenceMs: waitMs, workingMs: waitMs, wholeMs: 3 * waitMs, characters },
+      garbledMs: Math.min(waitMs, garbledMs),
+    };
     let called = await this.#exchange("ATRV", waits);
     for (let more = 1; more < mostCalls && called.end !== null; more++) {
       await this.#letPass();
@@ -256,13 +314,20 @@ export class Dialogue {
   #feed(input: Input): void {
     const { state, ended, stray } = step(this.#state, input);
     this.#state = state;
+    const agreed = this.#agreed;
+    if (agreed !== null && (state.at === "asking" ? state : ended)?.lines.includes("OK") === true) {
+      this.#agreed = null;
+      agreed();
+    }
     if (ended !== null) this.#finished(ended);
+    else if (state.at === "asking" && state.dueMs < this.#armedMs) this.#arm();
     if (stray !== "") this.#addStray(stray, input.now);
   }
 
   #finished(exchange: Exchange): void {
     const waiter = this.#waiter;
     this.#waiter = null;
+    this.#agreed = null;
     this.#cancelTimer?.();
     this.#cancelTimer = null;
     if (waiter === null) return;
@@ -275,9 +340,11 @@ export class Dialogue {
     else waiter.resolve(exchange);
   }
 
-  /** One timer at a time; bytes only move the due time, which is looked at when the timer rings. */
+  /** One timer at a time; bytes mostly move the due time on, which is looked at when the timer rings. */
   #arm(): void {
     if (this.#state.at !== "asking") return;
+    this.#cancelTimer?.();
+    this.#armedMs = this.#state.dueMs;
     this.#cancelTimer = this.#clock.after(this.#state.dueMs - this.#clock.now(), () => {
       this.#feed({ kind: "timeout", now: this.#clock.now() });
       this.#arm();
@@ -329,18 +396,4 @@ export class Dialogue {
 
 function causeOf(error: CranksideError): CranksideError | null {
   return isCranksideError(error.cause) ? error.cause : null;
-}
-
-function record(exchange: Exchange, sink: EventSink | null): void {
-  if (sink === null) return;
-  const { ask, sentMs, lines, first, end, err } = exchange;
-  sink.append({
-    k: "x",
-    t: Math.max(0, sentMs - sink.zeroMs),
-    ask,
-    lines,
-    first,
-    end,
-    ...(err === undefined ? {} : { err }),
-  });
 }

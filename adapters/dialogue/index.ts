@@ -5,9 +5,11 @@ export { consentToClear, type ClearConsent } from "./clearing.ts";
 export { Dialogue, dialogueDefaults, type DialogueOptions } from "./dialogue.ts";
 export { bytesOf, type Exchange, type ExchangeLimits } from "./machine.ts";
 export { follow, type Plan, type PlannedAsk } from "./plan.ts";
+export { fasterRates, type FasterRate, type RateOutcome } from "./rate.ts";
 export {
   choose,
   findProtocol,
+  isText,
   noVehicle,
   prepareAdapter,
   printable,

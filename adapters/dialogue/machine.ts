@@ -3,7 +3,7 @@
  * monotonic clock, in milliseconds; whoever drives it sets a timer for `dueMs` and says `timeout` when it rings.
  * How the bytes were cut into chunks makes no difference to what comes out.
  */
-import { errorWord, isWorking } from "./words.ts";
+import { errorWord, isReset, isWorking } from "./words.ts";
 
 export interface ExchangeLimits {
   /** Wait for the next byte. */
@@ -14,6 +14,10 @@ export interface ExchangeLimits {
   readonly wholeMs: number;
   /** Characters; what comes after them belongs to no exchange. */
   readonly characters: number;
+  /** Wait for the next byte once unreadable ones came, on a line whose other side may have changed its rate. */
+  readonly garbledMs?: number;
+  /** The exchange is over with so many whole lines of answer, without a prompt. */
+  readonly lines?: number;
 }
 
 /** One command and all that came back, before anybody made sense of it. */
@@ -70,6 +74,8 @@ type Asking = Extract<State, { at: "asking" }>;
 export const resting: State = { at: "resting" };
 
 const prompt = ">";
+/** What no adapter of this class says. */
+const unreadable = /[^\r\n\t -~]/;
 
 /** Sending while an exchange runs is a mistake of the caller and throws a RangeError. */
 export function step(state: State, input: Input): Step {
@@ -133,6 +139,8 @@ function take(state: Asking, chunk: string, now: number): Step {
     const firstMs = next.firstMs ?? now;
     return { ...finish({ ...next, firstMs }, null, now), stray: chunk.slice(ending + 1) };
   }
+  const { lines: enough = Number.POSITIVE_INFINITY } = state.limits;
+  if (next.lines.length - (next.echoed ? 1 : 0) >= enough) return { ...finish(next, null, now), stray: "" };
   if (next.size >= state.limits.characters) return { ...finish(next, "cut"), stray: chunk.slice(room) };
   return { state: next, ended: null, stray: "" };
 }
@@ -152,7 +160,8 @@ function extend(state: Asking, characters: string, now: number): Asking {
   }
   const lines = fresh.length === 0 ? state.lines : [...state.lines, ...fresh];
   const { limits } = state;
-  const patience = isWorking(text === "" ? (lines.at(-1) ?? "") : text) ? limits.workingMs : limits.silenceMs;
+  const waitMs = isWorking(text === "" ? (lines.at(-1) ?? "") : text) ? limits.workingMs : limits.silenceMs;
+  const patience = limits.garbledMs !== undefined && unreadable.test(characters) ? limits.garbledMs : waitMs;
   return {
     ...state,
     lines,
@@ -173,7 +182,9 @@ function finish(state: Asking, failure: string | null, now = 0): Step {
   const lines = state.text === "" ? state.lines : [...state.lines, state.text];
   const echoed = state.echoed || (state.lines.length === 0 && isEcho(state.text, state.ask));
   const answer = echoed ? lines.slice(1) : lines;
-  const err = failure ?? errorWord(state.ask, answer);
+  const word = errorWord(state.ask, answer);
+  // A reset tells more than the prompt that it kept from coming.
+  const err = failure === null || (failure !== "closed" && isReset(word ?? undefined)) ? word : failure;
   const ended: Exchange = {
     ask: state.ask,
     sentMs: state.sentMs,

@@ -4,11 +4,11 @@ import { statusWordOf } from "../../shared/statusWords.ts";
 /** An adapter that introduces itself without having been asked: it began anew. Recorded as this word. */
 export const unaskedIdentity = "reset";
 
-/** Commands that are rightly answered with the adapter's name. */
+/** Commands that are rightly answered with the adapter's name; the rate command is another. */
 const asksForIdentity: ReadonlySet<string> = new Set(["ATZ", "ATWS", "ATI"]);
 
 export function mayNameItself(ask: string): boolean {
-  return asksForIdentity.has(ask);
+  return asksForIdentity.has(ask) || ask.startsWith("ATBRD");
 }
 
 /** The adapter works on the bus and will say more. */
@@ -24,7 +24,7 @@ export function errorWord(ask: string, answer: readonly string[]): string | null
     const status = statusWordOf(line);
     if (status === null || status.kind === "info") continue;
     if (status.word === "IDENTITY") {
-      if (!asksForIdentity.has(ask)) return unaskedIdentity;
+      if (!mayNameItself(ask)) return unaskedIdentity;
       continue;
     }
     if (status.kind === "reset") return status.word;

@@ -5,5 +5,6 @@ export { memoryPair } from "./memory.ts";
 export { pacedClock } from "./paced.ts";
 export { serialPair, type SerialPair } from "./pair.ts";
 export { listPorts, type ListedPort, type PortSources } from "./ports.ts";
+export { ratedPair } from "./rated.ts";
 export { openSerial, type SerialOptions } from "./serial.ts";
 export { listenTcp, openTcp, wrapSocket, type TcpListener, type TcpOptions } from "./tcp.ts";

@@ -135,6 +135,13 @@ function wrapPort(port: SerialPort, name: string): ByteEnd {
     write: (bytes) => state.write((done) => port.write(Buffer.from(bytes), undefined, done)),
     onBytes: (listener) => state.onBytes(listener),
     onClose: (listener) => state.onClose(listener),
+    setBaud: (baud) =>
+      new Promise((resolve, reject) => {
+        port.update({ baudRate: baud }, (error) => {
+          if (error === null) resolve();
+          else reject(openError(error, name));
+        });
+      }),
     async close() {
       state.shut(null);
       // Not open any more means that the loss is being dealt with: its close event is on the way or was.

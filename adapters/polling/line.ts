@@ -1,3 +1,4 @@
+import { pause } from "../../shared/clock.ts";
 import { CranksideError } from "../../shared/errors.ts";
 import type { ProtocolId } from "../../shared/protocols.ts";
 import type { AdapterIdentity, LinkEvent, LinkState } from "../../shared/recording/format.ts";
@@ -15,6 +16,7 @@ import {
   type ExchangeLimits,
   type Plan,
 } from "../dialogue/index.ts";
+import { fastWaits, LineRate } from "./lineRate.ts";
 import type { SessionOptions } from "./options.ts";
 import type { Vehicle } from "./poller.ts";
 import type { Rest } from "./rest.ts";
@@ -26,6 +28,9 @@ export interface SelfReset {
   readonly why: string;
 }
 
+/** For the word that leaves the adapter at its own rate, milliseconds. */
+const leaveMs = 200;
+
 /** Times that settings are sent again before the adapter counts as silent: a dip seldom comes alone. */
 const putBackTries = 4;
 
@@ -36,7 +41,7 @@ export class AdapterLine {
   #sink: EventSink | null;
   #dialogue: Dialogue | null = null;
   #identity: AdapterIdentity | null = null;
-  #baud: number | undefined;
+  readonly #rate: LineRate;
   #selfReset: SelfReset | null = null;
   /** Told what is being done, in words. */
   onDoing: (words: string) => void = () => undefined;
@@ -47,7 +52,7 @@ export class AdapterLine {
     this.#options = options;
     this.#rest = rest;
     this.#sink = options.sink;
-    this.#baud = options.baud;
+    this.#rate = new LineRate(options.clock, options.rates ?? null, options.baud);
   }
 
   get identity(): AdapterIdentity | null {
@@ -111,7 +116,7 @@ export class AdapterLine {
     const { clock, address, findBaud: mayFind, defined = [], dialogue: waits = {} } = this.#options;
     this.onDoing(`opening ${address}`);
     const shared = { sink: this.#sink, reads: new Set(defined.map(({ request }) => request)) };
-    if (this.#baud === undefined && mayFind === true) {
+    if (this.#rate.own === undefined && mayFind === true) {
       const found = await findBaud({
         ...shared,
         open: (baud) => this.#openEnd(baud),
@@ -120,8 +125,14 @@ export class AdapterLine {
         onDoing: (words) => this.onDoing(words),
         onDialogue: (dialogue) => this.#keep(dialogue),
       });
-      this.#baud = found.baud;
-    } else this.#keep(new Dialogue(await this.#openEnd(this.#baud), clock, { ...waits, ...shared }));
+      this.#rate.own = found.baud;
+      this.#rate.opened();
+    } else {
+      const dialogue = new Dialogue(await this.#openEnd(this.#rate.own), clock, { ...waits, ...shared });
+      this.#keep(dialogue);
+      this.#rate.opened();
+      await this.#rate.locate(dialogue);
+    }
     this.#selfReset = null;
     this.emit("opened");
   }
@@ -130,10 +141,72 @@ export class AdapterLine {
   async setUp(): Promise<void> {
     const known = this.#identity;
     const { identity } = await this.follow(prepareAdapter(this.#options.address, known));
-    const baud = this.#baud;
-    this.#identity = { ...identity, ...(baud === undefined ? {} : { baud }) };
+    this.#identity = this.#withBaud(identity);
     this.#selfReset = null;
-    if (known?.says !== identity.says) this.emit("identified", { adapter: this.#identity });
+    if (known?.says !== identity.says || known.baud !== this.#identity.baud) this.#tellIdentity();
+  }
+
+  #withBaud(identity: AdapterIdentity): AdapterIdentity {
+    const baud = this.#rate.now;
+    return { ...identity, ...(baud === undefined ? {} : { baud }) };
+  }
+
+  #tellIdentity(): void {
+    if (this.#identity === null) return;
+    this.#identity = this.#withBaud(this.#identity);
+    this.emit("identified", { adapter: this.#identity });
+  }
+
+  /** The line could be faster, and the adapter was not asked yet. */
+  get wantsRaise(): boolean {
+    const { says = "", refuses = [] } = this.#identity ?? {};
+    return says !== "" && !refuses.includes("ATI") && this.#rate.wantsRaise(this.#dialogue);
+  }
+
+  /** Asks the adapter for the fastest line that proves reliable; what it was stays when none does. */
+  async raise(): Promise<void> {
+    const [dialogue, says] = [this.#dialogue, this.#identity?.says];
+    if (dialogue === null || says === undefined) return;
+    this.onDoing("asking the adapter for a faster line");
+    const { failed, astray } = await this.#rate.raise(dialogue, says);
+    // What the change itself brought is no doubt of the line.
+    this.#selfReset = astray
+      ? { state: "reset", why: "the adapter was reset: at a faster line it could not be understood" }
+      : null;
+    if (failed.length > 0) this.noteRefusals(new Set(failed));
+    if (this.#rate.isFast) this.#tellIdentity();
+  }
+
+  /** Something at the faster rate was not as it should be. */
+  get doubted(): boolean {
+    return this.#rate.doubted;
+  }
+
+  /** True when the adapter answers; where the line has two rates they take turns. */
+  async hail(): Promise<boolean> {
+    const dialogue = this.#dialogue;
+    if (dialogue === null) throw this.#noLine();
+    const before = this.#rate.now;
+    const found = await this.#rate.hail(dialogue);
+    if (found === "own") {
+      this.#selfReset ??= { state: "reset", why: "the adapter began anew by itself" };
+      this.#tellIdentity();
+    } else if (found === "worn") {
+      await this.#rate.drop(dialogue);
+      this.noteRefusals(new Set([`${before ?? 0} baud`]));
+      this.#selfReset = {
+        state: "reset",
+        why: `the adapter was reset: bytes were lost at ${before ?? 0} baud`,
+      };
+      this.#tellIdentity();
+    }
+    return found !== "silent";
+  }
+
+  /** After this failure the adapter's rate is looked for anew. */
+  forgetBaud(error: CranksideError): void {
+    const unheard = error.code === "adapter-silent" || error.code === "adapter-garbled";
+    if (unheard && this.#options.findBaud === true) this.#rate.own = undefined;
   }
 
   /** What was refused later than in the set-up. */
@@ -162,7 +235,8 @@ export class AdapterLine {
 
   /** One command. Rejects with `link-closed` when there is no line. */
   ask(command: string, waits?: Partial<ExchangeLimits>): Promise<Exchange> {
-    return this.#dialogue?.ask(command, waits) ?? Promise.reject(this.#noLine());
+    const limits = this.#rate.isFast ? { ...fastWaits, ...waits } : waits;
+    return this.#dialogue?.ask(command, limits) ?? Promise.reject(this.#noLine());
   }
 
   /** Clears codes, once; see adapters/dialogue/clearing.ts. */
@@ -191,7 +265,15 @@ export class AdapterLine {
   async close(): Promise<void> {
     const dialogue = this.#dialogue;
     this.#dialogue = null;
+    if (dialogue !== null && !dialogue.closed && this.#rate.isFast) await this.#leave(dialogue);
     await dialogue?.close();
+  }
+
+  /** The adapter is left at its own rate: the next program expects it there. */
+  async #leave(dialogue: Dialogue): Promise<void> {
+    const waits = { silenceMs: leaveMs / 4, wholeMs: leaveMs };
+    const asked = dialogue.ask("ATZ", waits).catch(() => undefined);
+    await Promise.race([asked, pause(this.#options.clock, leaveMs)]);
   }
 
   #openEnd(baud: number | undefined) {
@@ -203,7 +285,11 @@ export class AdapterLine {
 
   #keep(dialogue: Dialogue): void {
     this.#dialogue = dialogue;
-    dialogue.onExchange((exchange) => this.#noticeReset(exchange));
+    dialogue.onExchange((exchange) => {
+      this.#noticeReset(exchange);
+      this.#rate.judge(exchange);
+    });
+    dialogue.onStray((text) => this.#rate.judgeStray(text));
     dialogue.onClose((why) => {
       if (why !== null && this.#dialogue === dialogue) this.onGone(why);
     });

@@ -7,6 +7,7 @@ import type { EventSink } from "../../shared/recording/sink.ts";
 import type { ByteEnd } from "../../shared/wire.ts";
 import type { DialogueOptions } from "../dialogue/index.ts";
 import type { Focus } from "./focus.ts";
+import type { RateMemory } from "./rateMemory.ts";
 import type { Modules } from "./schedule.ts";
 
 /** Waits of a session. Milliseconds unless said otherwise. */
@@ -50,6 +51,8 @@ export interface SessionOptions {
   /** The rate to use; without it, and with `findBaud`, the usual ones are tried. */
   readonly baud?: number;
   readonly findBaud?: boolean;
+  /** With it the adapter is asked for a faster line, where the line has a rate; it keeps what was learned. */
+  readonly rates?: RateMemory;
   /** Reads that the person defined; they are polled, and their meaning goes into the recording. */
   readonly defined?: readonly DefinedParameter[];
   readonly waits?: Partial<SessionWaits>;

@@ -9,6 +9,7 @@ import { AdapterLine } from "./line.ts";
 import { sessionDefaults, type SessionOptions, type SessionStatus, type SessionWaits } from "./options.ts";
 import { Poller, type Vehicle } from "./poller.ts";
 import { Rates } from "./rates.ts";
+import { Recovery } from "./recovery.ts";
 import { Rest } from "./rest.ts";
 import { announced, askSupport } from "./support.ts";
 import { Seeking } from "./seeking.ts";
@@ -17,9 +18,6 @@ import { surveyPlan } from "./surveyPlan.ts";
 
 export type { SessionOptions, SessionStatus, SessionWaits } from "./options.ts";
 
-/** A silent adapter is called with this wait for its answer. */
-const callWaits = { silenceMs: 300, workingMs: 300 };
-
 /** One link to one vehicle: opens, sets up, polls, survives what happens to the line, and records all of it. */
 export class Session {
   readonly #options: SessionOptions;
@@ -27,6 +25,7 @@ export class Session {
   readonly #poller: Poller;
   readonly #rest: Rest;
   readonly #line: AdapterLine;
+  readonly #recovery: Recovery;
   readonly #sleepWatch: SleepWatch;
   readonly #rates: Rates;
   readonly #clearing = new Clearing();
@@ -55,6 +54,11 @@ export class Session {
     this.#seeking = new Seeking(this.#waits.seekEveryMs);
     this.#rest = new Rest(options.clock);
     this.#line = new AdapterLine(options, this.#rest);
+    this.#recovery = new Recovery({
+      ...{ line: this.#line, rest: this.#rest, clock: options.clock, waits: this.#waits },
+      protocol: () => this.#poller.vehicle?.protocol ?? null,
+      closing: this.#isClosing,
+    });
     this.#line.onDoing = (words) => {
       if (this.#link === "connecting") this.#become("connecting", words);
     };
@@ -109,6 +113,8 @@ export class Session {
       await this.#line.connect();
       this.#line.tellDefined();
       await this.#setUp();
+      if (this.#line.wantsRaise) await this.#line.raise();
+      if (this.#line.selfReset !== null) await this.#setUp();
       const refuses = new Set<string>();
       const found = await this.#line.follow(findProtocol(null, refuses));
       this.#line.noteRefusals(refuses);
@@ -217,7 +223,9 @@ export class Session {
     this.#rest.runActs();
     if (!this.#line.open) return this.#regain();
     if (this.#slept) return this.#call();
+    if (this.#line.doubted) return (await this.#recovery.find()) ? undefined : this.#call();
     if (this.#line.selfReset !== null) return this.#restore();
+    if (this.#line.wantsRaise && this.#poller.focus !== "cranking") return this.#line.raise();
     const job = this.#jobs.next();
     if (job !== undefined) return job();
     if (!this.#polling) return this.#rest.sleep(null);
@@ -265,44 +273,21 @@ export class Session {
 
   /** The line is there and the adapter is silent: it is called on it for a while, then the line is opened anew. */
   async #call(): Promise<void> {
-    const { clock } = this.#options;
     this.#lose("the adapter does not answer");
     this.#slept = false;
     this.#silentRun = 0;
-    const until = clock.now() + this.#waits.sameLineMs;
-    while (clock.now() < until) {
-      this.#rest.runActs();
-      const reply = await this.#line.ask("ATI", callWaits);
-      if (reply.end !== null && (await this.#line.putBack(this.#poller.vehicle?.protocol ?? null))) {
-        this.#regained();
-        return;
-      }
-      await this.#rest.sleepFully(2 * this.#waits.voltsPaceMs);
-    }
-    await this.#line.close();
+    if (await this.#recovery.call()) this.#regained();
+    else await this.#line.close();
   }
 
-  /** The line is gone: opened again and again, at growing distances, and set up as it was. */
+  /** The line is gone: opened again and again, and set up as it was. */
   async #regain(): Promise<void> {
     this.#lose("the line went away");
-    for (let wait = this.#waits.reopenFirstMs; ; wait = Math.min(2 * wait, this.#waits.reopenMostMs)) {
-      await this.#rest.sleepFully(wait);
-      if (this.#closing) return;
-      try {
-        await this.#line.connect();
-        await this.#setUp();
-        const protocol = this.#poller.vehicle?.protocol;
-        if (protocol !== undefined) await this.#line.chooseProtocol(protocol);
-        this.#regained();
-        return;
-      } catch (error) {
-        if (this.#isClosing()) return;
-        await this.#line.close();
-        if (!isCranksideError(error)) throw error;
-        this.#failure = error;
-        this.#tell();
-      }
-    }
+    const failed = (why: CranksideError): void => {
+      this.#failure = why;
+      this.#tell();
+    };
+    if (await this.#recovery.reopen(() => this.#setUp(), failed)) this.#regained();
   }
 
   #wakeUp(forMs: number, sinceMs: number): void {

@@ -1,6 +1,7 @@
 /** From an address to something that can be listened to. */
 import { attachAdapter, Bench, benchVehicle } from "../../adapters/bench/index.ts";
 import { memoryPair, openSerial, openTcp, pacedClock, realClock } from "../../adapters/link/index.ts";
+import { RateMemory } from "../../adapters/polling/rateMemory.ts";
 import { Session } from "../../adapters/polling/session.ts";
 import { addressText, type Address } from "../../shared/address.ts";
 import type { Clock } from "../../shared/clock.ts";
@@ -42,8 +43,20 @@ export function hookUp(address: Address, clock: Clock, seed = 1): Hook {
         ...(channels.length === 0 ? {} : { channels }),
         ...(address.kind === "serial" ? { findBaud: address.baud === undefined } : {}),
         ...(address.kind === "serial" && address.baud !== undefined ? { baud: address.baud } : {}),
+        ...ratesOf(address),
       }),
   };
+}
+
+/** Faster rates that were proven or failed, by port: the next session on it need not try them again. */
+const rateMemories = new Map<string, RateMemory>();
+
+/** A rate that the person fixed stays. */
+function ratesOf(address: Address): { readonly rates?: RateMemory } {
+  if (address.kind !== "serial" || address.baud !== undefined) return {};
+  const rates = rateMemories.get(address.path) ?? new RateMemory();
+  rateMemories.set(address.path, rates);
+  return { rates };
 }
 
 function opener(

@@ -4,6 +4,7 @@
  * with the program or with the bench vehicle.
  */
 import { memoryPair } from "../../adapters/link/memory.ts";
+import { ratedPair } from "../../adapters/link/rated.ts";
 import type { Clock } from "../../shared/clock.ts";
 import type { ByteEnd } from "../../shared/wire.ts";
 
@@ -59,6 +60,8 @@ export interface PeerOptions {
   /** Restart after a reset. Default 800. */
   readonly restartMs?: number;
   readonly faults?: readonly PeerFault[];
+  /** Its own rate, on a line that has one: then it knows the command for a faster one. */
+  readonly baud?: number;
 }
 
 export class Peer {
@@ -72,6 +75,8 @@ export class Peer {
   modules: readonly PeerModule[];
   volts: string;
   opened = 0;
+  /** The present rate of its line. */
+  rate: number | undefined;
   /** Settings as they stand. */
   readonly set = { echo: true, linefeeds: true, spaces: true, headers: false, protocol: 0, active: 0 };
   readonly #options: PeerOptions;
@@ -81,6 +86,8 @@ export class Peer {
   #last = "";
   #busyUntil: (() => void) | null = null;
   #asleep = false;
+  /** At another rate: hears a carriage return only, and goes back without it. */
+  #confirm: (() => void) | null = null;
   #said = 0;
 
   constructor(options: PeerOptions) {
@@ -91,18 +98,25 @@ export class Peer {
     this.volts = options.volts ?? "12.4V";
   }
 
-  /** Plugs in; what was plugged in before is forgotten. */
-  open(name = "tcp:peer:1"): Promise<ByteEnd> {
+  /** Plugs in; what was plugged in before is forgotten. `baud`: at which the other side opens the line. */
+  async open(name = "tcp:peer:1", baud?: number): Promise<ByteEnd> {
     this.opened += 1;
     this.#input = "";
     this.#busyUntil?.();
     this.#busyUntil = null;
-    const [ours, theirs] = memoryPair(name, "peer");
+    const rate = this.rate ?? this.#options.baud;
+    const [ours, theirs] = rate === undefined ? memoryPair(name, "peer") : ratedPair(name, "peer", rate);
+    if (baud !== undefined) await ours.setBaud?.(baud);
     this.#end = theirs;
     theirs.onBytes((bytes) => {
       if (this.#end === theirs) this.#take(String.fromCharCode(...bytes));
     });
-    return Promise.resolve(ours);
+    return ours;
+  }
+
+  #setRate(baud: number | undefined): void {
+    this.rate = baud;
+    if (baud !== undefined) void this.#end?.setBaud?.(baud);
   }
 
   /** The plug is pulled: the line goes away. */
@@ -130,8 +144,10 @@ export class Peer {
     this.#last = "";
     this.#asleep = true;
     if (word === "LV RESET") this.say("41 0C\rLV RESET\r");
+    this.#confirm = null;
     this.#clock.after(forMs, () => {
       this.#asleep = false;
+      this.#setRate(this.#options.baud);
       this.#defaults();
       this.say(`\r\r${this.#identity}\r\r>`);
     });
@@ -156,6 +172,10 @@ export class Peer {
     this.raw += text;
     if (this.faults.has("silence") || this.#asleep) return;
     for (const character of text) {
+      if (this.#confirm !== null) {
+        if (character === "\r") this.#confirm();
+        continue;
+      }
       if (this.#busyUntil !== null) {
         this.#busyUntil();
         this.#busyUntil = null;
@@ -178,12 +198,34 @@ export class Peer {
   }
 
   #run(command: string): void {
+    const divisor = /^ATBRD([0-9A-F]{2})$/.exec(command)?.[1];
+    if (divisor !== undefined && this.#options.baud !== undefined) {
+      this.#offer(4_000_000 / parseInt(divisor, 16));
+      return;
+    }
     const { after, lines } = this.#answer(command);
     const cancel = this.#clock.after(after + (this.faults.has("slow") ? 700 : 0), () => {
       this.#busyUntil = null;
       this.#send(lines);
     });
     this.#busyUntil = cancel;
+  }
+
+  #offer(baud: number): void {
+    const before = this.rate ?? this.#options.baud;
+    this.say("OK\r");
+    this.#setRate(baud);
+    this.say(`${this.#identity}\r`);
+    const end = (lines: readonly string[]): void => {
+      this.#confirm = null;
+      cancel();
+      this.#send(lines);
+    };
+    const cancel = this.#clock.after(140, () => {
+      this.#setRate(before);
+      end([]);
+    });
+    this.#confirm = () => end(["OK"]);
   }
 
   #answer(command: string): Answer {
@@ -200,6 +242,7 @@ export class Peer {
     switch (name) {
       case "Z":
       case "WS":
+        if (name === "Z") this.#setRate(this.#options.baud);
         this.#defaults();
         return { after: name === "Z" ? (this.#options.restartMs ?? 800) : 50, lines: ["", this.#identity] };
       case "I":
@@ -218,6 +261,7 @@ export class Peer {
         return ok;
       case "AT":
       case "ST":
+      case "BRT":
         return ok;
       case "SP":
         this.set.protocol = Number(value);

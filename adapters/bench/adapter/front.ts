@@ -5,13 +5,16 @@ import type { ByteEnd } from "../../../shared/wire.ts";
 import type { Bench } from "../bench.ts";
 import { BusLine } from "../bus/line.ts";
 import { Exchange, type ExchangeEnd } from "./exchange.ts";
-import { command, defaults, identity, type Settings } from "./settings.ts";
+import { RateChange, type RateManners } from "./rateChange.ts";
+import { command, defaults, identity, rateDivisor, type Settings } from "./settings.ts";
 
 export interface AdapterOptions {
   /** Serial speed between adapter and laptop; 10 bits a character. */
   readonly baud?: number;
   /** Print the padding of CAN frames, as some adapters do. */
   readonly showPadding?: boolean;
+  /** What it makes of the command for another serial rate; honest when not said. */
+  readonly rates?: RateManners;
 }
 
 export interface AttachedAdapter {
@@ -47,7 +50,7 @@ class Front {
   readonly #end: ByteEnd;
   readonly #clock: Clock;
   readonly #bus: BusLine;
-  readonly #charMs: number;
+  readonly #rate: RateChange;
   readonly #showPadding: boolean;
   #settings: Settings = defaults();
   #typed = "";
@@ -58,6 +61,8 @@ class Front {
   #early: number[] = [];
   #receivedAt = 0;
   #sentAt = 0;
+  /** Waits for the carriage return that confirms another serial rate; hears nothing else meanwhile. */
+  #confirm: ((byte: number) => void) | null = null;
   #dips: number;
   /** Longest answer time lately, ms: what adaptive timing goes by. */
   #learnedMs = 120;
@@ -67,7 +72,7 @@ class Front {
     this.#end = end;
     this.#clock = clock;
     this.#bus = new BusLine(bench, clock);
-    this.#charMs = 10_000 / (options.baud ?? 38_400);
+    this.#rate = new RateChange(end, options.baud ?? 38_400, options.rates ?? "honest");
     this.#showPadding = options.showPadding ?? false;
     this.#dips = bench.supplyDips;
   }
@@ -82,7 +87,7 @@ class Front {
   heard(bytes: Uint8Array): void {
     if (!this.#listening) return;
     const from = Math.max(this.#clock.now(), this.#receivedAt);
-    this.#receivedAt = from + bytes.length * this.#charMs;
+    this.#receivedAt = from + bytes.length * this.#rate.charMs;
     const copy = [...bytes];
     this.#after(this.#receivedAt - this.#clock.now(), () => this.#take(copy));
   }
@@ -95,7 +100,8 @@ class Front {
 
   #take(bytes: readonly number[]): void {
     for (const byte of bytes) {
-      if (this.#busy === null) this.#character(byte);
+      if (this.#confirm !== null) this.#confirm(byte);
+      else if (this.#busy === null) this.#character(byte);
       else if (this.#busy.stop === null) this.#early.push(byte);
       else {
         // A character that comes before the prompt ends what was going on, and is lost.
@@ -145,6 +151,10 @@ class Front {
       this.#settle(settingMs, [outcome.text]);
       return;
     }
+    if (outcome.effect === "rate") {
+      this.#changeRate(rateDivisor(text) ?? 0);
+      return;
+    }
     this.#bus.closed();
     if (outcome.effect === "close") {
       this.#settle(settingMs, [outcome.text]);
@@ -152,7 +162,36 @@ class Front {
     }
     this.#settings = defaults();
     this.#learnedMs = 120;
+    // A warm start keeps the serial rate (from memory).
+    if (outcome.effect === "reset") this.#rate.toOwn();
     this.#settle(outcome.effect === "reset" ? resetMs : warmStartMs, ["", "", outcome.text]);
+  }
+
+  /** OK at the old rate, the name at the new one; a carriage return in time confirms it, else the old one is back. */
+  #changeRate(divisor: number): void {
+    if (this.#rate.manners === "refuses") {
+      this.#settle(settingMs, ["?"]);
+      return;
+    }
+    this.#busy = { stop: null };
+    const { rateWaitMs } = this.#settings;
+    this.#after(settingMs, () => {
+      this.#send(`OK${this.#eol()}`, () => {
+        this.#rate.to(4_000_000 / divisor);
+        this.#sendLine(identity);
+        const cancel = this.#after(rateWaitMs, () => {
+          this.#confirm = null;
+          this.#rate.back();
+          this.#finish([]);
+        });
+        this.#confirm = (byte) => {
+          if (byte !== 13) return;
+          this.#confirm = null;
+          cancel();
+          this.#finish(["OK"]);
+        };
+      });
+    });
   }
 
   /** Nothing can be asked meanwhile; then these lines and the prompt. */
@@ -167,6 +206,7 @@ class Front {
     if (this.#bench.supplyDips === this.#dips) return false;
     this.#dips = this.#bench.supplyDips;
     this.#settings = defaults();
+    this.#rate.toOwn();
     this.#bus.closed();
     this.#busy?.stop?.();
     this.#settle(resetMs, ["", "", "LV RESET"]);
@@ -247,9 +287,9 @@ class Front {
   #send(text: string, then?: () => void): void {
     const now = this.#clock.now();
     const from = Math.max(now, this.#sentAt);
-    this.#sentAt = from + text.length * this.#charMs;
-    const bytes = Uint8Array.from(text, (c) => c.charCodeAt(0));
-    if (bytes.length > 1) this.#put(from + this.#charMs - now, bytes.subarray(0, 1));
+    this.#sentAt = from + text.length * this.#rate.charMs;
+    const bytes = Uint8Array.from(this.#rate.said(text), (c) => c.charCodeAt(0));
+    if (bytes.length > 1) this.#put(from + this.#rate.charMs - now, bytes.subarray(0, 1));
     this.#put(this.#sentAt - now, bytes.length > 1 ? bytes.subarray(1) : bytes, then);
   }
 

@@ -12,6 +12,8 @@ export interface Settings {
   /** Fixed protocol, or the one to try first under a search; null is none yet. */
   protocol: ProtocolId | null;
   auto: boolean;
+  /** Wait for the carriage return that confirms another serial rate, ms. */
+  rateWaitMs: number;
 }
 
 export const identity = "BENCH ADAPTER 1.0";
@@ -26,11 +28,12 @@ export function defaults(): Settings {
     adaptive: 1,
     protocol: null,
     auto: true,
+    rateWaitMs: 75,
   };
 }
 
 /** What an AT command asks for beyond its words: carried out by the adapter itself. */
-export type Effect = "none" | "reset" | "warm-start" | "close";
+export type Effect = "none" | "reset" | "warm-start" | "close" | "rate";
 
 export interface Outcome {
   readonly text: string;
@@ -69,10 +72,27 @@ export function command(text: string, s: Settings, around: () => Surroundings): 
     s.adaptive = adaptive[1] === "0" ? 0 : adaptive[1] === "1" ? 1 : 2;
     return ok;
   }
+  const rateWait = /^BRT([0-9A-F]{2})$/.exec(text);
+  if (rateWait !== null) {
+    // 00 stands for the longest.
+    s.rateWaitMs = (Number.parseInt(rateWait[1] ?? "0", 16) || 256) * 5;
+    return ok;
+  }
+  const divisor = rateDivisor(text);
+  if (divisor !== null) return divisor < fastestDivisor ? unknown : { text: "OK", effect: "rate" };
   const protocol = /^(SP|TP)(A?)([0-9A-C])$/.exec(text);
   if (protocol !== null) return setProtocol(s, protocol[2] === "A", protocol[3] ?? "0");
   return fixedWords(text, s, around);
 }
+
+/** 4 Mbit/s divided by this is the rate that is asked for (from memory); null for another command. */
+export function rateDivisor(text: string): number | null {
+  const match = /^BRD([0-9A-F]{2})$/.exec(text);
+  return match === null ? null : Number.parseInt(match[1] ?? "0", 16);
+}
+
+/** 500 kbit/s. */
+const fastestDivisor = 8;
 
 function fixedWords(text: string, s: Settings, around: () => Surroundings): Outcome {
   switch (text) {
