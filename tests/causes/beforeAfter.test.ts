@@ -233,3 +233,24 @@ test("a mark that the person entered as a result counts once, as the person says
   ];
   expect(gather(tablesModel(), { ...situation, log }).map((e) => e.source)).toEqual(["check"]);
 });
+
+test("an engine that starts again, with its speed seen, is repaired; one that still does not start is not", () => {
+  const good: Scene = { speed: 180, coolant: 20, fire: 0.8, idleTrim: 0, signs: [] };
+  const unseen: Scene = { ...good, signs: [sign("crank.no-speed", "outside")] };
+  const dead = (name: string, scene: Scene): Side => {
+    const one = side(name, scene);
+    const cranks = one.findings.cranks.map((c) => ({
+      ...c,
+      outcome: "turned-without-signal" as const,
+      speed: null,
+    }));
+    return { ...one, findings: { ...one.findings, cranks } };
+  };
+  const mended = beforeAndAfter(dead("before", unseen), side("after", good));
+  expect(mended.verdict).toBe("repaired");
+  expect(mended.earlier.map((e) => e.key)).toEqual(["crank.no-speed", "crank.start"]);
+  const still = beforeAndAfter(dead("before", unseen), dead("after", { ...good, signs: unseen.signs }));
+  expect(still.verdict).toBe("still-there");
+  // Speed is not seen, and no sign says so either: nothing is claimed.
+  expect(beforeAndAfter(dead("before", unseen), dead("after", good)).earlier[0]?.now).toBe("not-seen-again");
+});

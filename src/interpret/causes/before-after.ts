@@ -204,13 +204,17 @@ function counts(side: Side, sign: Sign): boolean {
 
 function earlierSigns(before: Side, after: Side): EarlierSign[] {
   const later = after.findings.signs.filter((s) => counts(after, s) || s.windows.length === 0);
-  return before.findings.signs
+  const signs = before.findings.signs
     .filter((s) => s.verdict === "outside" && counts(before, s))
-    .map((sign) => {
+    .map((sign): EarlierSign => {
       const same = later.find((s) => s.key === sign.key) ?? later.find((s) => sameSign(s, sign));
       const title = titleOf(sign);
       // Adding fuel and taking it away are one correction: no longer lean may be told as "needs little correction".
       const settled = /^mixture\.(?:lean|rich)$/.test(sign.id) && same === undefined ? trimsNow(later) : same;
+      // A crank whose speed is seen says all that a sag without one had asked.
+      if (unseenSpeed.test(sign.id) && same === undefined && speedSeen(after)) {
+        return { key: sign.key, title, now: "gone", words: `${title}: gone` };
+      }
       if (settled === undefined || settled.verdict === "cannot-tell") {
         return { key: sign.key, title, now: "not-seen-again", words: `${title}: not looked at again` };
       }
@@ -219,6 +223,28 @@ function earlierSigns(before: Side, after: Side): EarlierSign[] {
       }
       return { key: sign.key, title, now: "still-there", words: `${title}: still there` };
     });
+  return [...signs, ...startSign(before, after)];
+}
+
+const unseenSpeed = /^crank\.(?:no-speed|no-turn|nothing)$/;
+
+function speedSeen(side: Side): boolean {
+  const cranks = cranksOf(side);
+  return cranks.length > 0 && cranks.every((c) => c.speed !== null);
+}
+
+/** No attempt started it before: then one must start it after. */
+function startSign(before: Side, after: Side): EarlierSign[] {
+  const ended = (side: Side): Crank[] => cranksOf(side).filter((c) => c.outcome !== "open");
+  const starts = (cranks: readonly Crank[]): boolean => cranks.some((c) => c.outcome === "started");
+  const a = ended(before);
+  const b = ended(after);
+  if (a.length === 0 || starts(a)) return [];
+  const base = { key: "crank.start", title: "The engine did not start" };
+  if (b.length === 0) return [{ ...base, now: "not-seen-again", words: "Starting: not tried again" }];
+  return starts(b)
+    ? [{ ...base, now: "gone", words: "The engine did not start: it starts" }]
+    : [{ ...base, now: "still-there", words: "The engine does not start: still there" }];
 }
 
 const sameSign = (a: Sign, b: Sign): boolean =>

@@ -44,8 +44,13 @@ async function withTie(
   return true;
 }
 
+/** The recording itself, with nothing taken from it yet. */
+export function putRecording(desk: JobDesk, shown: Shown): Promise<boolean> {
+  return withTie(desk, shown, () => []);
+}
+
 /** The recording itself stands on the sheet once. */
-function recordingChange(job: JobDocument, tie: Tie, { recording }: Shown): Change[] {
+export function recordingChange(job: JobDocument, tie: Tie, { recording }: Shown): Change[] {
   if (inOrder(job.recordings).some((r) => r.tie.file === tie.file)) return [];
   const { header } = recording.reading;
   const started = header?.started ?? "";

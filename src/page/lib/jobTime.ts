@@ -1,8 +1,12 @@
 import { pageClock } from "./clock.ts";
 
-/** Wall time with its zone, ISO 8601. */
+/** Wall time now with its zone, ISO 8601. */
 export function nowText(): string {
-  const wall = pageClock.wall();
+  return zonedText(pageClock.wall());
+}
+
+/** Milliseconds since 1970 in this machine's zone, ISO 8601. */
+export function zonedText(wall: number): string {
   const minutes = -new Date(wall).getTimezoneOffset();
   const two = (n: number): string => String(Math.floor(n)).padStart(2, "0");
   const zone = `${minutes < 0 ? "-" : "+"}${two(Math.abs(minutes) / 60)}:${two(Math.abs(minutes) % 60)}`;

@@ -81,9 +81,7 @@ export class Session {
   constructor(place: string) {
     this.hookup = new Hookup(this);
     this.#places = placesBeside(place);
-    this.compared = new Compared((file) =>
-      this.#recording(file, { live: false, bundled: this.hookup.isBundled(file) }),
-    );
+    this.compared = new Compared(this.beside);
     this.server = new Server(this.#places.socket, pageClock, {
       joined: () => {
         void this.hookup.lookForPorts();
@@ -99,6 +97,10 @@ export class Session {
     });
     this.#beatOn();
   }
+
+  /** Another recording, to be looked at beside the one that is shown; who asks closes it. */
+  readonly beside = (file: string): RecordingView =>
+    this.#recording(file, { live: false, bundled: this.hookup.isBundled(file) });
 
   get live(): Shown | null {
     return this.#live;

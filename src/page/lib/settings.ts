@@ -22,6 +22,11 @@ export interface Settings {
   readonly ownSets: readonly { readonly name: string; readonly lanes: readonly (readonly string[])[] }[];
   /** How readings are joined: by a straight line, or holding until the next one. */
   readonly join: "lines" | "steps";
+  /** Tools for hand checks that the person does not have. */
+  readonly lacking: readonly string[];
+  /** What an hour is worth, and what it costs to hand the vehicle on unsolved: in the person's money. */
+  readonly perHour: number;
+  readonly giveUp: number;
 }
 
 export const usualSettings: Settings = {
@@ -37,6 +42,9 @@ export const usualSettings: Settings = {
   folded: [],
   ownSets: [],
   join: "lines",
+  lacking: [],
+  perHour: 40,
+  giveUp: 400,
 };
 
 const channel = z.string().check(z.minLength(1), z.maxLength(60));
@@ -56,6 +64,9 @@ const fields = {
     .check(z.maxLength(24)),
   join: z.enum(["lines", "steps"]),
   sounds: z.boolean(),
+  lacking: z.array(z.string().check(z.minLength(1), z.maxLength(60))).check(z.maxLength(64)),
+  perHour: z.number().check(z.gte(0), z.lte(100_000)),
+  giveUp: z.number().check(z.gte(0), z.lte(1_000_000)),
 };
 
 /** Reads what was stored: whatever is missing or wrong falls back to the usual, field by field. */

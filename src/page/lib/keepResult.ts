@@ -1,0 +1,34 @@
+import { putting } from "../../sheet/put.ts";
+import type { Causes } from "./causes.svelte.ts";
+import type { JobDesk } from "./jobDesk.svelte.ts";
+import { scaledPhoto } from "./jobPhotos.ts";
+import { newId } from "./jobPut.ts";
+import { correctEntry, resultEntry, type Answer, type ResultDraft } from "./resultDraft.ts";
+
+export interface Keeping {
+  readonly check: { readonly id: string; readonly name: string };
+  readonly draft: ResultDraft;
+  readonly photo: File | null;
+  /** The entry that is put right; left out for a new one. */
+  readonly corrects?: { readonly id: string; readonly said: Answer } | undefined;
+}
+
+/** A result with its photo, in one step. False where it could not be kept; rejects where the photo is not taken. */
+export async function keepResult(causes: Causes, desk: JobDesk, keeping: Keeping): Promise<boolean> {
+  const { check, draft, photo, corrects } = keeping;
+  const blob = photo === null ? null : await scaledPhoto(photo);
+  // A photo goes into a job's folder, so that the job comes first.
+  if (blob !== null) await causes.begin();
+  const { job } = desk;
+  const stored = blob === null || job === null ? null : await desk.api.addPhoto(job.id, blob);
+  const id = stored === null ? (corrects?.said.photo ?? null) : newId();
+  const entry =
+    corrects === undefined
+      ? resultEntry(newId(), check.id, draft, id)
+      : correctEntry(newId(), corrects.id, draft, id);
+  return causes.enter(entry, (to) =>
+    stored === null || id === null
+      ? []
+      : [putting(to, "photos", id, { section: "checks", caption: check.name, ...stored })],
+  );
+}

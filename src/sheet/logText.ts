@@ -1,0 +1,109 @@
+/** Entries of the log of hand checks and changes in words, for the page and the note. */
+import { effectWords } from "../interpret/causes/evidence.ts";
+import { unclear, type Act, type LogEntry, type Result } from "../interpret/causes/results.ts";
+import { causeRow, checkRow } from "../interpret/causes/rows.ts";
+import { clockText } from "../interpret/text.ts";
+import { dateText } from "./note/composing.ts";
+
+interface Read {
+  readonly values: readonly (number | null)[];
+  readonly unit: string;
+}
+
+/** As it was read; beside it the figure that was judged, where that is another. */
+export function readingText(reading: Read | undefined, figure: Result["figure"]): string {
+  const judged = figure === undefined ? "" : `${Number(figure.value.toPrecision(4))} ${figure.unit}`;
+  if (reading === undefined) return judged;
+  const read = `${reading.values.map((v) => v ?? "–").join(", ")} ${reading.unit}`;
+  return judged === "" || judged === read ? read : `${read} (judged as ${judged})`;
+}
+
+const stateWords: Readonly<Record<Result["state"], string>> = {
+  used: "",
+  unclear: "says nothing either way",
+  questioned: "in question, not counted",
+  withdrawn: "withdrawn",
+};
+
+export interface EntryText {
+  readonly name: string;
+  readonly says: string;
+}
+
+export function resultText(result: Result): EntryText & { readonly state: string } {
+  const row = checkRow(result.check);
+  const outcome = row?.outcomes.find((o) => o.id === result.outcome);
+  const read = readingText(result.latest.reading, result.figure);
+  const cylinder = result.latest.cylinder;
+  const says = [
+    cylinder === undefined ? "" : `Cylinder ${cylinder}`,
+    outcome === undefined ? "" : `${outcome.text}: ${outcome.means}`,
+    read === "" ? "" : `Reading: ${read}`,
+  ];
+  return {
+    name: row?.name ?? result.check,
+    state: stateWords[result.state],
+    says: says.filter((text) => text !== "").join(". "),
+  };
+}
+
+const didWords: Readonly<Record<Act["did"], string>> = {
+  changed: "Done",
+  reversed: "Undone again",
+  left: "Left in place",
+};
+
+export function actText(act: Act): EntryText {
+  const others = act.together ?? 0;
+  const more =
+    others === 0 ? "" : `; ${others} more ${others === 1 ? "thing was" : "things were"} changed with it`;
+  return {
+    name: `${didWords[act.did]}: ${causeRow(act.cause)?.repair.does ?? act.cause}`,
+    says: `${effectWords[act.effect]}${more}`,
+  };
+}
+
+export function whenBy({ at, by }: { readonly at: string; readonly by?: string | undefined }): string {
+  return [dateText(at), by ?? ""].filter((text) => text !== "").join(", by ");
+}
+
+interface Place {
+  readonly recording: string;
+  readonly from?: number | undefined;
+  readonly to?: number | undefined;
+}
+
+export function entryPlace({ recording, from, to }: Place): string {
+  if (from === undefined) return `in ${recording}`;
+  return `in ${recording} at ${clockText(from)}${to === undefined ? "" : ` to ${clockText(to)}`}`;
+}
+
+/** What an entry says by itself, as it was entered. */
+function enteredText(check: string, entry: LogEntry): string {
+  if (entry.k === "withdraw") return `withdrawn: ${entry.words ?? "no reason given"}`;
+  if (entry.k === "act") return effectWords[entry.effect];
+  const { outcome, reading, words } = entry;
+  const seen = outcome === unclear ? "could not tell" : outcomeText(check, outcome);
+  return [seen, readingText(reading, undefined), words ?? ""].filter((text) => text !== "").join("; ");
+}
+
+function outcomeText(check: string, outcome: string | undefined): string {
+  if (outcome === undefined) return "";
+  return checkRow(check)?.outcomes.find((o) => o.id === outcome)?.text ?? outcome;
+}
+
+const entryWords: Readonly<Record<LogEntry["k"], string>> = {
+  result: "entered",
+  act: "entered",
+  correct: "corrected",
+  withdraw: "",
+};
+
+/** Every entry about one result or change, oldest first. */
+export function historyLines(one: Result | Act): string[] {
+  const check = "check" in one ? one.check : "";
+  return one.history.map((entry) => {
+    const lead = entryWords[entry.k];
+    return `${whenBy(entry)}: ${lead === "" ? "" : `${lead}: `}${enteredText(check, entry)}`;
+  });
+}
