@@ -477,6 +477,14 @@ export const figures = [
     source: `${commonPractice}; open data set: warm idle 628 to 909`,
   },
   {
+    of: "hunting",
+    low: null,
+    high: 250,
+    margin: 25,
+    unit: "rpm",
+    source: `${commonPractice}: several hundred; open data set: a healthy idle swings by up to 200 between readings`,
+  },
+  {
     of: "idle-manifold",
     low: 22,
     high: 50,

@@ -261,17 +261,35 @@ function breathing(context: Context): Sign[] {
   ];
 }
 
+/** Shorter than this says nothing, seconds. */
+const shortestInVainS = 2;
+
+/** Seconds that it turned without firing, up to this attempt and since it last fired. */
+function turnedInVain(cranks: readonly Crank[], crank: Crank): number {
+  let seconds = 0;
+  for (const c of cranks.slice(0, cranks.indexOf(crank) + 1)) {
+    if (c.ranS !== null) seconds = 0;
+    else if (c.outcome === "turned-and-did-not-fire") seconds += c.lengthS;
+  }
+  return round(seconds, 3);
+}
+
 function course(context: Context): Sign[] {
   const died = context.cranks.filter((c) => c.outcome === "fired-and-died").length;
   const lastStart = context.cranks.findLast((c) => c.outcome === "started")?.number ?? 0;
   return [
     ...overCranks("crank.no-fire", context, (crank) => {
-      if (crank.outcome !== "turned-and-did-not-fire" || crank.lengthS < 2) return null;
+      if (crank.outcome !== "turned-and-did-not-fire") return null;
+      const range = context.ranges.figure("time-to-fire");
+      const turned = turnedInVain(context.cranks, crank);
+      if (turned < shortestInVainS) return null;
+      const several = turned > crank.lengthS;
       return {
-        verdict: crank.lengthS >= 4 ? "outside" : "near",
-        value: crank.lengthS,
+        verdict: judge(turned, range).verdict === "outside" ? "outside" : "near",
+        value: turned,
         unit: "s",
-        what: "turned without firing",
+        what: several ? "turned without firing, this and the attempts before it" : "turned without firing",
+        range,
         samples: crank.speed?.samples ?? 0,
         channels: ["engine-speed", "manifold", "fuel-system-1"],
         ...(crank.pullDown !== null && crank.pullDown.samples >= 3 && crank.pullDown.value > 9

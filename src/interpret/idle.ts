@@ -8,6 +8,7 @@ import type { Sign } from "./schema.ts";
 import { judge, makeSign } from "./sign.ts";
 import type { SignId } from "./tables/signs.ts";
 
+const coldIdle = "The idle was cold. It would take half a minute of warm idle.";
 const leastReadings = 10;
 const leastSeconds = 25;
 const channels = ["engine-speed", "manifold", "air-flow", "throttle", "load"] as const;
@@ -17,6 +18,8 @@ const closedThrottle = 30;
 
 export class Idle implements Topic {
   readonly #pulled = new Evidence();
+  /** Channels that were read at a cold idle: nothing is said of those, and that is told. */
+  readonly #cold = new Set<string>();
   readonly #idle = new Map<string, Evidence>(channels.map((c) => [c, new Evidence()]));
 
   take(instant: Instant): void {
@@ -29,7 +32,11 @@ export class Idle implements Topic {
       const turning = (instant.latest("engine-speed", 2000) ?? 0) > 500;
       if (turning && closed) this.#pulled.add(instant.t, manifold);
     }
-    if (!instant.idling || instant.regime === "idle-cold") return;
+    if (!instant.idling) return;
+    if (instant.regime === "idle-cold") {
+      for (const { channel } of instant.readings) this.#cold.add(channel);
+      return;
+    }
     for (const { channel, value } of instant.readings)
       if (!Number.isNaN(value)) this.#idle.get(channel)?.add(instant.t, value);
   }
@@ -69,7 +76,10 @@ export class Idle implements Topic {
     how: { what: string; unit: string; uncertainty: number; per?: number },
   ): Sign[] {
     const evidence = this.#idle.get(channel);
-    if (evidence === undefined || evidence.n === 0) return [];
+    if (evidence === undefined || evidence.n === 0) {
+      if (!this.#cold.has(channel)) return [];
+      return [makeSign(id, { verdict: "cannot-tell", channels: [channel], range, note: coldIdle })];
+    }
     if (evidence.n < leastReadings || evidence.seconds < leastSeconds)
       return [makeSign(id, { verdict: "cannot-tell", channels: [channel], range })];
     const value = evidence.tally.quantile(0.5) / (how.per ?? 1);

@@ -1,7 +1,7 @@
 /**
  * A recording, read: what looks wrong, how much, against which range. A fold over readings in time order that follows
  * a growing `Reading`: call `advance` after each batch, `finish` at the end, and `findings` whenever a person looks.
- * Times of a recording never fall (its format says so); a reading that comes late is left out and counted.
+ * Times of a recording never fall (its format says so); where one does, the fold begins anew, and nothing is left out.
  */
 import { channelInfo } from "../../shared/decode.ts";
 import type { VehicleFacts } from "../../shared/vehicle.ts";
@@ -12,6 +12,7 @@ import { Counters } from "./counters.ts";
 import { linkSigns, LostSignal, stallSigns } from "./course.ts";
 import { crankSigns } from "./crank-signs.ts";
 import { crankFigures, findAttempts } from "./cranks.ts";
+import { Hunting } from "./hunting.ts";
 import { Idle } from "./idle.ts";
 import { KeyOn } from "./key-on.ts";
 import { StoreWalk } from "./merge.ts";
@@ -39,6 +40,7 @@ class Fold {
   readonly temperatures = new Temperatures();
   readonly supply = new SupplyTopic();
   readonly idle = new Idle();
+  readonly hunting = new Hunting();
   readonly mixture = new Mixture();
   readonly roughness = new Roughness();
   readonly lost = new LostSignal();
@@ -67,6 +69,7 @@ class Fold {
       this.temperatures,
       this.supply,
       this.idle,
+      this.hunting,
       this.mixture,
       this.roughness,
       this.lost,
@@ -120,13 +123,21 @@ export class Interpreter {
    */
   advance(until = Number.POSITIVE_INFINITY): void {
     this.#follow();
-    this.#fold.advance(Math.min(until, this.#source.lastTime));
+    this.#take((fold) => fold.advance(Math.min(until, this.#source.lastTime)));
   }
 
   /** The recording has ended: its last instant is whole, and what was pending is settled. */
   finish(): void {
     this.#follow();
-    this.#fold.finish(this.#source.lastTime);
+    this.#take((fold) => fold.finish(this.#source.lastTime));
+  }
+
+  /** A recording whose times fall is none of the format, yet a file of it is read in order: so it is when followed. */
+  #take(step: (fold: Fold) => void): void {
+    step(this.#fold);
+    if (this.#fold.regimes.late === 0) return;
+    this.#fold = this.#begin();
+    step(this.#fold);
   }
 
   /** Spans of what the engine did, to `until`; milliseconds. */
@@ -178,6 +189,7 @@ export class Interpreter {
       ...fold.keyOn.signs(context),
       ...fold.temperatures.signs(context),
       ...fold.idle.signs(context, fold.keyOn),
+      ...fold.hunting.signs(context),
       ...mixtureSigns(fold.mixture, context),
       ...fold.roughness.signs(context),
       ...fold.misfire.signs(context),

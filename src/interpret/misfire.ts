@@ -126,7 +126,7 @@ export class MisfireCounts implements Topic {
   }
 
   signs(context: Context): Sign[] {
-    if (this.#counts.size === 0) return [];
+    if (this.#counts.size === 0) return this.#uncounted(context);
     const spans = [...this.#counts].map(([cylinder, list]) => ({ cylinder, span: longestSpan(list) }));
     const told = spans.flatMap(({ cylinder, span }) => (span === null ? [] : [{ cylinder, ...span }]));
     const channels = ["engine-speed"];
@@ -148,6 +148,19 @@ export class MisfireCounts implements Topic {
     if (total.verdict === "within") return [total];
     const named = told.filter((c) => which.single === c.cylinder || which.several.includes(c.cylinder));
     return [total, ...named.map((c) => cylinderSign(c, total.verdict, range))];
+  }
+
+  /** Roughness is judged at idle; a spark that gives in under load is seen by the counters alone. */
+  #uncounted(context: Context): Sign[] {
+    if (context.diesel || this.#revolutions < misfireLimits.leastRevolutions) return [];
+    return [
+      makeSign("misfire.counts", {
+        verdict: "cannot-tell",
+        channels: ["engine-speed"],
+        range: context.ranges.figure("misfire-1000"),
+        note: "No counters were read, and a weak spark misses under load first. It would take service 06 after a steady pull, on a vehicle with CAN.",
+      }),
+    ];
   }
 
   #total(

@@ -1,19 +1,22 @@
 import { enumWord } from "../../shared/enumerations.ts";
 import type { Context } from "./context.ts";
 import { round } from "./evidence.ts";
-import type { BankSums, Mixture, Place, PlaceSum } from "./mixture.ts";
+import { deliverySigns, soundOffset } from "./delivery.ts";
+import {
+  enough,
+  halfWidth,
+  trimLimits,
+  type BankSums,
+  type Mixture,
+  type Place,
+  type PlaceSum,
+} from "./mixture.ts";
+import { lambdaSigns, oxygenSigns } from "./oxygen-signs.ts";
 import type { HeldRange } from "./ranges.ts";
 import type { Fit, Sign, Verdict } from "./schema.ts";
 import { judge, makeSign, type Side, type SignParts } from "./sign.ts";
 import type { LookAlike } from "./tables/look-alikes.ts";
 import type { SignId } from "./tables/signs.ts";
-
-export const trimLimits = {
-  leastReadings: 10,
-  leastSeconds: 20,
-  /** A mean is never known better than one step of the code, %. */
-  leastUncertainty: 0.8,
-} as const;
 
 const behindMeter: readonly LookAlike[] = ["unmetered-air", "meter-dirty"];
 
@@ -32,8 +35,9 @@ export function mixtureSigns(mixture: Mixture, context: Context): Sign[] {
     ...banks.flatMap((b) => bankSigns(b, mixture, context)),
     ...bankAgainstBank(mixture, context),
     ...fits.flatMap((f) => fitSigns(f, mixture, context)),
+    ...deliverySigns(mixture, fits, context),
     ...loopSign(mixture, context),
-    ...sensorSigns(mixture),
+    ...oxygenSigns(mixture),
     ...lambdaSigns(mixture, context),
     ...fuelSigns(mixture, context),
   ];
@@ -71,14 +75,6 @@ interface BankPlace {
   readonly verdict: Verdict;
   readonly side: Side;
   readonly half: number;
-}
-
-function enough(sum: PlaceSum): boolean {
-  return sum.trims.n >= trimLimits.leastReadings && sum.evidence.seconds >= trimLimits.leastSeconds;
-}
-
-function halfWidth(sum: PlaceSum): number {
-  return Math.max(trimLimits.leastUncertainty, sum.trims.halfWidth);
 }
 
 function bankSigns(sums: BankSums, mixture: Mixture, context: Context): Sign[] {
@@ -210,10 +206,12 @@ function fitSigns(fit: Fit, mixture: Mixture, context: Context): Sign[] {
       readonly what: string;
       /** One cause of it acts on both banks. */
       readonly shared?: true;
+      /** Half width of what a sound engine shows by itself, beside what the readings leave open. */
+      readonly sound?: number;
     },
   ): Sign => {
     const value = part.value * how.scale;
-    const half = 1.96 * part.error * how.scale;
+    const half = Math.hypot(1.96 * part.error * how.scale, how.sound ?? 0);
     const found = judge(value, how.range, half);
     // An interval that is much wider than the range says nothing either way.
     const vague = found.verdict !== "outside" && half > 2 * (how.range.high ?? 0);
@@ -224,7 +222,7 @@ function fitSigns(fit: Fit, mixture: Mixture, context: Context): Sign[] {
       ...(alone
         ? {
             looksLike: ["one-bank", "misfire-looks-lean"] as const,
-            note: "On one bank only: air that enters ahead of both would show on both.",
+            note: "On one bank only: what acts on both, as this does, would show on both.",
           }
         : {}),
       ...(vague ? { note: `${fit.zones} zones of air flow are too few or too scattered. ${moreZones}` } : {}),
@@ -266,6 +264,8 @@ function fitSigns(fit: Fit, mixture: Mixture, context: Context): Sign[] {
             scale: 100 * fit.flowTo,
             unit: "%",
             what: "part that grows with flow, at the greatest",
+            sound: soundOffset,
+            shared: true,
           }),
         ]),
   ];
@@ -275,13 +275,31 @@ const moreZones = "It would take closed loop at idle and at two greater air flow
 
 /** Whether the other bank, where there is one, shows at least half of the same. */
 function onBothBanks(mixture: Mixture, context: Context, fit: Fit, id: SignId): boolean {
-  if (id !== "mixture.unmetered-air") return true;
   const other = fitsOf(mixture, context).find((f) => f.bank !== fit.bank);
-  return other === undefined || other.a.value / fit.a.value >= 0.5;
+  if (other === undefined) return true;
+  if (id === "mixture.unmetered-air") return other.a.value / fit.a.value >= 0.5;
+  return fit.c === null || other.c === null || other.c.value / fit.c.value >= 0.5;
 }
 
+export const loopLimits = {
+  /** Open loop because of a fault: so many readings, over this time, are no slip. */
+  faultReadings: 3,
+  faultSeconds: 4,
+} as const;
+
 function loopSign(mixture: Mixture, context: Context): Sign[] {
-  const { loop } = mixture;
+  const { loop, faulted } = mixture;
+  // The module's own word needs no warm engine.
+  if (faulted.n >= loopLimits.faultReadings && faulted.seconds >= loopLimits.faultSeconds)
+    return [
+      makeSign("mixture.loop", {
+        verdict: "outside",
+        windows: faulted.windows,
+        channels: ["fuel-system-1", "coolant", "oxygen-b1s1"],
+        measured: faulted.measured("readings of open loop because of a fault", "count", faulted.n),
+        meaning: "The module says by itself that a fault keeps it out of closed loop.",
+      }),
+    ];
   if (loop.n === 0 || context.hybrid) return [];
   if (loop.n < 8 || loop.seconds < 20) return [makeSign("mixture.loop", { verdict: "cannot-tell" })];
   const closed = loop.tally.share((v) => v === 0x02 || v === 0x10);
@@ -296,64 +314,6 @@ function loopSign(mixture: Mixture, context: Context): Sign[] {
       note: `Most often: ${words}.`,
     }),
   ];
-}
-
-const leastSwings = 20;
-
-function sensorSigns(mixture: Mixture): Sign[] {
-  return [...mixture.sensors].map(([channel, evidence]) => {
-    const bank = Number(channel[8]);
-    const parts = { of: `b${bank}`, bank, channels: [channel], windows: evidence.windows };
-    if (evidence.n < leastSwings || evidence.seconds < 20)
-      return makeSign("sensor.oxygen", { ...parts, verdict: "cannot-tell" });
-    const { tally } = evidence;
-    // Counted outside 0.3 and 0.6 V (service manuals, 1998 to 2004).
-    const lean = tally.share((v) => v < 0.3);
-    const rich = tally.share((v) => v > 0.6);
-    const swing = tally.quantile(0.95) - tally.quantile(0.05);
-    const dead = lean < 0.02 || rich < 0.02;
-    // While the correction stands at its limit the sensor may well be right.
-    const atLimit = (mixture.banks.find((b) => b.bank === bank)?.clipped ?? 0) >= 3;
-    return makeSign("sensor.oxygen", {
-      ...parts,
-      verdict: dead && !atLimit ? "outside" : dead || lean < 0.08 || rich < 0.08 ? "near" : "within",
-      ...(dead && atLimit
-        ? {
-            note: "The correction stood at its limit meanwhile: mixture and sensor cannot be told apart from this.",
-          }
-        : {}),
-      ...(rich < 0.02 && lean >= 0.5 ? { side: "low" as const } : {}),
-      ...(lean < 0.02 && rich >= 0.5 ? { side: "high" as const } : {}),
-      range: {
-        low: 0.3,
-        high: 0.6,
-        unit: "V",
-        source: "swings beyond 0.3 and 0.6 V (service manuals)",
-        replaced: false,
-      },
-      measured: evidence.measured(
-        `swing of the sensor, ${(lean * 100).toFixed(0)} % lean, ${(rich * 100).toFixed(0)} % rich`,
-        "V",
-        swing,
-      ),
-    });
-  });
-}
-
-function lambdaSigns(mixture: Mixture, context: Context): Sign[] {
-  const range = context.ranges.figure("lambda");
-  return [...mixture.lambdas].map(([channel, evidence]) => {
-    const bank = Number(/b(\d)s1$/.exec(channel)?.[1] ?? 1);
-    const parts = { of: channel, bank, channels: [channel], windows: evidence.windows, range };
-    if (evidence.n < trimLimits.leastReadings || evidence.seconds < 20)
-      return makeSign("mixture.lambda", { ...parts, verdict: "cannot-tell" });
-    const value = evidence.tally.quantile(0.5);
-    return makeSign("mixture.lambda", {
-      ...parts,
-      ...judge(value, range, 0.01),
-      measured: evidence.measured(`median lambda in closed loop, bank ${bank}`, "lambda", value),
-    });
-  });
 }
 
 function fuelSigns(mixture: Mixture, context: Context): Sign[] {

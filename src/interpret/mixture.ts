@@ -26,6 +26,8 @@ export const mixtureLimits = {
   /** Fewer readings than this in a zone are passing through. */
   zoneReadings: 3,
   visitBreakMs: 15_000,
+  /** Running so long, heater or exhaust has brought a front sensor to work, milliseconds (from memory). */
+  heatedMs: 60_000,
   flowMs: 4000,
 } as const;
 
@@ -42,6 +44,23 @@ const placeOf: Readonly<Partial<Record<Regime, Place>>> = {
 export interface PlaceSum {
   readonly trims: Correlated;
   readonly evidence: Evidence;
+}
+
+export const trimLimits = {
+  leastReadings: 10,
+  leastSeconds: 20,
+  /** A mean is never known better than one step of the code, %. */
+  leastUncertainty: 0.8,
+} as const;
+
+/** Enough readings of one place to speak of it. */
+export function enough(sum: PlaceSum): boolean {
+  return sum.trims.n >= trimLimits.leastReadings && sum.evidence.seconds >= trimLimits.leastSeconds;
+}
+
+/** Half width of the mean correction of a place, percent. */
+export function halfWidth(sum: PlaceSum): number {
+  return Math.max(trimLimits.leastUncertainty, sum.trims.halfWidth);
 }
 
 interface Visit {
@@ -186,11 +205,22 @@ function closeVisit(zone: ZoneSum): void {
   zone.readings += visit.n;
 }
 
+/** Whether a front sensor left the voltage it has when cold. */
+export interface Waking {
+  readonly evidence: Evidence;
+  /** Readings away from idle: the exhaust itself is hot then. */
+  readonly hot: Windows;
+}
+
 export class Mixture implements Topic {
   readonly banks = [new BankSums(1), new BankSums(2)] as const;
   /** Loop states of the warm running engine, load and overrun left out. */
   readonly loop = new Evidence();
+  /** Readings of "open loop because of a fault" while the engine runs, warm or not. */
+  readonly faulted = new Evidence();
   readonly sensors = new Map<string, Evidence>();
+  /** Front sensors of an engine that has run long enough to heat them, in any loop. */
+  readonly woken = new Map<string, Waking>();
   readonly lambdas = new Map<string, Evidence>();
   readonly fuelLevel = new Evidence();
   readonly fuelPressure = new Evidence();
@@ -217,13 +247,26 @@ export class Mixture implements Topic {
     else if (channel.startsWith("trim-long-")) this.#longSeen.add(channel);
     else if (channel === "fuel-system-1") {
       this.loopSeen = true;
+      if (value === 0x08 && instant.running) this.faulted.add(t, value);
       const warm = (instant.latest("coolant", Number.POSITIVE_INFINITY) ?? 0) >= 70;
       const steady = placeOf[instant.regime] !== undefined && instant.regime !== "load";
       if (warm && steady && this.#settled(t, 60_000)) this.loop.add(t, value);
-    } else if (channel.startsWith("oxygen-b") && channel.endsWith("s1"))
+    } else if (channel.startsWith("oxygen-b") && channel.endsWith("s1")) {
       this.#closed(instant, 1, this.sensors, { channel, value });
-    else if (/^lambda(-current)?-b\ds1$/.test(channel))
+      this.#waking(instant, channel, value);
+    } else if (/^lambda(-current)?-b\ds1$/.test(channel))
       this.#closed(instant, 1, this.lambdas, { channel, value });
+  }
+
+  #waking(instant: Instant, channel: string, value: number): void {
+    if (!this.#settled(instant.t, mixtureLimits.heatedMs)) return;
+    let waking = this.woken.get(channel);
+    if (waking === undefined) {
+      waking = { evidence: new Evidence(), hot: new Windows() };
+      this.woken.set(channel, waking);
+    }
+    waking.evidence.add(instant.t, value);
+    if (!instant.idling && placeOf[instant.regime] !== undefined) waking.hot.add(instant.t);
   }
 
   #settled(t: number, ms = 20_000): boolean {

@@ -12,6 +12,7 @@ const readsLean: ReadonlySet<string> = new Set<SignId>([
   "mixture.clipped",
   "mixture.unmetered-air",
   "mixture.metering",
+  "mixture.delivery",
   "mixture.banks",
 ]);
 

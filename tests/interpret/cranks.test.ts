@@ -123,6 +123,15 @@ describe("signs of the start", () => {
     }
   });
 
+  test("not firing counts over the attempts since it last fired, against the longest time to fire", () => {
+    const rest = keyOn(8);
+    expect(verdict("crank.no-fire", [keyOn(10), crank(5), rest])).toBe("outside");
+    expect(verdict("crank.no-fire", [keyOn(10), crank(2.4), rest])).toBe("near");
+    expect(verdict("crank.no-fire", [keyOn(10), crank(1), rest])).toBeUndefined();
+    expect(verdict("crank.no-fire", [keyOn(10), crank(2.4), rest, crank(2.4), rest])).toBe("outside");
+    expect(verdict("crank.no-fire", [keyOn(10), crank(1), idle(30), rest, crank(2.4), rest])).toBe("near");
+  });
+
   test("nothing to say without a crank, and what it would take", () => {
     const sign = signsOf(findingsOf([keyOn(30)], 5), "crank.attempts")[0];
     expect(sign?.verdict).toBe("cannot-tell");

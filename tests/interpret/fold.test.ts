@@ -183,6 +183,25 @@ describe("a live look", () => {
     }
   });
 
+  test("a channel that lags behind the others, against the format, is read as it is from a file", () => {
+    const lagging = script(
+      [keyOn(5), crank(2), idle(60)].map((s) => but(s, trims(14))),
+      4,
+    ).samples;
+    const late = lagging.filter((s) => s.channel === "trim-short-b1");
+    const inTime = lagging.filter((s) => s.channel !== "trim-short-b1");
+    const reading = new Reading("live");
+    const interpreter = new Interpreter(reading);
+    for (const event of [...eventsOf(inTime), ...eventsOf(late)]) {
+      reading.event(event);
+      interpreter.advance();
+      if (event.t > 66_000) interpreter.findings();
+    }
+    interpreter.finish();
+    expect(interpreter.findings()).toEqual(interpret(reading));
+    expect(interpreter.findings().signs.find((s) => s.id === "mixture.lean")?.verdict).toBe("outside");
+  });
+
   test("facts that are corrected while it runs count from the beginning", () => {
     const reading = new Reading("live");
     const interpreter = new Interpreter(reading);

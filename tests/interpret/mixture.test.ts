@@ -152,6 +152,19 @@ describe("oxygen sensors", () => {
     expect(one(findings, "sensor.oxygen")?.verdict).toBe(verdict);
   });
 
+  // Inactive at 391 to 491 mV: service manual, 1998.
+  test("one that never leaves its resting voltage keeps the loop open, and is told away from idle", () => {
+    const open = (s: Stretch): Stretch => but(trims(s, 0, { loop: 1 }), { "oxygen-b1s1": () => 0.45 });
+    const driven = one(run([open(idle(60)), open(drive(60))]), "sensor.oxygen");
+    expect(driven?.verdict).toBe("outside");
+    expect(driven?.meaning).toContain("when cold");
+    // Idle alone may not heat one without a heater, and the first minute nobody counts.
+    expect(one(run([open(idle(120))]), "sensor.oxygen")?.verdict).toBe("near");
+    expect(one(run([open(idle(30))]), "sensor.oxygen")?.verdict).not.toBe("outside");
+    const warm = but(trims(drive(90), 0, { loop: 1 }), { "oxygen-b1s1": () => 0.82 });
+    expect(one(run([open(idle(40)), warm]), "sensor.oxygen")?.verdict).not.toBe("outside");
+  });
+
   test("while the correction stands at its limit the sensor is not condemned", () => {
     const clipped = but(trims(idle(90), 0), { "trim-short-b1": () => code(25), "oxygen-b1s1": () => 0.1 });
     expect(one(run([clipped]), "sensor.oxygen")?.verdict).toBe("near");
@@ -164,6 +177,73 @@ describe("oxygen sensors", () => {
   ])("lambda %f in closed loop is %s", (lambda, verdict) => {
     const findings = run([but(trims(idle(60), 0), { "lambda-b1s1": () => lambda })]);
     expect(one(findings, "mixture.lambda")?.verdict).toBe(verdict);
+  });
+});
+
+test("open loop because of a fault is the module's own word, warm or not; one reading of it is a slip", () => {
+  const cold = (loop: number, seconds: number): Stretch => trims(idle(seconds, 900, 30), 0, { loop });
+  expect(one(run([cold(8, 30)]), "mixture.loop")?.verdict).toBe("outside");
+  expect(one(run([cold(1, 30)]), "mixture.loop")?.verdict).not.toBe("outside");
+  const slip = but(cold(1, 30), { "fuel-system-1": (s) => (Math.floor(s * 4) === 60 ? 8 : 1) });
+  expect(one(run([slip]), "mixture.loop")?.verdict).not.toBe("outside");
+});
+
+describe("lean under load on an engine without an air-flow meter", () => {
+  const pull = (short: number, bank2?: number): Stretch =>
+    but(trims(drive(40, 3000), short, bank2 === undefined ? {} : { bank2 }), { load: () => 85 });
+
+  test("delivery that does not keep up", () => {
+    const found = one(run([trims(idle(60), 0), pull(24)]), "mixture.delivery");
+    expect(found?.verdict).toBe("outside");
+    expect(Math.abs((found?.measured?.value ?? 0) - 24)).toBeLessThan(1.5);
+    expect(one(run([trims(idle(60), 0), pull(4)]), "mixture.delivery")?.verdict).toBe("within");
+  });
+
+  test("lean everywhere, or less rich under load, is not delivery", () => {
+    expect(one(run([trims(idle(60), 18), pull(18)]), "mixture.delivery")?.verdict).toBe("within");
+    expect(one(run([trims(idle(60), -30), pull(-10)]), "mixture.delivery")?.verdict).toBe("within");
+  });
+
+  test("on one bank alone it is near at most: pump and filter feed both", () => {
+    const found = signsOf(run([trims(idle(60), 0, { bank2: 0 }), pull(0, 24)]), "mixture.delivery");
+    expect(found.map((s) => [s.bank, s.verdict])).toEqual([
+      [2, "near"],
+      [1, "within"],
+    ]);
+    expect(found[0]?.looksLike.map((l) => l.id)).toContain("one-bank");
+  });
+
+  test("without load nothing is said, and what it would take is", () => {
+    const found = one(run([trims(idle(120), 0)]), "mixture.delivery");
+    expect(found?.verdict).toBe("cannot-tell");
+    expect(found?.note).toContain("steady pull");
+  });
+});
+
+describe("surging", () => {
+  const surge = (period: number, swing: number, seconds = 40): Stretch =>
+    but(trims(idle(seconds, 900), 0), {
+      "engine-speed": (s) => 900 + (swing / 2) * Math.sin((2 * Math.PI * s) / period),
+    });
+
+  test.each([
+    ["up and down by 500 every three seconds", surge(3, 500), "outside"],
+    ["by 100", surge(3, 100), "within"],
+    ["slowly, as an accessory does", surge(30, 200, 120), "within"],
+    [
+      "with a foot on it",
+      but(surge(3, 500), { throttle: (s) => 20 + 8 * Math.sin((2 * Math.PI * s) / 3) }),
+      "within",
+    ],
+  ])("%s is %s", (_, stretch, verdict) => {
+    const found = one(run([trims(idle(30), 0), stretch, trims(idle(30), 0)], 6), "mixture.hunting");
+    expect(found?.verdict).toBe(verdict);
+    if (verdict === "outside") expect(found?.windows[0]?.from).toBeGreaterThan(58_000);
+  });
+
+  test("read less often than it turns, it is near at most", () => {
+    const found = one(run([trims(idle(30), 0), surge(3, 500, 120)], 0.9), "mixture.hunting");
+    expect(found?.verdict).not.toBe("outside");
   });
 });
 

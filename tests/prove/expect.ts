@@ -8,7 +8,7 @@ export interface Expected {
   readonly hidden?: string;
 }
 
-const noStart = ["crank.no-fire", "crank.fired-and-died"];
+const noStart = ["crank.no-fire", "crank.dies"];
 
 export const expected: Readonly<Record<string, Expected>> = {
   "weak-battery": { signs: ["power.", "crank.speed"] },
@@ -17,7 +17,7 @@ export const expected: Readonly<Record<string, Expected>> = {
   "starter-drag": { signs: ["power.", "crank.speed"] },
   "engine-tight": { signs: ["power.", "crank.speed"] },
   "no-crank-signal": { signs: ["crank.no-speed"] },
-  "crank-signal-dropout": { signs: ["crank.drop-outs", "crank.", "sensor.speed"] },
+  "crank-signal-dropout": { signs: ["crank."] },
   "crank-signal-weak": { signs: ["crank."] },
   "no-cam-signal": { signs: ["crank."] },
   "relay-open": { signs: [...noStart, "link.", "power."] },
@@ -27,7 +27,7 @@ export const expected: Readonly<Record<string, Expected>> = {
   "pump-weak": { signs: [...noStart, "mixture."] },
   "filter-blocked": { signs: [...noStart, "mixture."] },
   "stale-fuel": { signs: [...noStart, "mixture.", "misfire.", "crank."] },
-  "tank-empty": { signs: [...noStart, "sensor.fuel", "mixture."] },
+  "tank-empty": { signs: [...noStart, "crank.stall", "crank.time-to-fire", "mixture."] },
   "injectors-clogged": { signs: ["mixture.", ...noStart] },
   "injector-clogged": { signs: ["mixture.", "misfire."] },
   "injectors-clogged-bank": { signs: ["mixture."] },
@@ -35,7 +35,8 @@ export const expected: Readonly<Record<string, Expected>> = {
   "ignition-dead": { signs: noStart },
   "ignition-weak": { signs: [...noStart, "misfire.", "mixture.", "crank."] },
   "ignition-one-cylinder": { signs: ["misfire."] },
-  "timing-slipped": { signs: [...noStart, "crank.", "sensor.", "misfire."] },
+  // The inlet closes late and gives air back: metered by manifold pressure it reads rich, and the idle needs more of it.
+  "timing-slipped": { signs: ["crank.", "sensor.", "misfire.", "mixture."] },
   "compression-low-one": { signs: ["misfire.", "crank."] },
   "compression-low-all": { signs: ["crank.", "misfire."] },
   "exhaust-blocked": { signs: [...noStart, "crank.", "sensor."] },

@@ -25,7 +25,12 @@ export async function makeRecording(one: Case, out: string): Promise<void> {
     });
     try {
       recorder.start();
-      if (recorder.bench !== null) await runScript(recorder.bench, one.script, clock);
+      if (recorder.bench !== null) {
+        await runScript(recorder.bench, one.script, clock);
+        // Codes, freeze frame and counters are standard data too: asked at the end, key on.
+        recorder.bench.act({ act: "key", to: "on" });
+        await recorder.session.survey();
+      }
     } finally {
       await recorder.close();
     }

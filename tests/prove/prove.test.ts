@@ -18,7 +18,7 @@ test("a recording of a broken bench vehicle does not hold the name of what is br
     expect(text).not.toContain(fault);
     expect(text).not.toMatch(/fault|severity/i);
   }
-});
+}, 60_000);
 
 test("every fault has its expectation, and the usual set is large enough", () => {
   expect(Object.keys(expected).sort()).toEqual([...allFaults].sort());

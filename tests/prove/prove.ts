@@ -23,6 +23,8 @@ interface Tally {
   runs: number;
   found: number;
   near: number;
+  /** Neither, and a sign that leads there says that it cannot tell, and what it would take. */
+  untold: number;
   /** The right cause stood first, or among the first three. */
   first: number;
   three: number;
@@ -86,7 +88,9 @@ async function run(cases: readonly Case[], folder: string): Promise<void> {
   print(`${cases.length} recordings, ${healthy} of them healthy`);
   print(`healthy with a sign outside its range: ${alarmed} of ${healthy}`);
   for (const [what, times] of alarms) print(`  ${String(times).padStart(4)}  ${what}`);
-  print(`\n${"fault".padEnd(24)}runs found  near first three  outside, most often | taken for, most often`);
+  print(
+    `\n${"fault".padEnd(24)}runs found  near  open first three  outside, most often | taken for, most often`,
+  );
   for (const [fault, tally] of tallies) print(row(fault, tally));
   const all = [...tallies.values()];
   const total = (of: (tally: Tally) => number): number => all.reduce((sum, tally) => sum + of(tally), 0);
@@ -94,11 +98,13 @@ async function run(cases: readonly Case[], folder: string): Promise<void> {
     total((t) => t.runs),
     total((t) => t.found),
     total((t) => t.near),
+    total((t) => t.untold),
     total((t) => t.first),
     total((t) => t.three),
   ];
   print(`${"all".padEnd(24)}${runs.map((n) => String(n).padStart(5)).join(" ")}`);
   print("found: a sign that leads there is outside its range; near: it is near the edge");
+  print("open: neither, and a sign that leads there cannot tell and says what it would take");
   print("first, three: the right cause stands first, or among the first three, by the recording alone");
 }
 
@@ -109,7 +115,7 @@ function row(fault: string, tally: Tally): string {
       .slice(0, 3)
       .map(([id, times]) => `${id} ${times}`)
       .join(", ");
-  const figures = [tally.runs, tally.found, tally.near, tally.first, tally.three];
+  const figures = [tally.runs, tally.found, tally.near, tally.untold, tally.first, tally.three];
   const hidden = expected[fault]?.hidden;
   return `${fault.padEnd(24)}${figures.map((n) => String(n).padStart(5)).join(" ")}  ${most(tally.heard)} | ${most(tally.taken)}${hidden === undefined ? "" : ` (${hidden})`}`;
 }
@@ -120,6 +126,7 @@ function count(tallies: Map<string, Tally>, one: Case & { fault: string }, findi
     runs: 0,
     found: 0,
     near: 0,
+    untold: 0,
     first: 0,
     three: 0,
     taken: new Map<string, number>(),
@@ -132,6 +139,7 @@ function count(tallies: Map<string, Tally>, one: Case & { fault: string }, findi
   const outside = findings.signs.filter((s) => s.verdict === "outside");
   if (outside.some(leads)) tally.found += 1;
   else if (findings.signs.some((s) => s.verdict === "near" && leads(s))) tally.near += 1;
+  else if (findings.signs.some((s) => s.verdict === "cannot-tell" && leads(s))) tally.untold += 1;
   for (const id of new Set(outside.map((s) => s.id))) add(tally.heard, id);
   const complaints = complaintsOf(findings);
   if (complaints.length === 0) {

@@ -164,7 +164,7 @@ export const signRows = {
     title: "Turns and does not fire",
     outside: "It turned at a normal speed for long enough and did not fire.",
     within: "It fired.",
-    needs: "a crank of four seconds",
+    needs: "four seconds of cranking",
     looksLike: [
       "no-fuel",
       "no-spark",
@@ -421,6 +421,14 @@ export const signRows = {
     needs: "half a minute of warm idle",
     looksLike: ["leak-behind-throttle", "idle-air", "idle-control", "load-idle"],
     checks: ["load-off", "smoke", "warm-idle"],
+  },
+  "mixture.hunting": {
+    title: "Engine surging",
+    outside: "With the throttle left alone the speed keeps going up and down: the engine surges.",
+    within: "The speed stays where it is left.",
+    needs: "half a minute of running with nobody on the pedal, throttle and speed asked",
+    looksLike: ["unmetered-air", "fuel-pressure", "idle-control", "idle-air", "purge", "pedal-pressed"],
+    checks: ["smoke", "purge-clamp", "fuel-pressure", "load-off", "warm-idle"],
   },
   "mixture.idle-manifold": {
     title: "Manifold pressure at warm idle",
