@@ -35,6 +35,7 @@ const fields = {
       .string()
       .check(z.regex(/^(?:[0-9A-F]{2,3}|[0-9A-F]{8})$/, "a module address as the recording shows it")),
   ),
+  alone: z.optional(z.literal(true)),
   startBit: z.int().check(z.gte(0), z.lte(mostStart)),
   length: z.int().check(z.gte(1), z.lte(mostBits)),
   byteOrder: z.enum(["high-first", "low-first"]),
@@ -107,6 +108,10 @@ function problemOf(row: DefinedParameter): Problem | null {
   const pid = parseInt(row.request.slice(2), 16);
   if (row.request.startsWith("01") && (parameterByPid.has(pid) || pid % 0x20 === 0))
     return { field: "request", expected: "a service 01 number that Crankside does not know already" };
+  if (row.alone === true && row.module === undefined)
+    return { field: "alone", expected: "a module that is asked alone" };
+  if (row.alone === true && row.request.startsWith("01"))
+    return { field: "alone", expected: "a request of service 21 or 22: service 01 goes to all modules" };
   if (row.byteOrder === "low-first" && (row.startBit % 8 !== 0 || row.length % 8 !== 0))
     return { field: "byteOrder", expected: "whole bytes (start bit and length by eights) for low-first" };
   if (row.factor === 0) return { field: "factor", expected: "a factor that is not 0" };
@@ -124,6 +129,11 @@ function problemOf(row: DefinedParameter): Problem | null {
 export function replyHead(request: string): number[] {
   const bytes = (request.match(/../g) ?? []).map((pair) => parseInt(pair, 16));
   return bytes.map((byte, i) => (i === 0 ? byte + 0x40 : byte));
+}
+
+/** True for a module whose replies count for this definition. On CAN with 29 bits a recording shows the last byte. */
+export function isFrom(row: DefinedParameter, module: string): boolean {
+  return row.module === undefined || row.module === module || row.module === `18DAF1${module}`;
 }
 
 /** The data behind the identifier when this message answers the request, else null. */

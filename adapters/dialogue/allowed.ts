@@ -4,6 +4,7 @@
  * (clearing.ts is the one other way, for service 04).
  */
 import { CranksideError } from "../../shared/errors.ts";
+import { isHeaderPair, type HeaderPair } from "./headers.ts";
 import { fasterRates, rateWait } from "./rate.ts";
 
 /** Requests with identifiers 21 and 22 that the person defined, each in full: `221A2B`. */
@@ -83,6 +84,15 @@ export function isPermitted(command: string, reads: DefinedReads = noReads): boo
   if (readingServices.some((shape) => shape.test(command))) return true;
   const bare = command.length % 2 === 1 ? command.slice(0, -1) : command;
   return mayBeDefined(bare) && reads.has(bare) && /^[0-9A-F]*[1-9A-F]?$/.test(command);
+}
+
+/** A read that the person defined, for one module alone, and the headers before and behind it; throws otherwise. */
+export function permitAlone(read: string, reads: DefinedReads, headers: HeaderPair): string {
+  if (isHeaderPair(headers) && /^2/.test(read)) return permit(read, reads);
+  throw new CranksideError("request-refused", "no module is asked this alone", {
+    expected: "a defined read of service 21 or 22, with a listed header",
+    found: JSON.stringify(`${headers.alone} ${read} ${headers.all}`.slice(0, 60)),
+  });
 }
 
 /** Hands the command back if it may be sent; throws `request-refused` otherwise. Upper case, no spaces. */

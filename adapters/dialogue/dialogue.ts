@@ -2,7 +2,8 @@ import type { Clock } from "../../shared/clock.ts";
 import { CranksideError, isCranksideError, messageOf } from "../../shared/errors.ts";
 import type { EventSink } from "../../shared/recording/sink.ts";
 import type { ByteEnd } from "../../shared/wire.ts";
-import { permit, permitInRateChange, type DefinedReads } from "./allowed.ts";
+import { permit, permitAlone, permitInRateChange, type DefinedReads } from "./allowed.ts";
+import type { HeaderPair } from "./headers.ts";
 import { requestFor, type ClearConsent } from "./clearing.ts";
 import {
   bytesOf,
@@ -14,7 +15,8 @@ import {
   type State,
 } from "./machine.ts";
 import { changeRate, resetAtOldRate, type FasterRate, type RateOutcome, type RateTalk } from "./rate.ts";
-import { record } from "./tap.ts";
+import { Strays } from "./strays.ts";
+import { causeOf, closedError, record } from "./tap.ts";
 import { isReset } from "./words.ts";
 
 /** Waits and limits of one dialogue. Milliseconds unless said otherwise. */
@@ -44,9 +46,6 @@ export const dialogueDefaults: DialogueOptions = {
   settleMs: 40,
   strayMs: 20,
 };
-
-/** Longest stray event, characters. */
-const mostStray = 4096;
 
 /** Settling is given up after this many times of new noise: the line is never quiet. */
 const mostSettling = 25;
@@ -80,15 +79,15 @@ export class Dialogue {
   #waiter: Waiter | null = null;
   #cancelTimer: (() => void) | null = null;
   #armedMs = 0;
+  /** The header to all modules, while the adapter may still have that of one. */
+  #headerDue: string | null = null;
   #turn: Promise<unknown> = Promise.resolve();
   #outOfStep = false;
   #unsettled = false;
   #over: CranksideError | null = null;
   #lostListener: ((why: CranksideError | null) => void) | null = null;
-  #strayListener: ((text: string) => void) | null = null;
   #exchangeListener: ((exchange: Exchange) => void) | null = null;
-  #stray: { readonly sinceMs: number; text: string; cancel: () => void } | null = null;
-  #strayCount = 0;
+  readonly #strays: Strays;
   #settling: { cancel: () => void; reject: (error: CranksideError) => void } | null = null;
   /** Told once when the running exchange has brought an OK. */
   #agreed: (() => void) | null = null;
@@ -108,6 +107,7 @@ export class Dialogue {
     this.#options = { ...dialogueDefaults, ...waits };
     this.#reads = reads;
     this.#sink = sink;
+    this.#strays = new Strays(clock, this.#options.strayMs, () => this.#sink);
     end.onBytes((bytes) => this.#feed({ kind: "bytes", now: clock.now(), bytes }));
     end.onClose((why) => this.#ended(why));
   }
@@ -125,12 +125,12 @@ export class Dialogue {
 
   /** Sets the one listener for bytes outside any exchange; they are recorded either way. */
   onStray(listener: ((text: string) => void) | null): void {
-    this.#strayListener = listener;
+    this.#strays.listen(listener);
   }
 
   /** From the next exchange on, events go here. */
   setSink(sink: EventSink | null): void {
-    this.#flushStray();
+    this.#strays.flush();
     this.#sink = sink;
   }
 
@@ -155,6 +155,26 @@ export class Dialogue {
    */
   ask(command: string, waits: Partial<ExchangeLimits> = {}): Promise<Exchange> {
     return this.#queue(() => permit(command, this.#reads), waits);
+  }
+
+  /**
+   * A read that the person defined, to one module alone: its header before, that to all modules behind, whatever comes.
+   * Nothing else goes to the vehicle before the latter is in force. What comes back is the read's exchange, or the
+   * refusal of the header.
+   */
+  askAlone(read: string, headers: HeaderPair, waits: Partial<ExchangeLimits> = {}): Promise<Exchange> {
+    return this.#inLine(async () => {
+      const command = permitAlone(read, this.#reads, headers);
+      const ready = await this.#ready(command);
+      if (ready !== null) return ready;
+      const limits = { ...this.#options, ...waits };
+      this.#headerDue = headers.all;
+      const set = await this.#exchange(headers.alone, limits);
+      const taken = set.answer.some((line) => line.trim() === "OK");
+      const asked = taken ? await this.#exchange(command, limits) : set;
+      if (asked.end !== null) await this.#headerBack();
+      return asked;
+    });
   }
 
   /** Clears codes: once for a consent, see `clearing.ts`. The exchange says whether it was sent, by its `ask`. */
@@ -227,13 +247,28 @@ export class Dialogue {
 
   /** `ask` was permitted. */
   async #inTurn(ask: string, waits: Partial<ExchangeLimits>): Promise<Exchange> {
+    return (await this.#ready(ask)) ?? this.#exchange(ask, { ...this.#options, ...waits });
+  }
+
+  /** null when `ask` may go out now; else what kept it back. */
+  async #ready(ask: string): Promise<Exchange | null> {
     if (this.#outOfStep) {
       const called = await this.#call();
       // A busy adapter swallows the first character and takes the rest for a command: 0105 would become a request
       // 105 to the vehicle. So without a prompt nothing leaves but commands to the adapter: their rest means nothing.
       if ((called.end === null || isReset(called.err)) && !ask.startsWith("AT")) return called;
     } else if (this.#unsettled) await this.#letPass();
-    return this.#exchange(ask, { ...this.#options, ...waits });
+    return ask.startsWith("AT") ? null : this.#headerBack();
+  }
+
+  /** The header to all modules again; null when it is in force. An adapter that began anew has it by itself. */
+  async #headerBack(): Promise<Exchange | null> {
+    if (this.#headerDue === null) return null;
+    const set = await this.#exchange(this.#headerDue, this.#options);
+    const inForce =
+      isReset(set.err) || set.answer.some((line) => line.trim() === "OK" || line.trim() === "?");
+    if (inForce) this.#headerDue = null;
+    return inForce && !isReset(set.err) ? null : set;
   }
 
   /**
@@ -261,9 +296,9 @@ export class Dialogue {
   async #letPass(): Promise<void> {
     this.#unsettled = false;
     for (let round = 0; round < mostSettling; round++) {
-      const before = this.#strayCount;
+      const before = this.#strays.count;
       await this.#settle(this.#options.settleMs);
-      if (this.#strayCount === before) return;
+      if (this.#strays.count === before) return;
     }
   }
 
@@ -287,7 +322,7 @@ export class Dialogue {
         reject(this.#over);
         return;
       }
-      this.#flushStray();
+      this.#strays.flush();
       // The waiter stands before the write: an answer may come before the write is reported done.
       this.#waiter = { sink: this.#sink, resolve, reject };
       this.#feed({ kind: "sent", now: this.#clock.now(), ask, limits });
@@ -321,7 +356,7 @@ export class Dialogue {
     }
     if (ended !== null) this.#finished(ended);
     else if (state.at === "asking" && state.dueMs < this.#armedMs) this.#arm();
-    if (stray !== "") this.#addStray(stray, input.now);
+    if (stray !== "") this.#strays.add(stray, input.now);
   }
 
   #finished(exchange: Exchange): void {
@@ -333,10 +368,11 @@ export class Dialogue {
     if (waiter === null) return;
     record(exchange, waiter.sink);
     const { err } = exchange;
+    if (isReset(err)) this.#headerDue = null;
     const odd = exchange.end === null || err === "STOPPED" || exchange.answer.length === 0;
     if (odd) this.#outOfStep = true;
     this.#exchangeListener?.(exchange);
-    if (err === "closed") waiter.reject(this.#over ?? this.#closedError(null));
+    if (err === "closed") waiter.reject(this.#over ?? closedError(this.name, null));
     else waiter.resolve(exchange);
   }
 
@@ -351,49 +387,14 @@ export class Dialogue {
     });
   }
 
-  #addStray(text: string, now: number): void {
-    this.#strayCount += text.length;
-    const cancel = this.#clock.after(this.#options.strayMs, () => this.#flushStray());
-    if (this.#stray === null) this.#stray = { sinceMs: now, text, cancel };
-    else {
-      this.#stray.cancel();
-      this.#stray = { ...this.#stray, text: this.#stray.text + text, cancel };
-    }
-    if (this.#stray.text.length >= mostStray) this.#flushStray();
-    this.#strayListener?.(text);
-  }
-
-  #flushStray(): void {
-    const stray = this.#stray;
-    if (stray === null) return;
-    this.#stray = null;
-    stray.cancel();
-    const sink = this.#sink;
-    if (sink === null) return;
-    sink.append({ k: "stray", t: Math.max(0, stray.sinceMs - sink.zeroMs), text: stray.text });
-  }
-
   #ended(why: CranksideError | null): void {
     if (this.#over !== null) return;
-    this.#over = this.#closedError(why);
+    this.#over = closedError(this.name, why);
     this.#feed({ kind: "closed", now: this.#clock.now() });
-    this.#flushStray();
+    this.#strays.flush();
     this.#settling?.cancel();
     this.#settling?.reject(this.#over);
     this.#settling = null;
     this.#lostListener?.(why);
   }
-
-  #closedError(why: CranksideError | null): CranksideError {
-    return new CranksideError(
-      "link-closed",
-      "the line is closed",
-      { found: why === null ? "closed from our side" : why.message, where: this.name },
-      why ?? undefined,
-    );
-  }
-}
-
-function causeOf(error: CranksideError): CranksideError | null {
-  return isCranksideError(error.cause) ? error.cause : null;
 }

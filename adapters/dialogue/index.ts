@@ -5,6 +5,7 @@ export { consentToClear, type ClearConsent } from "./clearing.ts";
 export { Dialogue, dialogueDefaults, type DialogueOptions } from "./dialogue.ts";
 export { bytesOf, type Exchange, type ExchangeLimits } from "./machine.ts";
 export { follow, type Plan, type PlannedAsk } from "./plan.ts";
+export { headersFor, type HeaderPair } from "./headers.ts";
 export { fasterRates, type FasterRate, type RateOutcome } from "./rate.ts";
 export {
   choose,

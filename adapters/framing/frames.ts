@@ -33,6 +33,9 @@ const headers = {
   iso9141: { reply: [0x48, 0x6b], request: [0x68, 0x6a] },
 } as const;
 
+/** First header byte where one module and the tester speak to each other alone (SAE J2178-1, from memory). */
+const aloneFirst = { pwm: 0xc4, vpw: 0x6c, iso9141: null } as const;
+
 /** Three header bytes, at most eight others and the checksum: the limit of J1850, kept by ISO 9141-2 as well. */
 const longestThreeByteHeaderFrame = 12;
 
@@ -72,7 +75,9 @@ function threeByteHeader(transport: keyof typeof headers, bytes: Uint8Array): Fr
   const [first = 0, second = 0, source = 0] = bytes;
   const { reply, request } = headers[transport];
   if (first === request[0] && second === request[1]) return { problem: "a request, not a reply" };
-  if (first !== reply[0] || second !== reply[1]) {
+  const toUs = first === aloneFirst[transport] && second === tester;
+  if (first === aloneFirst[transport] && source === tester) return { problem: "a request, not a reply" };
+  if (!toUs && (first !== reply[0] || second !== reply[1])) {
     return { problem: `header ${hex2(first)} ${hex2(second)}, expected ${reply.map(hex2).join(" ")}` };
   }
   if (bytes.length < 5) return { problem: `${bytes.length} bytes, too few for a frame` };

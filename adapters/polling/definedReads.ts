@@ -1,6 +1,7 @@
 /** What is known of the reads that a person defined: how many replies each brings, and what their answers hold. */
-import { definedValue, type DefinedParameter } from "../../shared/defined.ts";
+import { definedValue, isFrom, type DefinedParameter } from "../../shared/defined.ts";
 import type { Heard } from "./heard.ts";
+import { idOf } from "./schedule.ts";
 
 /** Replies that must agree before the adapter is told their number. */
 const agreeing = 2;
@@ -28,20 +29,21 @@ export class DefinedReplies {
     return known === undefined || known.never || known.seen < agreeing ? null : known.count;
   }
 
-  /** `replies`: the count that was sent. Returns the channels that a reading came for. */
+  /** `read`: as `idOf` names it. `replies`: the count that was sent. Returns the channels that a reading came for. */
   learn(read: string, replies: number | null, heard: Heard): string[] {
     const known = this.#known.get(read) ?? { count: 0, seen: 0, never: false };
     this.#known.set(read, known);
     if (heard.pending) known.never = true;
     const count = heard.answers.length + heard.refusals;
-    const long = heard.answers.some(({ data }) => data.length + read.length / 2 > oneFrame);
+    const asked = read.split("@")[0] ?? read;
+    const long = heard.answers.some(({ data }) => data.length + asked.length / 2 > oneFrame);
     if (heard.answers.length === 0 || long || heard.unfinished) known.seen = 0;
     else if (replies === null) {
       known.seen = known.count === count ? known.seen + 1 : 1;
       known.count = count;
     }
     return this.rows
-      .filter((row) => row.request === read && heard.answers.some((answer) => holds(row, answer)))
+      .filter((row) => idOf(row) === read && heard.answers.some((answer) => holds(row, answer)))
       .map((row) => row.channel);
   }
 }
@@ -50,6 +52,6 @@ function holds(
   row: DefinedParameter,
   answer: { readonly module: string; readonly data: Uint8Array },
 ): boolean {
-  if (row.module !== undefined && row.module !== answer.module) return false;
+  if (!isFrom(row, answer.module)) return false;
   return !Number.isNaN(definedValue(row, answer.data));
 }

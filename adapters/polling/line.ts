@@ -14,6 +14,7 @@ import {
   type ClearConsent,
   type Exchange,
   type ExchangeLimits,
+  type HeaderPair,
   type Plan,
 } from "../dialogue/index.ts";
 import { fastWaits, LineRate } from "./lineRate.ts";
@@ -237,6 +238,12 @@ export class AdapterLine {
   ask(command: string, waits?: Partial<ExchangeLimits>): Promise<Exchange> {
     const limits = this.#rate.isFast ? { ...fastWaits, ...waits } : waits;
     return this.#dialogue?.ask(command, limits) ?? Promise.reject(this.#noLine());
+  }
+
+  /** A read that the person defined, to one module alone. */
+  askAlone(command: string, headers: HeaderPair): Promise<Exchange> {
+    const limits = this.#rate.isFast ? fastWaits : {};
+    return this.#dialogue?.askAlone(command, headers, limits) ?? Promise.reject(this.#noLine());
   }
 
   /** Clears codes, once; see adapters/dialogue/clearing.ts. */

@@ -5,7 +5,7 @@
 import { parameterByPid } from "../../shared/parameters.ts";
 import type { ProtocolId } from "../../shared/protocols.ts";
 import { decodeParameter, socketVoltage } from "../../shared/decode.ts";
-import { readVolts, type Exchange } from "../dialogue/index.ts";
+import { headersFor, readVolts, type Exchange, type HeaderPair } from "../dialogue/index.ts";
 import type { DefinedParameter } from "../../shared/defined.ts";
 import { Expectations } from "./expect.ts";
 import { firstFocus, foldFocus, type Focus, type FocusInput, type FocusState } from "./focus.ts";
@@ -14,6 +14,7 @@ import { DefinedReplies } from "./definedReads.ts";
 import { hear, hearRead, type Heard } from "./heard.ts";
 import {
   commandOf,
+  idOfRead,
   nextRequest,
   nothingAsked,
   singlesOnly,
@@ -50,6 +51,8 @@ export interface Asking {
   readonly command: string;
   readonly request: Request;
   readonly replies: number | null;
+  /** For one module alone; null or absent: to all. */
+  readonly headers?: HeaderPair | null;
 }
 
 /** What one exchange meant. */
@@ -174,8 +177,9 @@ export class Poller {
     const { request } = next;
     if (request.kind === "volts") return { command: "ATRV", request, replies: null };
     if (request.kind === "defined") {
-      const replies = this.counts ? this.#defined.repliesTo(request.read) : null;
-      return { command: withCount(request.read, replies), request, replies };
+      const replies = this.counts ? this.#defined.repliesTo(idOfRead(request)) : null;
+      const headers = request.alone === undefined ? null : headersFor(vehicle.protocol, request.alone);
+      return { command: withCount(request.read, replies), request, replies, headers };
     }
     const replies = this.#expect.repliesTo(request.pids, now);
     return { command: commandOf(request.pids, replies), request, replies };
@@ -196,8 +200,9 @@ export class Poller {
     if (vehicle === null) return { answered: false, foreign: false, turned: null };
     if (request.kind === "defined") {
       const heard = hearRead(exchange.answer, request.read, vehicle.protocol);
-      for (const channel of this.#defined.learn(request.read, replies, heard)) this.#count(channel);
-      return this.#learned([request.read], heard);
+      const id = idOfRead(request);
+      for (const channel of this.#defined.learn(id, replies, heard)) this.#count(channel);
+      return this.#learned([id], heard);
     }
     const heard = hear(exchange.answer, request.pids, vehicle.protocol);
     if (exchange.end !== null) this.#expect.learn(request.pids, replies, heard, now);

@@ -27,7 +27,8 @@ export interface Wanted {
 export type Request =
   | { readonly kind: "volts" }
   | { readonly kind: "parameters"; readonly pids: readonly number[] }
-  | { readonly kind: "defined"; readonly read: string };
+  /** `alone`: the one module that is asked; else all are. */
+  | { readonly kind: "defined"; readonly read: string; readonly alone?: string };
 
 export interface ScheduleState {
   /** When each was last asked; milliseconds. */
@@ -98,7 +99,8 @@ export function wantedOf(options: WantedOptions): Wanted[] {
   const byPid = new Map<AskId, Wanted>();
   for (const channel of chosen) {
     const row = rows.get(channel);
-    const pid = channel === socketVoltage ? null : (row?.request ?? pidOf(channel, modules));
+    const own = row === undefined ? undefined : idOf(row);
+    const pid = channel === socketVoltage ? null : (own ?? pidOf(channel, modules));
     if (pid === undefined || (pid === null && !volts)) continue;
     const weight = weightOf(channel, focus, { pinned: pinned?.has(channel) === true, defined: row?.kind });
     const before = byPid.get(pid);
@@ -111,6 +113,15 @@ export function wantedOf(options: WantedOptions): Wanted[] {
     });
   }
   return [...byPid.values()];
+}
+
+/** Of a read that the person defined: one of a module alone is another one than that of all. */
+export function idOf({ request, module, alone }: DefinedParameter): string {
+  return alone === true && module !== undefined ? `${request}@${module}` : request;
+}
+
+export function idOfRead({ read, alone }: { readonly read: string; readonly alone?: string }): string {
+  return alone === undefined ? read : `${read}@${alone}`;
 }
 
 export interface Next {
@@ -147,7 +158,11 @@ export function nextRequest(
     mayShare(lead, means) && (first === undefined || first.pid === null || mayShare(first, means));
   const head = lead !== undefined && (leadsTurn || together || first === undefined) ? lead : first;
   if (head === undefined) return null;
-  if (typeof head.pid === "string") return ask({ kind: "defined", read: head.pid }, state, now, credit);
+  if (typeof head.pid === "string") {
+    const [read = "", alone] = head.pid.split("@");
+    const request: Request = { kind: "defined", read, ...(alone === undefined ? {} : { alone }) };
+    return ask(request, state, now, credit);
+  }
   const candidates = order.filter((item) => item.pid !== null && item !== head);
   const pids = fill([head, ...candidates], means, focusStyles[focus].mostBytes);
   const holdsLead = typeof lead?.pid === "number" && pids.includes(lead.pid);
@@ -162,7 +177,7 @@ function ask(request: Request, state: ScheduleState, now: number, leadCredit: nu
 
 function idsOf(request: Request): readonly AskId[] {
   if (request.kind === "volts") return [null];
-  return request.kind === "defined" ? [request.read] : request.pids;
+  return request.kind === "defined" ? [idOfRead(request)] : request.pids;
 }
 
 function ageOf(pid: AskId, state: ScheduleState, now: number): number {

@@ -242,7 +242,10 @@ export class Session {
     if (isVolts && this.#lastWasVolts) await this.#rest.sleep(paceMs);
     this.#lastWasVolts = isVolts;
     const focus = this.#poller.focus;
-    const exchange = await this.#line.ask(asking.command);
+    const { command, headers = null } = asking;
+    const exchange = await (headers === null
+      ? this.#line.ask(command)
+      : this.#line.askAlone(command, headers));
     const learned = this.#poller.learn(asking, exchange, clock.now());
     if (learned.foreign) this.#line.mistrust();
     if (learned.turned === "silent") {

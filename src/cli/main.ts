@@ -2,6 +2,7 @@
 import { Command, CommanderError } from "commander";
 import { isCranksideError, messageOf } from "../../shared/errors.ts";
 import { benchCommand } from "./commands/bench.ts";
+import { clearCommand } from "./commands/clear.ts";
 import { exportCommand } from "./commands/export.ts";
 import { importCommand } from "./commands/import.ts";
 import { listenCommand } from "./commands/listen.ts";
@@ -37,6 +38,7 @@ export async function main(args: readonly string[]): Promise<number> {
     portsCommand,
     listenCommand,
     surveyCommand,
+    clearCommand,
     readCommand,
     importCommand,
     exportCommand,

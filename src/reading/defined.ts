@@ -4,6 +4,7 @@ import {
   counterSteps,
   definedChannels,
   definedValue,
+  isFrom,
   rateChannel,
   replyBody,
   type DefinedParameter,
@@ -71,7 +72,7 @@ export class DefinedReads {
       let answered = false;
       for (const { module, data } of messages) {
         const body = replyBody(row.request, data);
-        if (body === null || (row.module !== undefined && row.module !== module)) continue;
+        if (body === null || !isFrom(row, module)) continue;
         const value = definedValue(row, body);
         if (Number.isNaN(value)) continue;
         answered = true;

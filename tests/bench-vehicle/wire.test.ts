@@ -11,22 +11,26 @@ test("J1850 frames carry CRC-8/SAE-J1850 (worked by hand from the catalogue's po
   expect(whole(requestFrame("vpw", [0x01, 0x00]))).toBe("68 6A F1 01 00 17");
   expect(whole(requestFrame("vpw", [0x01, 0x0c]))).toBe("68 6A F1 01 0C 8B");
   expect(whole(requestFrame("pwm", [0x01, 0x0c]))).toBe("61 6A F1 01 0C 96");
-  expect(replyFrames("vpw", 0x10, example, 0).map(whole)).toEqual(["48 6B 10 41 0C 1A F8 B2"]);
+  expect(replyFrames("vpw", { address: 0x10, padding: 0 }, example).map(whole)).toEqual([
+    "48 6B 10 41 0C 1A F8 B2",
+  ]);
 });
 
 test("ISO 9141-2 and ISO 14230-4 frames carry the sum (published examples, re-added)", () => {
   expect(whole(requestFrame("iso9141", [0x01, 0x0c]))).toBe("68 6A F1 01 0C D0");
-  expect(replyFrames("iso9141", 0x40, [0x41, 0x0c, 0x0c, 0x97], 0).map(whole)).toEqual([
+  expect(replyFrames("iso9141", { address: 0x40, padding: 0 }, [0x41, 0x0c, 0x0c, 0x97]).map(whole)).toEqual([
     "48 6B 40 41 0C 0C 97 E3",
   ]);
   expect(whole(requestFrame("kwp-fast", [0x01, 0x00]))).toBe("C2 33 F1 01 00 E7");
   expect(whole(requestFrame("kwp-fast", [0x01, 0x0c]))).toBe("C2 33 F1 01 0C F3");
-  expect(replyFrames("kwp-slow", 0x10, example, 0).map(whole)).toEqual(["84 F1 10 41 0C 1A F8 E4"]);
+  expect(replyFrames("kwp-slow", { address: 0x10, padding: 0 }, example).map(whole)).toEqual([
+    "84 F1 10 41 0C 1A F8 E4",
+  ]);
 });
 
 test("a long CAN answer is split as ISO 15765-2 says (identification number worked by hand)", () => {
   const vin = Array.from("1M8GDM9AXKP042788", (c) => c.charCodeAt(0));
-  const frames = replyFrames("can11-500", 0x7e8, [0x49, 0x02, 0x01, ...vin], 0);
+  const frames = replyFrames("can11-500", { address: 0x7e8, padding: 0 }, [0x49, 0x02, 0x01, ...vin]);
   expect(frames.map((f) => hex(f.data))).toEqual([
     "10 14 49 02 01 31 4D 38",
     "21 47 44 4D 39 41 58 4B",
@@ -37,13 +41,13 @@ test("a long CAN answer is split as ISO 15765-2 says (identification number work
 
 test("VPW: request 5.30 ms and reply 6.77 ms for the 1726 rpm example, worked bit by bit", () => {
   expect(frameMs("vpw", requestFrame("vpw", [0x01, 0x0c]), 0)).toBeCloseTo(5.3, 2);
-  const [reply] = replyFrames("vpw", 0x10, example, 0);
+  const [reply] = replyFrames("vpw", { address: 0x10, padding: 0 }, example);
   expect(reply === undefined ? 0 : frameMs("vpw", reply, 0)).toBeCloseTo(6.77, 2);
 });
 
 test("PWM: request 1.54 ms and reply 1.92 ms", () => {
   expect(frameMs("pwm", requestFrame("pwm", [0x01, 0x0c]), 0)).toBeCloseTo(1.54, 2);
-  const [reply] = replyFrames("pwm", 0x10, example, 0);
+  const [reply] = replyFrames("pwm", { address: 0x10, padding: 0 }, example);
   expect(reply === undefined ? 0 : frameMs("pwm", reply, 0)).toBeCloseTo(1.92, 2);
 });
 

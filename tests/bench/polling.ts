@@ -8,8 +8,10 @@ import type { BenchModule } from "../../adapters/bench/vehicles.ts";
 import { choose, Dialogue, follow, prepareAdapter } from "../../adapters/dialogue/index.ts";
 import { VirtualClock } from "../../adapters/link/clock.ts";
 import { memoryPair } from "../../adapters/link/memory.ts";
+import { ratedPair } from "../../adapters/link/rated.ts";
 import { hear } from "../../adapters/polling/heard.ts";
-import { Session } from "../../adapters/polling/session.ts";
+import { RateMemory } from "../../adapters/polling/rateMemory.ts";
+import { Session, type SessionOptions } from "../../adapters/polling/session.ts";
 import { channelInfo } from "../../shared/decode.ts";
 import { parameterByPid } from "../../shared/parameters.ts";
 import { protocolIds, protocols, type ProtocolId } from "../../shared/protocols.ts";
@@ -21,6 +23,7 @@ const twelve = [
 ] as const;
 
 const baud = 115_200;
+const slowBaud = 38_400;
 const seconds = 20;
 
 interface Setting {
@@ -33,6 +36,8 @@ interface Rig {
   readonly clock: VirtualClock;
   readonly bench: Bench;
   readonly open: () => Promise<ReturnType<typeof memoryPair>[0]>;
+  /** What the session is told beyond the usual. */
+  readonly session?: Partial<SessionOptions>;
 }
 
 /** The van on another bus: addresses are those of the protocol. Only what the adapter asks of the vehicle changes. */
@@ -60,8 +65,8 @@ function addressOf(protocol: ProtocolId, index: number): number {
 }
 
 /** Readings of vehicle channels a second by the session, and the most that its own exchanges could have brought. */
-async function bySession(setting: Setting): Promise<{ polled: number; most: number }> {
-  const { clock, bench, open } = rig(setting);
+async function bySession(setting: Setting, line = rig(setting)): Promise<{ polled: number; most: number }> {
+  const { clock, bench, open } = line;
   let readings = 0;
   let leastMs = 0;
   let counting = false;
@@ -75,7 +80,10 @@ async function bySession(setting: Setting): Promise<{ polled: number; most: numb
     },
   };
   const channels = twelve.slice(0, setting.channels);
-  const session = new Session({ open, address: "bench:garden-van", clock, sink, channels });
+  const session = new Session({
+    ...{ open, address: "bench:garden-van", clock, sink, channels },
+    ...line.session,
+  });
   await clock.run(session.connect());
   session.start(sink);
   await clock.pass(3000);
@@ -174,7 +182,9 @@ function exchangeMs({ protocol }: Setting, rows: readonly BenchModule[], pids: r
 
 export async function measurePolling(): Promise<void> {
   const out = (text: string): void => void process.stdout.write(`  ${text}\n`);
-  out(`readings a second at ${baud} baud: polled, ceiling, ratio; plain loop, times as fast`);
+  out(
+    `readings a second at ${baud} baud: polled, ceiling, ratio; plain loop, times as fast; the ceiling in times of the plain loop`,
+  );
   for (const protocol of protocolIds) {
     for (const modules of [1, 2] as const) {
       for (const channels of [1, 6, 12]) {
@@ -184,9 +194,38 @@ export async function measurePolling(): Promise<void> {
         out(
           `${protocols[protocol].name.padEnd(24)} ${modules} ${modules === 1 ? "module " : "modules"} ${String(channels).padStart(2)} channels` +
             `${polled.toFixed(1).padStart(8)} ${most.toFixed(1).padStart(8)} ${(polled / most).toFixed(2).padStart(6)}` +
-            `${plain.toFixed(1).padStart(8)} ${(polled / plain).toFixed(1).padStart(6)} x`,
+            `${plain.toFixed(1).padStart(8)} ${(polled / plain).toFixed(1).padStart(6)} x` +
+            `  ceiling is ${(most / plain).toFixed(1)} times the plain loop`,
         );
       }
     }
   }
+  await measureFasterLine(out);
+}
+
+/** The adapter's own rate of most adapters, and what asking for a faster line brings, byte times included. */
+async function measureFasterLine(out: (text: string) => void): Promise<void> {
+  out("readings a second of an adapter that begins at 38400 baud: as it is, and asked for a faster line");
+  for (const protocol of protocolIds) {
+    for (const channels of [1, 12]) {
+      const setting: Setting = { protocol, modules: 1, channels };
+      const slow = await bySession(setting, ratedRig(setting, false));
+      const fast = await bySession(setting, ratedRig(setting, true));
+      out(
+        `${protocols[protocol].name.padEnd(24)} ${String(channels).padStart(2)} channels` +
+          `${slow.polled.toFixed(1).padStart(8)} ${fast.polled.toFixed(1).padStart(8)} ${(fast.polled / slow.polled).toFixed(2).padStart(6)} x`,
+      );
+    }
+  }
+}
+
+/** The same vehicle on a line that has a rate of its own. */
+function ratedRig(setting: Setting, faster: boolean): Rig {
+  const { clock, bench } = rig(setting);
+  const open: Rig["open"] = () => {
+    const [ours, theirs] = ratedPair("bench", "adapter", slowBaud);
+    attachAdapter(bench, theirs, clock, { baud: slowBaud });
+    return Promise.resolve(ours);
+  };
+  return { clock, bench, open, session: faster ? { rates: new RateMemory(), baud: slowBaud } : {} };
 }

@@ -263,6 +263,8 @@ export class Peer {
       case "ST":
       case "BRT":
         return ok;
+      case "SH":
+        return ok;
       case "SP":
         this.set.protocol = Number(value);
         this.set.active = 0;

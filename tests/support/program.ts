@@ -19,14 +19,17 @@ export function tempFolder(): { readonly path: string; remove(): void } {
   return { path, remove: () => rmSync(path, { recursive: true, force: true }) };
 }
 
-export function start(args: readonly string[], cwd = root): ChildProcess {
-  return spawn(process.execPath, [command, ...args], { cwd, stdio: ["ignore", "pipe", "pipe"] });
+export function start(args: readonly string[], cwd = root, input?: string): ChildProcess {
+  const stdin = input === undefined ? "ignore" : "pipe";
+  const child = spawn(process.execPath, [command, ...args], { cwd, stdio: [stdin, "pipe", "pipe"] });
+  child.stdin?.end(input);
+  return child;
 }
 
-/** Runs a command to its end. */
-export function crankside(args: readonly string[], cwd = root): Promise<Run> {
+/** Runs a command to its end; `input`: what a person types. */
+export function crankside(args: readonly string[], cwd = root, input?: string): Promise<Run> {
   return new Promise((resolve, reject) => {
-    const child = start(args, cwd);
+    const child = start(args, cwd, input);
     let stdout = "";
     let stderr = "";
     child.stdout?.setEncoding("utf8").on("data", (text: string) => (stdout += text));

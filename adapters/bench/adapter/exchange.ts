@@ -26,6 +26,8 @@ export interface ExchangeSettings {
   /** Wait for further replies, and for a first one when the answer time is not known, ms. */
   readonly waitMs: number;
   readonly noReplyMs: number;
+  /** The one module that is asked; null: all. */
+  readonly target: number | null;
   readonly end: (end: ExchangeEnd) => void;
 }
 
@@ -143,7 +145,7 @@ export class Exchange {
     };
     const sendMs = bus.sendMs(bytes);
     waitFrom += sendMs;
-    this.#sending = bus.send(bytes, {
+    this.#sending = bus.send(bytes, this.#s.target, {
       frame: (frame) => {
         if (this.#over) return;
         if (this.#s.dipped()) {

@@ -224,6 +224,7 @@ class Front {
       dipped: () => this.#bench.supplyDips !== this.#dips,
       waitMs: this.#waitMs(),
       noReplyMs: s.waitMs,
+      target: s.target,
       end: (end) => this.#exchanged(end),
     });
     this.#busy = { stop: () => exchange.stop() };

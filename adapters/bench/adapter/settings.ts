@@ -14,6 +14,8 @@ export interface Settings {
   auto: boolean;
   /** Wait for the carriage return that confirms another serial rate, ms. */
   rateWaitMs: number;
+  /** Last byte, or 11-bit identifier, of the one module that is asked; null: all. */
+  target: number | null;
 }
 
 export const identity = "BENCH ADAPTER 1.0";
@@ -29,6 +31,7 @@ export function defaults(): Settings {
     protocol: null,
     auto: true,
     rateWaitMs: 75,
+    target: null,
   };
 }
 
@@ -72,6 +75,11 @@ export function command(text: string, s: Settings, around: () => Surroundings): 
     s.adaptive = adaptive[1] === "0" ? 0 : adaptive[1] === "1" ? 1 : 2;
     return ok;
   }
+  const header = /^SH([0-9A-F]{3}|[0-9A-F]{6})$/.exec(text)?.[1];
+  if (header !== undefined) {
+    s.target = targetOf(header);
+    return ok;
+  }
   const rateWait = /^BRT([0-9A-F]{2})$/.exec(text);
   if (rateWait !== null) {
     // 00 stands for the longest.
@@ -83,6 +91,13 @@ export function command(text: string, s: Settings, around: () => Surroundings): 
   const protocol = /^(SP|TP)(A?)([0-9A-C])$/.exec(text);
   if (protocol !== null) return setProtocol(s, protocol[2] === "A", protocol[3] ?? "0");
   return fixedWords(text, s, around);
+}
+
+/** The module that a request header names; null for one that names all. From memory: ISO 15765-4, SAE J2178-1. */
+function targetOf(header: string): number | null {
+  const id = Number.parseInt(header, 16);
+  if (header.length === 3) return id === 0x7df ? null : id + 8;
+  return /^(?:DA|6C|C4|8)/.test(header) ? (id >> 8) & 255 : null;
 }
 
 /** 4 Mbit/s divided by this is the rate that is asked for (from memory); null for another command. */

@@ -28,21 +28,21 @@ function crc(bytes: readonly number[]): number {
 
 const sum = (bytes: readonly number[]): number => bytes.reduce((a, b) => (a + b) & 0xff, 0);
 
-/** Frames of one message from a module. */
+/** Frames of one message from a module; `alone`: to a tester that asked it alone (SAE J2178-1, from memory). */
 export function replyFrames(
   protocol: ProtocolId,
-  address: number,
+  { address, padding }: { readonly address: number; readonly padding: number },
   message: readonly number[],
-  padding: number,
+  alone = false,
 ): WireFrame[] {
   const { family, idBits } = protocols[protocol];
   switch (family) {
     case "can":
       return canFrames(address, idBits ?? 11, message, padding);
     case "pwm":
-      return [plain([0x41, 0x6b, address], message, crc)];
+      return [plain(alone ? [0xc4, 0xf1, address] : [0x41, 0x6b, address], message, crc)];
     case "vpw":
-      return [plain([0x48, 0x6b, address], message, crc)];
+      return [plain(alone ? [0x6c, 0xf1, address] : [0x48, 0x6b, address], message, crc)];
     case "iso9141":
       return [plain([0x48, 0x6b, address], message, sum)];
     case "kwp":

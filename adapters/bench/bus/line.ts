@@ -22,6 +22,11 @@ export interface Receiver {
   unheard(): void;
 }
 
+/** An 11-bit identifier in full, or the last byte of an address. */
+function isTarget({ address }: BenchModule, target: number | null): boolean {
+  return target === null || address === target || (target < 256 && (address & 255) === target);
+}
+
 export class BusLine {
   readonly #bench: Bench;
   readonly #clock: Clock;
@@ -98,7 +103,7 @@ export class BusLine {
   }
 
   /** Sends a request with the vehicle's own protocol; frames arrive over the clock. */
-  send(request: readonly number[], to: Receiver): Sending {
+  send(request: readonly number[], target: number | null, to: Receiver): Sending {
     const { protocol } = this;
     const kLine = this.needsStart;
     this.#left.clear();
@@ -121,13 +126,14 @@ export class BusLine {
         return;
       }
       if (kLine && !this.isOpen) return;
-      for (const module of awake) {
+      for (const module of awake.filter((m) => isTarget(m, target))) {
         const wait =
           module.answerMs +
           module.answerSpreadMs * hashed(this.#bench.seed ^ module.address, this.#bench.steps);
         later(sent + wait, () => {
           if (!this.awake(module)) return;
-          this.#reply(answer(this.#bench, module, request), module, to, later);
+          const message = answer(this.#bench, module, request);
+          this.#reply(message, { module, alone: target !== null }, to, later);
         });
       }
     });
@@ -141,7 +147,7 @@ export class BusLine {
 
   #reply(
     messages: readonly number[][],
-    module: BenchModule,
+    { module, alone }: { readonly module: BenchModule; readonly alone: boolean },
     to: Receiver,
     later: (at: number, act: () => void) => void,
   ): void {
@@ -151,7 +157,7 @@ export class BusLine {
     messages.forEach((message, i) => {
       // Further messages of one module follow after its own thinking time again.
       if (i > 0) at += kLine ? module.answerMs : 1;
-      for (const [n, frame] of replyFrames(protocol, module.address, message, module.padding).entries()) {
+      for (const [n, frame] of replyFrames(protocol, module, message, alone).entries()) {
         // After a first frame the adapter's flow control takes its turn on the bus.
         if (n === 1) at += frameMs(protocol, frame, 0) + 0.4;
         at += frameMs(protocol, frame, 0.4);
