@@ -6,7 +6,7 @@ import { chromium } from "../support/tools.ts";
 import { diskFaults, diskOnPage } from "../reliability/diskOnPage.ts";
 import { fuzz, type FuzzTarget } from "../reliability/fuzz.ts";
 import { killOnce } from "../reliability/kill.ts";
-import { longRun } from "../reliability/long.ts";
+import { longRun, type Hour } from "../reliability/long.ts";
 import { madAdapter } from "../reliability/madAdapter.ts";
 import { Chance } from "../reliability/mutate.ts";
 import { losePower } from "../reliability/power.ts";
@@ -118,16 +118,25 @@ async function long(): Promise<void> {
   const from = performance.now();
   const result = await longRun({
     ...{ hours: 8, stepMinutes: 60, browser, pageFolder: join(import.meta.dirname, "../../dist/page") },
-    onStep: (hour) =>
-      say(
-        `long: hour ${hour.minutes / 60}: ${(hour.readings / (hour.minutes * 60)).toFixed(0)} readings/s, file ` +
-          `${hour.fileMb.toFixed(0)} MB, server heap ${hour.serverHeapMb.toFixed(0)} MB (rss ${hour.serverRssMb.toFixed(0)}), ` +
-          `page heap ${hour.pageHeapMb?.toFixed(0) ?? "-"} MB, handles ${hour.handles}, timers ${hour.timers}`,
-      ),
+    onStep: (hour) => say(`long: ${hourText(hour)}`),
   });
   const minutes = (performance.now() - from) / 60_000;
   say(
     `long: ${minutes.toFixed(1)} min of real time; recording ${result.state}, link ${result.link}, ` +
       `negative times ${result.negativeTimes}, gaps: ${result.gaps.join("; ")}`,
+  );
+}
+
+function hourText({ minutes, readings, page, ...server }: Hour): string {
+  const mb = (value: number): string => `${value.toFixed(0)} MB`;
+  const seen =
+    page === null
+      ? "no page"
+      : `page: heap ${mb(page.heapMb)} and ${mb(page.buffersMb)} of arrays, listeners ${page.listeners}, ` +
+        `nodes ${page.nodes}, timers ${page.timers}`;
+  return (
+    `hour ${minutes / 60}: ${(readings / (minutes * 60)).toFixed(0)} readings/s, file ${mb(server.fileMb)}; ` +
+    `server: heap ${mb(server.serverHeapMb)} (rss ${mb(server.serverRssMb)}), handles ${server.handles}, ` +
+    `emitters ${server.emitters}, timers ${server.timers}; ${seen}`
   );
 }

@@ -1,9 +1,10 @@
 /** Hours on the bench vehicle through the whole stack, on a virtual clock: adapter, session, file, socket, page. */
+import { EventEmitter } from "node:events";
 import { statSync } from "node:fs";
 import { join } from "node:path";
-import { setFlagsFromString } from "node:v8";
+import { queryObjects, setFlagsFromString } from "node:v8";
 import { runInNewContext } from "node:vm";
-import type { Page } from "playwright-core";
+import type { Browser, Page } from "playwright-core";
 import { WebSocket } from "ws";
 import { VirtualClock } from "../../adapters/link/index.ts";
 import { readMessage, serverMessageSchema, type PageRequest, type Status } from "../../shared/messages.ts";
@@ -17,12 +18,23 @@ export interface Hour {
   readonly minutes: number;
   readonly readings: number;
   readonly fileMb: number;
-  /** After a collection: the server's heap and the memory that the system gave it; the page's heap. */
+  /** After a collection: the server's heap with its buffers, and the memory that the system gave it. */
   readonly serverHeapMb: number;
   readonly serverRssMb: number;
-  readonly pageHeapMb: number | null;
-  /** What the process holds open, and timers of the desk's clock. */
+  /** What the process holds open, objects that can be listened to, and timers of the desk's clock. */
   readonly handles: number;
+  readonly emitters: number;
+  readonly timers: number;
+  readonly page: PageHour | null;
+}
+
+export interface PageHour {
+  /** After a collection: objects, and the arrays and buffers beside them. */
+  readonly heapMb: number;
+  readonly buffersMb: number;
+  readonly listeners: number;
+  readonly nodes: number;
+  /** Timers that are set and have not rung. */
   readonly timers: number;
 }
 
@@ -58,6 +70,8 @@ class Onlooker {
   readonly #ws: WebSocket;
   readonly #answered = new Set<number>();
   #last = "";
+  /** Of the recording's own time, milliseconds. */
+  time = 0;
 
   constructor(url: string) {
     this.#ws = new WebSocket(`${url.replace("http", "ws")}ws`, { origin: url.slice(0, -1) });
@@ -79,7 +93,8 @@ class Onlooker {
         state?: string;
         why?: string;
       };
-      if ((event.t ?? 0) < 0) this.negative += 1;
+      this.time = event.t ?? this.time;
+      if (this.time < 0) this.negative += 1;
       if (event.k === "link" && event.state === "lost") this.lost.push(event.why ?? "");
       if (event.k !== "x") continue;
       if (event.ask === "ATRV") this.readings += 1;
@@ -112,14 +127,13 @@ export async function longRun(options: LongOptions): Promise<LongResult> {
     await onlooker.ask(clock, { type: "connect", id: 1, address: "bench:garden-van", facts: {} });
     await onlooker.ask(clock, { type: "bench", id: 2, act: { act: "key", to: "crank" } });
     await clock.pass(4000);
-    const page = browser === null ? null : await browser.newPage();
-    await page?.goto(server.url);
+    const page = browser === null ? null : await openCounting(browser, server.url);
     const steps = (options.hours * 60) / options.stepMinutes;
     for (let step = 1; step <= steps; step++) {
       if (step === Math.ceil(steps / 2)) clock.sleep(600_000);
       for (let minute = 0; minute < options.stepMinutes; minute++) {
         await clock.pass(60_000);
-        if (page !== null) await drawn(page, clock);
+        if (page !== null) await drawn(page, onlooker);
       }
       options.onStep(
         await measured(step * options.stepMinutes, { onlooker, page, clock, folder: folder.path }),
@@ -138,9 +152,34 @@ export async function longRun(options: LongOptions): Promise<LongResult> {
   }
 }
 
+/**
+ * The page with its timers counted from the beginning, and a few frames a second only: hours pass in minutes here, and
+ * drawing without a graphics card would take most of them.
+ */
+async function openCounting(browser: Browser, url: string): Promise<Page> {
+  const page = await browser.newPage({ viewport: { width: 800, height: 450 } });
+  await page.addInitScript(`
+    const frame = window.requestAnimationFrame, later = window.setTimeout;
+    window.requestAnimationFrame = (callback) => later(() => frame(callback), 250);
+    const set = window.setTimeout, clear = window.clearTimeout;
+    const waiting = window.timersWaiting = new Set();
+    window.setTimeout = (callback, ...rest) => {
+      const id = set((...args) => { waiting.delete(id); callback(...args); }, ...rest);
+      waiting.add(id);
+      return id;
+    };
+    window.clearTimeout = (id) => { waiting.delete(id); clear(id); };
+    const every = window.setInterval, end = window.clearInterval;
+    window.setInterval = (...args) => { const id = every(...args); waiting.add(id); return id; };
+    window.clearInterval = (id) => { waiting.delete(id); end(id); };
+  `);
+  await page.goto(url);
+  return page;
+}
+
 /** Waits until the page shows the time that the recording has reached. */
-async function drawn(page: Page, clock: VirtualClock): Promise<void> {
-  const wanted = Math.floor(clock.now() / 1000) - 5;
+async function drawn(page: Page, onlooker: Onlooker): Promise<void> {
+  const wanted = Math.floor(onlooker.time / 1000);
   for (let tries = 0; tries < 2400; tries++) {
     const text = await page.locator(".now").first().innerText();
     const parts = (/\d+(?::\d\d)+/.exec(text)?.[0] ?? "0").split(":").map(Number);
@@ -159,24 +198,32 @@ interface Measured {
 
 async function measured(minutes: number, { onlooker, page, clock, folder }: Measured): Promise<Hour> {
   collect();
-  const { heapUsed, rss } = process.memoryUsage();
-  let pageHeapMb: number | null = null;
-  if (page !== null) {
-    const session = await page.context().newCDPSession(page);
-    await session.send("HeapProfiler.collectGarbage");
-    const { usedSize } = await session.send("Runtime.getHeapUsage");
-    pageHeapMb = usedSize / 1e6;
-    await session.detach();
-  }
+  const { heapUsed, external, rss } = process.memoryUsage();
   const file = onlooker.status?.recording?.file ?? "";
   return {
     minutes,
     readings: onlooker.readings,
     fileMb: statSync(join(folder, file)).size / 1e6,
-    serverHeapMb: heapUsed / 1e6,
+    serverHeapMb: (heapUsed + external) / 1e6,
     serverRssMb: rss / 1e6,
-    pageHeapMb,
     handles: process.getActiveResourcesInfo().filter((name) => name !== "Immediate").length,
+    emitters: queryObjects(EventEmitter, { format: "count" }),
     timers: clock.pending,
+    page: page === null ? null : await measuredPage(page),
+  };
+}
+
+async function measuredPage(page: Page): Promise<PageHour> {
+  const session = await page.context().newCDPSession(page);
+  await session.send("HeapProfiler.collectGarbage");
+  const usage = await session.send("Runtime.getHeapUsage");
+  const { jsEventListeners, nodes } = await session.send("Memory.getDOMCounters");
+  await session.detach();
+  return {
+    heapMb: usage.usedSize / 1e6,
+    buffersMb: usage.backingStorageSize / 1e6,
+    listeners: jsEventListeners,
+    nodes,
+    timers: await page.evaluate<number>("timersWaiting.size"),
   };
 }
