@@ -1,14 +1,30 @@
 /** A disk that fails under a recording, seen on the page in Chromium: how soon it is told, and that one act saves it. */
-import { readdirSync, rmSync } from "node:fs";
+import { existsSync, readdirSync, readFileSync, rmSync } from "node:fs";
 import { join } from "node:path";
 import type { Browser, Page } from "playwright-core";
 import { verifyRecording } from "../../src/recorder/verify.ts";
 import { connectToBench } from "../support/pages.ts";
 import { background, tempFolder } from "../support/program.ts";
-import { SmallDisk } from "../support/smallDisk.ts";
+import { mayMount, mayMountReal, SmallDisk } from "../support/smallDisk.ts";
 
-export const diskFaults = ["full", "taken away", "folder removed"] as const;
-export type DiskFault = (typeof diskFaults)[number];
+/** What happens to the disk; `real` where a file system in memory cannot suffer it. */
+const faults = {
+  full: { real: false, happen: (disk) => disk.fill() },
+  "read-only": { real: true, happen: (disk) => disk.makeReadOnly() },
+  "taken away": { real: false, happen: (disk) => disk.takeAway() },
+  unmounted: { real: false, happen: (disk) => disk.unmount() },
+  "folder removed": { real: false, happen: (_disk, own) => rmSync(own, { recursive: true }) },
+} as const satisfies Readonly<
+  Record<string, { readonly real: boolean; happen(disk: SmallDisk, own: string): void }>
+>;
+
+export type DiskFault = keyof typeof faults;
+export const diskFaults = Object.keys(faults) as DiskFault[];
+
+/** Whether this machine lets us bring it about. */
+export function mayHappen(fault: DiskFault): boolean {
+  return faults[fault].real ? mayMountReal : mayMount;
+}
 
 export interface DiskOnPage {
   /** From the fault until the page says it, milliseconds. */
@@ -19,10 +35,13 @@ export interface DiskOnPage {
   readonly joined: boolean;
   /** Of the recording in the other folder. */
   readonly state: string;
+  /** What the old file held when the fault was told is as it was; true too where it cannot be reached any more. */
+  readonly oldUnharmed: boolean;
 }
 
 export async function diskOnPage(browser: Browser, fault: DiskFault): Promise<DiskOnPage> {
-  const disk = SmallDisk.make();
+  const { real, happen } = faults[fault];
+  const disk = real ? SmallDisk.makeReal() : SmallDisk.make();
   if (disk === null) throw new Error("this machine lets nobody mount");
   const spare = tempFolder();
   const own = join(disk.path, "recordings");
@@ -41,11 +60,10 @@ export async function diskOnPage(browser: Browser, fault: DiskFault): Promise<Di
       .first()
       .waitFor();
     const from = performance.now();
-    if (fault === "full") disk.fill();
-    else if (fault === "taken away") disk.takeAway();
-    else rmSync(own, { recursive: true });
+    happen(disk, own);
     await page.getByText("The recording is not reaching the disk").waitFor();
     const toldMs = performance.now() - from;
+    const old = bytesIn(own);
     const viewWentOn = await goesOn(page);
     const late = await browser.newPage();
     await late.goto(service.said[1] ?? "");
@@ -59,13 +77,22 @@ export async function diskOnPage(browser: Browser, fault: DiskFault): Promise<Di
     await page.getByRole("button", { name: "Disconnect", exact: true }).waitFor({ state: "detached" });
     const [file = ""] = readdirSync(elsewhere).filter((name) => name.endsWith(".ndjson"));
     const { state } = await verifyRecording(join(elsewhere, file));
-    return { toldMs, viewWentOn, joined, state };
+    const whole = readFileSync(join(elsewhere, file));
+    const oldUnharmed = old === null || (bytesIn(own)?.equals(old) === true && whole.indexOf(old) === 0);
+    return { toldMs, viewWentOn, joined, state, oldUnharmed };
   } finally {
     await page.close();
     await service.stop();
     disk.remove();
     spare.remove();
   }
+}
+
+/** The recording in a folder; null where it cannot be reached. */
+function bytesIn(folder: string): Buffer | null {
+  if (!existsSync(folder)) return null;
+  const [file] = readdirSync(folder).filter((name) => name.endsWith(".ndjson"));
+  return file === undefined ? null : readFileSync(join(folder, file));
 }
 
 /** The time on the state line moves on by two seconds. */
