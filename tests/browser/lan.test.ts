@@ -1,0 +1,129 @@
+/** A phone beside the engine, in a real Chromium: the picture, the code, what it may do, and what the laptop says. */
+import { readdirSync, readFileSync } from "node:fs";
+import { join } from "node:path";
+import type { Browser, Page } from "playwright-core";
+import { afterAll, beforeAll, expect, test } from "vitest";
+import { build } from "../support/build.ts";
+import { launchBrowser } from "../support/browser.ts";
+import { connectToBench, shown } from "../support/pages.ts";
+import { background, tempFolder, type Background } from "../support/program.ts";
+import { readQr, type Picture } from "../support/qrReader.ts";
+import { chromium } from "../support/tools.ts";
+
+let browser: Browser;
+let folder: ReturnType<typeof tempFolder>;
+let running: Background;
+let laptop: Page;
+
+beforeAll(async () => {
+  if (chromium === null) return;
+  build();
+  browser = await launchBrowser();
+  folder = tempFolder();
+  running = await background(
+    ["serve", "--no-open", "--port", "0", "--folder", folder.path, "--lan", "127.0.0.2"],
+    /Crankside is at (http:\S+)[\s\S]*127\.0\.0\.2/,
+  );
+  laptop = await browser.newPage();
+  laptop.setDefaultTimeout(20_000);
+  await laptop.goto(running.said[1] ?? "");
+}, 180_000);
+
+afterAll(async () => {
+  if (chromium === null) return;
+  await browser.close();
+  await running.stop();
+  folder.remove();
+});
+
+const openLine = /Open to the network at (http:\S+) · code ([0-9A-Z ]{9})\s+·\s+(\d+) device/;
+
+/** What the laptop says of its open door. */
+async function door(): Promise<{ url: string; code: string; guests: number }> {
+  const text = (await laptop.locator("summary", { hasText: "Open to the network" }).innerText()).replace(
+    /\s+/g,
+    " ",
+  );
+  const [, url = "", code = "", guests = ""] = openLine.exec(text) ?? [];
+  return { url, code: code.replace(" ", ""), guests: Number(guests) };
+}
+
+/** The pixels of the picture as the laptop's screen draws them, four to a module or more. */
+async function picture(): Promise<Picture> {
+  await laptop.locator("summary", { hasText: "Open to the network" }).click();
+  const image = laptop.getByAltText("the address and the code, for a camera");
+  await image.waitFor();
+  return laptop.evaluate<Picture>(`(async () => {
+    const image = document.querySelector('img[alt^="the address and the code"]');
+    await image.decode();
+    const canvas = document.createElement("canvas");
+    canvas.width = canvas.height = 360;
+    const context = canvas.getContext("2d");
+    context.fillStyle = "white";
+    context.fillRect(0, 0, 360, 360);
+    context.drawImage(image, 0, 0, 360, 360);
+    const { data } = context.getImageData(0, 0, 360, 360);
+    const light = [];
+    for (let i = 0; i < data.length; i += 4) light.push(Math.round((data[i] + data[i + 1] + data[i + 2]) / 3));
+    return { width: 360, height: 360, light };
+  })()`);
+}
+
+test.skipIf(chromium === null)(
+  "the picture says address and code; what it opens lets one device in, which reads and marks and no more",
+  async () => {
+    await connectToBench(laptop);
+    const before = await door();
+    expect(before).toMatchObject({ guests: 0, url: expect.stringContaining("http://127.0.0.2:") as string });
+    const seen = await picture();
+    const letter = readQr(seen);
+    expect(letter).toBe(`${before.url}join#${before.code}`);
+    const smudged = { ...seen, light: seen.light.map((v, i) => (i % 360 > 180 && i > 64_800 ? 255 - v : v)) };
+    expect(() => readQr(smudged)).toThrow();
+
+    const phone = await (await browser.newContext({ viewport: { width: 390, height: 844 } })).newPage();
+    phone.setDefaultTimeout(20_000);
+    await phone.goto(letter);
+    await phone.getByText("This device looks on over the network").waitFor();
+    // The code is gone from the address, and used up.
+    expect(phone.url()).toBe(before.url);
+    await expect.poll(async () => (await door()).guests).toBe(1);
+    expect((await door()).code).not.toBe(before.code);
+    const second = await (await browser.newContext()).newPage();
+    await second.goto(letter);
+    await second.getByRole("alert").filter({ hasText: "that is not the code" }).waitFor();
+
+    await expect.poll(() => shown(phone, "volts (socket)"), { timeout: 20_000 }).toBeGreaterThan(11);
+    for (const name of [/Stop recording/, /^Disconnect$/, /Take it over/])
+      expect(await phone.getByRole("button", { name }).count(), String(name)).toBe(0);
+    await phone.keyboard.press("m");
+    await phone.keyboard.type("seen from the engine");
+    await phone.keyboard.press("Enter");
+    await laptop.getByRole("listitem").filter({ hasText: "seen from the engine" }).waitFor();
+    const recorded = (): string =>
+      readdirSync(folder.path)
+        .filter((name) => name.endsWith(".ndjson"))
+        .map((name) => readFileSync(join(folder.path, name), "utf8"))
+        .join("");
+    await expect.poll(recorded).toContain("seen from the engine");
+
+    // What its page does not offer, its scripts do not get either.
+    const refused = await phone.evaluate<string>(`new Promise((resolve) => {
+      const ws = new WebSocket(location.href.replace("http", "ws") + "ws");
+      ws.onopen = () => ws.send(JSON.stringify({ type: "disconnect", id: 7 }));
+      ws.onmessage = ({ data }) => { const m = JSON.parse(data); if (m.id === 7) resolve(m.failure?.code ?? m.type); };
+    })`);
+    expect(refused).toBe("role-refused");
+    const job = await phone.evaluate<number>(
+      `fetch("api/jobs", { method: "POST", body: '{"name":"x"}' }).then((answer) => answer.status)`,
+    );
+    expect(job).toBe(403);
+
+    await laptop.getByRole("button", { name: "Close it and send all away" }).click();
+    await phone.getByText("Crankside itself does not answer any more").waitFor();
+    await laptop.getByText("Open to the network").waitFor({ state: "detached" });
+    await phone.context().close();
+    await second.context().close();
+  },
+  90_000,
+);
