@@ -78,6 +78,8 @@ export const requestSchema = z.discriminatedUnion("type", [
   z.strictObject({ type: z.literal("move"), ...requestId }),
   /** This page drives the link from now on, whoever held it before. */
   z.strictObject({ type: z.literal("take"), ...requestId }),
+  /** The job that lies open on this page, or none; pages that have the same one are told of each other. */
+  z.strictObject({ type: z.literal("job"), ...requestId, job: z.nullable(shortText) }),
   /** Closes the door to the network and sends away who came through it. */
   z.strictObject({ type: z.literal("close-lan"), ...requestId }),
 ]);
@@ -170,8 +172,13 @@ export const serverMessageSchema = z.discriminatedUnion("type", [
     bench: z.array(benchVehicleSchema),
   }),
   z.object({ type: z.literal("status"), status: statusSchema }),
-  /** What this page may do; `holder` says who drives the link when another page does. */
-  z.object({ type: z.literal("you"), role: roleSchema, holder: z.nullable(z.string()) }),
+  /** What this page may do; who drives the link when another page does, and who else has this page's job open. */
+  z.object({
+    type: z.literal("you"),
+    role: roleSchema,
+    holder: z.nullable(z.string()),
+    beside: z.nullable(z.string()),
+  }),
   /** Null when only this machine is served. */
   z.object({ type: z.literal("lan"), lan: z.nullable(lanSchema) }),
   /** Whole lines of the live recording, from this byte offset of its file on. */

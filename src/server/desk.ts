@@ -11,8 +11,10 @@ import type { FactsEvent, MarkEvent } from "../../shared/recording/format.ts";
 import type { JobFacts } from "../../shared/vehicle.ts";
 import { addToRecording } from "../recorder/add.ts";
 import { recordingPath, type Folders } from "./folders.ts";
+import { given } from "./given.ts";
 import { holdAdapter } from "./holds.ts";
 import { hookUp } from "./hookup.ts";
+import { JobNotes } from "./jobNotes.ts";
 import { LiveRecording } from "./liveRecording.ts";
 import { spareFolder } from "./spare.ts";
 import { statusOf } from "./status.ts";
@@ -66,8 +68,11 @@ export class Desk {
   constructor(options: DeskOptions) {
     this.#options = options;
     this.#folders = options.folders;
+    const notes = new JobNotes(options.clock);
     this.#visitors = new Visitors({
       clock: options.clock,
+      otherProgramAt: (job) => notes.other(this.#folders.own, job),
+      onJobs: (open) => notes.open(this.#folders.own, open),
       ownerGoneMs: options.ownerGoneMs ?? usualOwnerGoneMs,
       onOwnerGone: () => this.#ownerGone(),
     });
@@ -139,6 +144,10 @@ export class Desk {
   async handle(request: PageRequest, visitor: Visitor): Promise<Answer> {
     this.#permit(request, visitor);
     if (request.type === "ports") return { ports: await listPorts() };
+    if (request.type === "job") {
+      this.#visitors.openJob(visitor, request.job);
+      return {};
+    }
     // Marks must not wait for a vehicle that is slow to tell all it has.
     if (request.type === "survey") return surveyInto(this.#session, this.#live);
     if (request.type === "clear") return clearWith(request.typed, this.#session, this.#live);
@@ -158,6 +167,7 @@ export class Desk {
   #permit(request: PageRequest, visitor: Visitor): void {
     switch (request.type) {
       case "mark":
+      case "job":
         return;
       case "ports":
       case "facts":
@@ -199,34 +209,29 @@ export class Desk {
     }
   }
 
-  async #do(request: Exclude<PageRequest, { type: "ports" | "survey" | "clear" }>): Promise<void> {
+  async #do(request: Exclude<PageRequest, { type: "ports" | "survey" | "clear" | "job" }>): Promise<void> {
     switch (request.type) {
       case "connect":
         return this.#connect(request.address, request.facts);
       case "disconnect":
         await this.#disconnect();
-        {
-          this.#visitors.letGo();
-          return;
-        }
+        this.#visitors.letGo();
+        return;
       case "stop":
         await this.#session?.pause();
         return this.#endRecording();
-      case "start": {
+      case "start":
         this.#start(request.facts);
         return;
-      }
       case "channels":
         this.#channels = request.channels;
         this.#session?.setChannels(request.channels);
-        {
-          this.#tellStatus();
-          return;
-        }
+        this.#tellStatus();
+        return;
       case "mark":
         return this.#add(
           request.recording,
-          (t) => ({ k: "mark", t, ...withoutMissing(request.mark) }) satisfies MarkEvent,
+          (t) => ({ k: "mark", t, ...given(request.mark) }) satisfies MarkEvent,
         );
       case "facts":
         return this.#add(
@@ -236,14 +241,11 @@ export class Desk {
       case "bench":
         if (this.#bench === null) throw new CranksideError("wrong-use", "no bench vehicle is connected");
         this.#bench.act(request.act);
-        {
-          this.#tellStatus();
-          return;
-        }
-      case "move": {
+        this.#tellStatus();
+        return;
+      case "move":
         this.#move();
         return;
-      }
       case "take":
         return;
       case "arm":
@@ -385,16 +387,4 @@ export class Desk {
   #tellStatusSoon(): void {
     this.#statusDue ??= this.#options.clock.after(statusEveryMs, () => this.#tellStatus());
   }
-}
-
-/** A mark as it came, without the fields that are undefined. */
-function withoutMissing(mark: Extract<PageRequest, { type: "mark" }>["mark"]): Omit<MarkEvent, "k" | "t"> {
-  const { id, at, label, until, removed } = mark;
-  return {
-    id,
-    at,
-    label,
-    ...(until === undefined ? {} : { until }),
-    ...(removed === undefined ? {} : { removed }),
-  };
 }

@@ -3,25 +3,16 @@
  * not at all: so each program of ours leaves a note where the others look.
  */
 import { createHash } from "node:crypto";
-import { linkSync, mkdirSync, readFileSync, realpathSync, rmSync, writeFileSync } from "node:fs";
-import { tmpdir, userInfo } from "node:os";
+import { linkSync, mkdirSync, realpathSync, rmSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
-import { z } from "zod/mini";
 import { addressText, type Address } from "../../shared/address.ts";
 import type { Clock } from "../../shared/clock.ts";
 import { CranksideError } from "../../shared/errors.ts";
+import { isAlive, noteOf, notesFolder, readNote, type Note } from "./notes.ts";
 import { isSystemError } from "./system.ts";
-
-const noteSchema = z.object({ pid: z.int(), began: z.string(), since: z.string(), adapter: z.string() });
-type Note = z.infer<typeof noteSchema>;
 
 /** Notes of this very process, by file: it may have several desks. */
 const ours = new Set<string>();
-
-/** Notes are the person's own: another user of the machine cannot hold our adapter by writing one. */
-function notesFolder(): string {
-  return join(tmpdir(), `crankside-${userInfo().username}`);
-}
 
 /**
  * Takes the adapter for this program; returns what lets it go. Throws `link-held` while another program that is
@@ -32,15 +23,9 @@ export function holdAdapter(address: Address, clock: Clock, folder = notesFolder
   const name = createHash("sha256").update(thing(address)).digest("hex").slice(0, 24);
   const file = join(folder, `${name}.json`);
   const adapter = addressText(address);
-  const note: Note = {
-    pid: process.pid,
-    began: beginningOf(process.pid) ?? "",
-    since: new Date(clock.wall()).toISOString(),
-    adapter,
-  };
   mkdirSync(folder, { recursive: true, mode: 0o700 });
   const draft = join(folder, `${name}.${process.pid}.${ours.size}.tmp`);
-  writeFileSync(draft, JSON.stringify(note));
+  writeFileSync(draft, noteOf(adapter, clock));
   try {
     leave(draft, file, adapter);
   } finally {
@@ -72,44 +57,9 @@ function leave(draft: string, file: string, adapter: string): void {
     } catch (error) {
       if (!isSystemError(error, "EEXIST") || tries === 3) throw error;
     }
-    const holder = read(file);
+    const holder = readNote(file);
     if (ours.has(file) || (holder !== null && isAlive(holder))) throw held(holder, adapter);
     rmSync(file, { force: true });
-  }
-}
-
-function read(file: string): Note | null {
-  try {
-    const note = noteSchema.safeParse(JSON.parse(readFileSync(file, "utf8")));
-    return note.success ? note.data : null;
-  } catch (error) {
-    // Gone meanwhile, or no note of ours: either way nobody is named in it.
-    if (error instanceof SyntaxError || isSystemError(error)) return null;
-    throw error;
-  }
-}
-
-function isAlive({ pid, began }: Note): boolean {
-  if (pid === process.pid) return false;
-  try {
-    process.kill(pid, 0);
-  } catch (error) {
-    if (isSystemError(error, "ESRCH")) return false;
-    if (!isSystemError(error, "EPERM")) throw error;
-  }
-  // The number may have gone to another process since.
-  const now = beginningOf(pid);
-  return now === null || began === "" || now === began;
-}
-
-/** When a process began, in the system's own measure; null where that cannot be told. */
-function beginningOf(pid: number): string | null {
-  try {
-    const stat = readFileSync(`/proc/${pid}/stat`, "utf8");
-    return stat.slice(stat.lastIndexOf(")") + 2).split(" ")[19] ?? null;
-  } catch (error) {
-    if (isSystemError(error)) return null;
-    throw error;
   }
 }
 

@@ -18,12 +18,18 @@ export interface VisitorsOptions {
   /** So long after the last page on the laptop has gone, milliseconds. */
   readonly ownerGoneMs: number;
   onOwnerGone(): void;
+  /** Which other program of this machine has a job open, in words, or null. */
+  otherProgramAt(job: string): string | null;
+  /** The jobs that lie open on pages of the laptop are these from now on. */
+  onJobs(open: ReadonlySet<string>): void;
 }
 
 export class Visitors {
   readonly #options: VisitorsOptions;
   /** With the wall time of their coming. */
   readonly #here = new Map<Visitor, number>();
+  /** The job that lies open on a page of the laptop. */
+  readonly #jobs = new Map<Visitor, string>();
   #holder: Visitor | null = null;
   #cancelGone: (() => void) | null = null;
   #closed = false;
@@ -45,6 +51,7 @@ export class Visitors {
   /** Who held the link leaves it to the page that has been open longest. */
   go(visitor: Visitor): void {
     if (!this.#here.delete(visitor)) return;
+    this.openJob(visitor, null);
     const [next = null] = this.#owners;
     if (this.#holder === visitor) this.#hand(next);
     if (next === null) this.#awaitOwner();
@@ -88,6 +95,20 @@ export class Visitors {
     this.#hand(visitor);
   }
 
+  /** Who has the same job open is told, and this page of them. A device of the network only reads: it counts for nobody. */
+  openJob(visitor: Visitor, job: string | null): void {
+    if (visitor.role !== "full") return;
+    const before = this.#jobs.get(visitor) ?? null;
+    if (job === null) this.#jobs.delete(visitor);
+    else this.#jobs.set(visitor, job);
+    this.#options.onJobs(new Set(this.#jobs.values()));
+    for (const one of this.#here.keys()) {
+      const theirs = this.#jobs.get(one) ?? null;
+      if (one === visitor || (theirs !== null && (theirs === before || theirs === job)))
+        one.tell(this.#youOf(one));
+    }
+  }
+
   /** Nothing is connected any more. */
   letGo(): void {
     this.#hand(null);
@@ -116,7 +137,14 @@ export class Visitors {
 
   #youOf(visitor: Visitor): ServerMessage {
     const holder = this.#holder === null || this.#holder === visitor ? null : this.#nameOf(this.#holder);
-    return { type: "you", role: visitor.role, holder };
+    return { type: "you", role: visitor.role, holder, beside: this.#beside(visitor) };
+  }
+
+  #beside(visitor: Visitor): string | null {
+    const job = this.#jobs.get(visitor);
+    if (job === undefined) return null;
+    const [other] = [...this.#jobs].find(([one, its]) => one !== visitor && its === job) ?? [];
+    return other === undefined ? this.#options.otherProgramAt(job) : this.#nameOf(other);
   }
 
   #nameOf(visitor: Visitor): string {

@@ -4,6 +4,7 @@ import { build } from "../support/build.ts";
 import { launchBrowser } from "../support/browser.ts";
 import { chromium } from "../support/tools.ts";
 import { diskFaults, diskOnPage, mayHappen } from "../reliability/diskOnPage.ts";
+import { doors } from "../reliability/doorsTarget.ts";
 import { fuzz, type FuzzTarget } from "../reliability/fuzz.ts";
 import { killOnce } from "../reliability/kill.ts";
 import { longRun, type Hour } from "../reliability/long.ts";
@@ -108,12 +109,13 @@ async function fuzzAll(): Promise<void> {
     [csvFiles(), 20_000],
     [texts(), 200_000],
     [await bundles(), 5000],
+    [await doors(), 10_000],
   ];
   for (const [target, cases] of targets) {
-    const { name, cases: done, refused, slowestMs, grewMb } = await fuzz(target, cases, 2024);
+    const { name, cases: done, refused, slowestMs, slowestCpuMs, grewMb } = await fuzz(target, cases, 2024);
     say(
-      `fuzz ${name}: ${done} cases, 0 without a code, ${refused} coded errors, slowest ${slowestMs.toFixed(0)} ms, ` +
-        `memory +${grewMb.toFixed(0)} MB`,
+      `fuzz ${name}: ${done} cases, 0 without a code, ${refused} coded errors, slowest ${slowestMs.toFixed(0)} ms ` +
+        `(${slowestCpuMs.toFixed(0)} ms of processor), memory +${grewMb.toFixed(0)} MB`,
     );
   }
 }

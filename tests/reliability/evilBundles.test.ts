@@ -104,6 +104,13 @@ test("a claim of 4 GB for a few bytes, three times", async () => {
   expect(await opened(withManifest([job, ...many]))).toBe("bundle-unsafe");
 });
 
+test("a claim of 10 GB for a few bytes, in the archive and in its manifest", async () => {
+  const claims = 10 * 1024 ** 3;
+  const huge = { ...recording, deflate: true, claims };
+  expect(await opened(withManifest([job, huge], { [recording.name]: claims }))).toBe("bundle-unsafe");
+  expect(await opened(withManifest([job, huge]))).toMatch(/^bundle-/);
+});
+
 test("a file that differs from its sum", async () => {
   const good = withManifest([job, recording]);
   const at = good.indexOf("fuel added");

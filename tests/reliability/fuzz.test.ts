@@ -1,4 +1,5 @@
 import { afterAll, beforeAll, expect, test } from "vitest";
+import { doors } from "./doorsTarget.ts";
 import { fuzz, type FuzzResult } from "./fuzz.ts";
 import { madAdapter } from "./madAdapter.ts";
 import { bundles, csvFiles, recordings, texts } from "./targets.ts";
@@ -8,6 +9,8 @@ const mostMb = 256;
 function harmless(result: FuzzResult, cases: number): void {
   expect(result.cases).toBeGreaterThanOrEqual(cases);
   expect(result.grewMb).toBeLessThan(mostMb);
+  // The promise that nothing hangs; by the processor's time, which other work on the machine does not lengthen.
+  expect(result.slowestCpuMs).toBeLessThan(1000);
 }
 
 let unhandled: unknown[] = [];
@@ -39,6 +42,12 @@ test("messages, jobs and parameters", async () => {
   const result = await fuzz(texts(), 10_000);
   harmless(result, 10_000);
   expect(result.refused).toBeGreaterThan(1000);
+}, 60_000);
+
+test("messages over the socket and bodies over HTTP", async () => {
+  const result = await fuzz(await doors(), 1000);
+  harmless(result, 1000);
+  expect(result.refused).toBeGreaterThan(300);
 }, 60_000);
 
 test("bundles", async () => {

@@ -23,8 +23,14 @@ function visitor(role: Role = "full"): Heard {
 function setting() {
   const clock = new VirtualClock();
   let gone = 0;
-  const visitors = new Visitors({ clock, ownerGoneMs: 120_000, onOwnerGone: () => (gone += 1) });
-  return { clock, visitors, gone: () => gone };
+  const open: (readonly string[])[] = [];
+  const visitors = new Visitors({
+    ...{ clock, ownerGoneMs: 120_000 },
+    onOwnerGone: () => (gone += 1),
+    otherProgramAt: (job) => (job === "elsewhere" ? "another program" : null),
+    onJobs: (jobs) => open.push([...jobs]),
+  });
+  return { clock, visitors, gone: () => gone, open };
 }
 
 test("the second page is told who drives, and takes over by one act", () => {
@@ -73,6 +79,27 @@ test("a device of the network drives nothing and owns nothing", () => {
   expect(gone()).toBe(1);
   visitors.sendGuestsAway();
   expect(guest.away).toBe(true);
+});
+
+test("two pages on one job are told of each other, until one lays it aside or goes; a guest counts for nobody", () => {
+  const { visitors, open } = setting();
+  const [first, second, guest] = [visitor(), visitor(), visitor("mark")];
+  for (const one of [first, second, guest]) visitors.come(one);
+  visitors.openJob(first, "cart");
+  visitors.openJob(guest, "cart");
+  expect(first.heard.at(-1)).toMatchObject({ beside: null });
+  visitors.openJob(second, "cart");
+  const opened = expect.stringContaining("opened at") as string;
+  expect(first.heard.at(-1)).toMatchObject({ type: "you", beside: opened });
+  expect(second.heard.at(-1)).toMatchObject({ type: "you", beside: opened });
+  expect(guest.heard.filter((m) => m.type === "you" && m.beside !== null)).toEqual([]);
+  visitors.openJob(second, "elsewhere");
+  expect(first.heard.at(-1)).toMatchObject({ beside: null });
+  expect(second.heard.at(-1)).toMatchObject({ beside: "another program" });
+  visitors.openJob(second, "cart");
+  visitors.go(second);
+  expect(first.heard.at(-1)).toMatchObject({ beside: null });
+  expect(open.at(-1)).toEqual(["cart"]);
 });
 
 test("after the end nobody is waited for", () => {

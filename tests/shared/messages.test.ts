@@ -69,7 +69,7 @@ const answers: readonly ServerMessage[] = [
   },
   { type: "status", status },
   { type: "status", status: idle },
-  { type: "you", role: "mark", holder: "the page opened at 9:00" },
+  { type: "you", role: "mark", holder: "the page opened at 9:00", beside: null },
   { type: "lan", lan: { url: "http://192.168.0.9:4173/", code: "AB2CDEFG", guests: 0 } },
   { type: "lan", lan: null },
   { type: "lines", file: "a.ndjson", from: 0, text: '{"t":1}\n' },

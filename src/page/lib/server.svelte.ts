@@ -57,6 +57,7 @@ export class Server {
   #unread: { readonly count: number; readonly last: string } | null = $state.raw(null);
   #role: Role = $state("full");
   #holder: string | null = $state(null);
+  #beside: string | null = $state(null);
   #lan: Lan | null = $state.raw(null);
   readonly #waiting = new Waiting<Answer>();
   readonly #handlers: ServerHandlers;
@@ -94,6 +95,11 @@ export class Server {
   /** Which other page drives the adapter, in words; null when none does. */
   get holder(): string | null {
     return this.#holder;
+  }
+
+  /** Who else has this page's job open, in words; null when nobody has. */
+  get beside(): string | null {
+    return this.#beside;
   }
 
   /** The door to the network, while it is open. */
@@ -143,6 +149,7 @@ export class Server {
       case "you":
         this.#role = message.role;
         this.#holder = message.holder;
+        this.#beside = message.beside;
         break;
       case "lan":
         this.#lan = message.lan;

@@ -33,6 +33,8 @@ export type { Screen, Sheet, Shown };
 /** Time goes on without readings too: ages and the live end are renewed this often. */
 const beatMs = 250;
 const benchWords = "bench vehicle, invented data";
+const unkeptWords =
+  "This browser keeps nothing for pages: units, lanes and labels hold for this visit. Recordings are safe.";
 const saidForMs = 7000;
 /** What could not be kept is tried again this often. */
 const retryEveryMs = 3000;
@@ -40,7 +42,7 @@ const retryEveryMs = 3000;
 /** All that the page knows and can do; components read it and call it. */
 export class Session {
   readonly clock = pageClock;
-  readonly settings = new SettingsState();
+  readonly settings = new SettingsState(() => this.say(unkeptWords));
   readonly tone = new Tone();
   readonly frames = new Frames(flushSync);
   /** The sheet of the recording that is shown. */

@@ -13,7 +13,14 @@ function stored(): string | null {
 }
 
 export class SettingsState {
+  readonly #onUnkept: () => void;
+  #unkept = false;
   #current: Settings = $state.raw(readSettings(stored()));
+
+  /** Calls once, when a setting cannot be kept beyond this visit. */
+  constructor(onUnkept: () => void = () => undefined) {
+    this.#onUnkept = onUnkept;
+  }
 
   get current(): Settings {
     return this.#current;
@@ -25,6 +32,8 @@ export class SettingsState {
       localStorage.setItem(key, JSON.stringify(this.#current));
     } catch {
       // Writing is refused: kept for this visit only.
+      if (!this.#unkept) this.#onUnkept();
+      this.#unkept = true;
     }
   }
 
