@@ -92,7 +92,7 @@ const linkEnds: ReadonlySet<string> = new Set(["connect", "disconnect", "stop", 
 function broken(chance: Chance, good: unknown): Buffer {
   return chance.below(3) === 0
     ? mutate(chance, Buffer.from(JSON.stringify(good)))
-    : Buffer.from(JSON.stringify(mutateJson(chance, good)) ?? "");
+    : Buffer.from(JSON.stringify(mutateJson(chance, good)));
 }
 
 /** Throws in any case: the refusal where it has a code, else an error without one. */

@@ -15,5 +15,6 @@ test("twenty minutes through the whole stack: nothing piles up, and a sleep of t
   expect(last.readings).toBeGreaterThan(20 * 60 * 10);
   expect(last.timers).toBeLessThanOrEqual(first.timers + 2);
   expect(last.handles).toBeLessThanOrEqual(first.handles + 2);
+  expect(last.emitters).toBeLessThanOrEqual(first.emitters + 5);
   expect(last.serverHeapMb - first.serverHeapMb).toBeLessThan(20);
 }, 120_000);

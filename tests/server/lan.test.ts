@@ -8,6 +8,7 @@ import { lanHost } from "../../src/server/lan.ts";
 import { startServer, type RunningServer } from "../../src/server/index.ts";
 import { BarePage, type Unnumbered } from "../support/barePage.ts";
 import { tempFolder } from "../support/program.ts";
+import { readQr } from "../support/qrReader.ts";
 
 const lanAddress = "127.0.0.2";
 let folder: ReturnType<typeof tempFolder>;
@@ -150,6 +151,19 @@ test("the laptop alone has the picture, and it is one", async () => {
   const text = await answer.text();
   expect(text).toMatch(/^<svg [^>]*viewBox="0 0 \d+ \d+"/);
   expect(text).not.toContain(server.lan?.code);
+});
+
+test("the picture in the terminal says address and code to a reader of its own", () => {
+  const rows = (server.lan?.text() ?? "").split("\n").filter((row) => row !== "");
+  // Two modules in a character, light ones drawn: as on a dark screen.
+  const light = rows.flatMap((row) => [
+    Array.from(row, (c) => ("█▀".includes(c) ? 255 : 0)),
+    Array.from(row, (c) => ("█▄".includes(c) ? 255 : 0)),
+  ]);
+  const width = light[0]?.length ?? 0;
+  // The last row may be half of one.
+  const whole = light.filter((row) => row.length === width && row.some((v) => v > 0));
+  expect(readQr({ width, height: whole.length, light: whole.flat() })).toBe(`${url}join#${server.lan?.code}`);
 });
 
 test("an address that is not this machine's cannot be opened", () => {
