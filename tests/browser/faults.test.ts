@@ -108,32 +108,6 @@ test.skipIf(chromium === null)(
 );
 
 test.skipIf(chromium === null)(
-  "without storage, cookies and WebGL the page works, and says nothing of it",
-  async () => {
-    const page = await browser.newPage();
-    const errors: string[] = [];
-    page.on("pageerror", (error) => errors.push(error.message));
-    await page.addInitScript(`
-    for (const name of ["localStorage", "sessionStorage", "indexedDB"])
-      Object.defineProperty(window, name, { get() { throw new DOMException("no", "SecurityError"); } });
-    Object.defineProperty(Document.prototype, "cookie", { get() { throw new DOMException("no", "SecurityError"); } });
-    const get = HTMLCanvasElement.prototype.getContext;
-    HTMLCanvasElement.prototype.getContext = function (kind, ...rest) {
-      return /webgl/.test(kind) ? null : get.call(this, kind, ...rest);
-    };
-  `);
-    await page.goto(`http://127.0.0.1:${port}/`);
-    await connectToBench(page);
-    await expect.poll(() => shown(page, "volts (socket)"), { timeout: 15_000 }).toBeGreaterThan(11);
-    await mark(page, "kept without storage");
-    await expect.poll(recordings).toContain("kept without storage");
-    expect(errors).toEqual([]);
-    await page.close();
-  },
-  60_000,
-);
-
-test.skipIf(chromium === null)(
   "at 200 % zoom nothing runs over the edge",
   async () => {
     // Twice the size on a screen of 1280 x 720 is 640 x 360 of the page's own pixels.
