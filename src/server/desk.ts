@@ -62,6 +62,7 @@ export class Desk {
   #letAdapterGo: () => void = () => undefined;
   #lan: LanState | null = null;
   #statusDue: (() => void) | null = null;
+  #looking: Promise<PortInfo[]> | null = null;
   /** Requests that change something run one after the other, whichever page they come from. */
   #queue: Promise<unknown> = Promise.resolve();
 
@@ -143,7 +144,7 @@ export class Desk {
   /** Does what a page asks; rejects with a coded error that the page shows. */
   async handle(request: PageRequest, visitor: Visitor): Promise<Answer> {
     this.#permit(request, visitor);
-    if (request.type === "ports") return { ports: await listPorts() };
+    if (request.type === "ports") return { ports: await this.#ports() };
     if (request.type === "job") {
       this.#visitors.openJob(visitor, request.job);
       return {};
@@ -155,6 +156,12 @@ export class Desk {
     if (request.type === "disconnect" || request.type === "connect") this.#giveUp();
     await this.#inTurn(() => this.#do(request));
     return {};
+  }
+
+  /** Looking asks the system and takes its time: whoever asks meanwhile gets the same answer. */
+  #ports(): Promise<PortInfo[]> {
+    this.#looking ??= listPorts().finally(() => (this.#looking = null));
+    return this.#looking;
   }
 
   #inTurn(work: () => Promise<void>): Promise<void> {
