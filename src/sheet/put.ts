@@ -88,6 +88,26 @@ export function clipOfSign(sign: Sign, end: number): Pick<Stretched, "from" | "t
   };
 }
 
+/** Some of what stands before and after an attempt, in which it is compared. */
+const besideCrankMs = 1500;
+
+/** The stretch that shows these attempts. `read` are the channels that the recording has. */
+export function clipOfCranks(
+  cranks: readonly Pick<Crank, "from" | "to" | "number">[],
+  end: number,
+  read: ReadonlySet<string>,
+): Pick<Stretched, "from" | "to" | "lanes" | "caption"> {
+  const wanted = ["engine-speed", "socket-voltage", "manifold"].filter((channel) => read.has(channel));
+  const numbers = cranks.map((crank) => crank.number);
+  const [first = 0] = numbers;
+  return {
+    from: Math.max(0, Math.min(...cranks.map((crank) => crank.from)) - besideCrankMs),
+    to: Math.min(end, Math.max(...cranks.map((crank) => crank.to)) + besideCrankMs),
+    lanes: (wanted.length === 0 ? ["engine-speed"] : wanted).map((channel) => [channel]),
+    caption: cranks.length === 1 ? `Crank ${first}` : `Cranks ${first} to ${numbers.at(-1) ?? first}`,
+  };
+}
+
 /** What each module says, as rows of a table. */
 export function modulesOf(survey: Survey): ModuleSays[] {
   const list = (codes: readonly string[] | null): string =>

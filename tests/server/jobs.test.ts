@@ -3,12 +3,12 @@ import { readFileSync, readdirSync, writeFileSync } from "node:fs";
 import { request as httpRequest } from "node:http";
 import { join } from "node:path";
 import { afterEach, beforeEach, expect, test } from "vitest";
-import { fromBuffer, type Entry } from "yauzl";
 import { realClock } from "../../adapters/link/index.ts";
 import { bundleLimits } from "../../src/recorder/jobs/openBundle.ts";
 import { startServer, type RunningServer } from "../../src/server/index.ts";
 import { photoLimits } from "../../src/sheet/photo/photo.ts";
 import { tempFolder } from "../support/program.ts";
+import { entriesOf } from "../support/unzip.ts";
 
 let folder: ReturnType<typeof tempFolder>;
 let server: RunningServer;
@@ -160,21 +160,7 @@ test("a recording that moved into a job is still served under its name", async (
   expect((await ask("api/recordings/first.ndjson")).text).toBe(before.text);
 });
 
-/** Names in a zip file, as a general library finds them. */
-function namesIn(bytes: Buffer): Promise<string[]> {
-  return new Promise((resolve, reject) => {
-    const names: string[] = [];
-    fromBuffer(bytes, (error, zip) => {
-      if (error !== null) {
-        reject(error);
-        return;
-      }
-      zip.on("entry", (entry: Entry) => names.push(entry.fileName));
-      zip.on("end", () => resolve(names));
-      zip.on("error", reject);
-    });
-  });
-}
+const namesIn = async (bytes: Buffer): Promise<string[]> => [...(await entriesOf(bytes)).keys()];
 
 const visible = (folder_: string): string[] =>
   readdirSync(folder_).filter((name) => !name.startsWith(".last"));

@@ -1,4 +1,5 @@
-import { addressText, parseAddress } from "../../../shared/address.ts";
+import { addressText, parseAddress, type Address } from "../../../shared/address.ts";
+import { isCranksideError } from "../../../shared/errors.ts";
 import {
   readMessage,
   recordingListSchema,
@@ -92,6 +93,35 @@ export class Hookup {
     return this.#failure ?? this.#session.server.status.failure;
   }
 
+  /** Chooses where a job was heard from last, unless the person has chosen already. No address: nothing is chosen. */
+  suggest(text: string): void {
+    if (this.#where !== null) return;
+    let address: Address;
+    try {
+      address = parseAddress(text);
+    } catch (error) {
+      if (isCranksideError(error, "wrong-address")) return;
+      throw error;
+    }
+    switch (address.kind) {
+      case "serial":
+        this.path = address.path;
+        this.baud = address.baud === undefined ? "" : String(address.baud);
+        break;
+      case "tcp":
+        this.host = text.slice("tcp:".length);
+        break;
+      case "bench": {
+        const [fault] = address.faults;
+        this.vehicle = address.vehicle;
+        this.fault = fault?.name ?? "";
+        this.severity = fault?.severity ?? 1;
+        break;
+      }
+    }
+    this.#where = address.kind;
+  }
+
   async lookForPorts(): Promise<void> {
     const answer = await this.#session.server.ask({ type: "ports" });
     this.#portsFailure = answer.ok ? null : answer.failure;
@@ -117,7 +147,8 @@ export class Hookup {
       const address = this.#address();
       this.#busy = true;
       const answer = await this.#session.connect(address);
-      if (!answer.ok) this.#failure = answer.failure;
+      if (answer.ok) this.#session.nextJob.taken();
+      else this.#failure = answer.failure;
     } catch (error) {
       this.#failure = failureOf(error);
     } finally {

@@ -1,11 +1,14 @@
 import type { Clock } from "../../../shared/clock.ts";
 import type { Failure } from "../../../shared/messages.ts";
 import type { JobFacts, VehicleFacts } from "../../../shared/vehicle.ts";
+import type { FactsKeep } from "./factsKeep.ts";
 import { mayPass } from "./failure.ts";
 import type { Answer } from "./server.svelte.ts";
 
 /** Where the facts of a job are kept; null while nothing is recorded yet. */
 export interface JobPlace {
+  /** The recording's file. */
+  readonly file: string;
   readonly facts: JobFacts;
   readonly readOnly: boolean;
   save(facts: JobFacts): Promise<Answer>;
@@ -14,10 +17,15 @@ export interface JobPlace {
 export type Saved = "kept" | "typing" | "saving" | "failed";
 
 const saveAfterMs = 700;
+/** Where facts are kept that belong to no recording yet. */
+const early = "next";
 
 /** The complaint and the vehicle facts as they are typed, saved a moment after the last key. */
 export class Job {
   readonly #clock: Clock;
+  readonly #keep: FactsKeep;
+  /** Nothing can be kept beside the page. */
+  #careless = $state(false);
   /** What was typed and is not known to be kept; null when nothing is. */
   #draft: JobFacts | null = $state.raw(null);
   /** Facts typed before there was a recording. */
@@ -27,8 +35,16 @@ export class Job {
   #failure: Failure | null = $state.raw(null);
   #cancel: (() => void) | null = null;
 
-  constructor(clock: Clock) {
+  /** What was typed before there was a recording, and left by a page that is gone, is there again. */
+  constructor(clock: Clock, keep: FactsKeep) {
     this.#clock = clock;
+    this.#keep = keep;
+    this.#early = keep.read(early) ?? {};
+  }
+
+  /** Closing the page now would lose words. */
+  get wouldLose(): boolean {
+    return this.#careless && (this.#draft !== null || (this.#place === null && !isEmpty(this.#early)));
   }
 
   get facts(): JobFacts {
@@ -55,12 +71,20 @@ export class Job {
     this.#draft = null;
     this.#saved = "kept";
     this.#failure = null;
+    const left = place === null || place.readOnly ? null : this.#keep.read(place.file);
+    if (left !== null) this.#set(left);
+  }
+
+  /** A recording has begun with them. */
+  taken(): void {
+    this.#keep.write(early, null);
   }
 
   /** Begins a sheet that is kept nowhere yet. */
   begin(facts: JobFacts): void {
     this.turnTo(null);
     this.#early = facts;
+    if (isEmpty(facts)) this.#keep.write(early, null);
   }
 
   setComplaint(complaint: string): void {
@@ -92,9 +116,11 @@ export class Job {
   #set(facts: JobFacts): void {
     if (this.#place === null) {
       this.#early = facts;
+      this.#careless = !this.#keep.write(early, isEmpty(facts) ? null : facts);
       return;
     }
     this.#draft = facts;
+    this.#careless = !this.#keep.write(this.#place.file, facts);
     this.#saved = "typing";
     this.#cancel?.();
     this.#cancel = this.#clock.after(saveAfterMs, () => void this.#save());
@@ -113,6 +139,7 @@ export class Job {
       // Typed on meanwhile: then this save is overtaken, and the next one is due anyway.
       if (this.#draft !== draft) return;
       this.#draft = null;
+      this.#keep.write(place.file, null);
       this.#saved = "kept";
       this.#failure = null;
     } else {
@@ -120,4 +147,8 @@ export class Job {
       this.#failure = answer.failure;
     }
   }
+}
+
+function isEmpty({ complaint, vehicle }: JobFacts): boolean {
+  return (complaint ?? "") === "" && Object.keys(vehicle ?? {}).length === 0;
 }

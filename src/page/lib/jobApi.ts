@@ -18,6 +18,8 @@ const stateSchema = z.array(
     state: z.enum(["fits", "altered", "missing", "unreadable"]),
   }),
 );
+export type NoteForm = "note.html" | "markdown.zip" | "clips.zip" | "bundle.zip";
+
 export type TieStates = z.infer<typeof stateSchema>;
 
 const changedSchema = z.object({
@@ -26,6 +28,15 @@ const changedSchema = z.object({
     z.object({ path: z.array(z.string()), theirs: z.optional(z.json()), yours: z.optional(z.json()) }),
   ),
 });
+
+const openedSchema = z.object({ job: z.unknown(), files: z.int(), about: z.array(z.string()) });
+
+/** A bundle that was opened: the job, how many files fit their sums, and what it says of itself. */
+export interface OpenedBundle {
+  readonly job: JobDocument;
+  readonly files: number;
+  readonly about: readonly string[];
+}
 
 export interface Saved {
   readonly job: JobDocument;
@@ -80,11 +91,16 @@ export class JobApi {
     await this.#send(`${id}/take-in`, { file });
   }
 
+  async openBundle(file: Blob): Promise<OpenedBundle> {
+    const { job, ...opened } = this.#checked(openedSchema, await this.#send("?bundle", file));
+    return { ...opened, job: checkJob(job, "the bundle's job") };
+  }
+
   photoUrl(id: string, file: string): string {
     return `${this.base}${id}/photos/${file}`;
   }
 
-  noteUrl(id: string, form: "note.html" | "bundle.zip", query: string): string {
+  noteUrl(id: string, form: NoteForm, query: string): string {
     return `${this.base}${id}/${form}?${query}`;
   }
 

@@ -2,6 +2,8 @@ import { pageClock } from "./clock.ts";
 import { JobApi } from "./jobApi.ts";
 import { JobDesk } from "./jobDesk.svelte.ts";
 import { noKeep, StorageKeep, type Keep } from "./jobKeep.ts";
+import { newId } from "./jobPut.ts";
+import { othersOf } from "./pagesAlive.ts";
 
 let desk: JobDesk | null = null;
 
@@ -16,7 +18,10 @@ export function useDesk(): JobDesk {
 
 function keep(): Keep {
   try {
-    return new StorageKeep(localStorage);
+    const page = newId();
+    // A page that came over plain HTTP from elsewhere has no locks.
+    const locks = "locks" in navigator ? navigator.locks : undefined;
+    return new StorageKeep(localStorage, page, othersOf(page, locks));
   } catch {
     // The browser was told to keep nothing.
     return noKeep;

@@ -12,9 +12,10 @@ import {
 } from "../../sheet/change.ts";
 import type { JobDocument, Tie } from "../../sheet/job.ts";
 import { failureOf } from "./failure.ts";
-import type { JobApi } from "./jobApi.ts";
+import type { JobApi, OpenedBundle } from "./jobApi.ts";
 import type { Keep } from "./jobKeep.ts";
 import { remaining } from "./jobPending.ts";
+import { JobTies } from "./jobTies.svelte.ts";
 
 export type JobSaved = "kept" | "typing" | "saving" | "failed";
 
@@ -32,6 +33,7 @@ const mostSteps = 200;
  */
 export class JobDesk {
   readonly api: JobApi;
+  readonly ties: JobTies;
   readonly #clock: Clock;
   readonly #keep: Keep;
   #known: JobDocument | null = $state.raw(null);
@@ -44,7 +46,9 @@ export class JobDesk {
   #back: readonly (readonly Change[])[] = $state.raw([]);
   #forth: readonly (readonly Change[])[] = $state.raw([]);
   /** Nothing can be kept beside the page. */
-  #careless = $state(false);
+  #careless: boolean = $state(false);
+  /** Other jobs with words that a page which is gone did not save. */
+  #left: readonly string[] = $state.raw([]);
   #lastSet: { readonly path: string; readonly at: number } | null = null;
   #cancelSave: (() => void) | null = null;
   #cancelLook: (() => void) | null = null;
@@ -53,6 +57,8 @@ export class JobDesk {
 
   constructor(api: JobApi, clock: Clock, keep: Keep) {
     this.api = api;
+    this.ties = new JobTies(api);
+    this.#careless = !keep.write("trial", []);
     this.#clock = clock;
     this.#keep = keep;
     this.#lookOn();
@@ -93,11 +99,22 @@ export class JobDesk {
     return this.#careless;
   }
 
+  /** Closing the page now would lose words. */
+  get wouldLose(): boolean {
+    return this.#careless && this.#saved !== "kept";
+  }
+
+  /** Jobs of which words are kept in this browser that the program does not have; opening one saves them. */
+  get left(): readonly string[] {
+    return this.#left.filter((id) => id !== this.#known?.id);
+  }
+
   /** The job that was opened last opens by itself. */
   async begin(): Promise<void> {
     await this.look("");
     const { last } = this.#list;
     if (last !== null && this.#known === null) await this.open(last);
+    await this.#lookForLeft();
   }
 
   look(search: string): Promise<void> {
@@ -111,13 +128,25 @@ export class JobDesk {
     await this.#guarded(async () => this.#take(await this.api.open(id)));
   }
 
+  /** What came with the bundle in words, or null where it is not opened; the failure is then told. */
+  async openBundle(file: Blob): Promise<OpenedBundle | null> {
+    await this.flush();
+    let opened: OpenedBundle | null = null;
+    await this.#guarded(async () => {
+      opened = await this.api.openBundle(file);
+      await this.#take(opened.job);
+      await this.look("");
+    });
+    return opened;
+  }
+
   async create(
     name: string,
     first: readonly (readonly [path: readonly string[], value: Json])[],
   ): Promise<void> {
     await this.flush();
     await this.#guarded(async () => {
-      this.#take(await this.api.create(name));
+      await this.#take(await this.api.create(name));
       for (const [path, value] of first) this.set(path, value);
       await this.look("");
     });
@@ -129,6 +158,7 @@ export class JobDesk {
     if (this.#pending.length > 0) return;
     this.#known = null;
     this.#forget();
+    this.ties.forget();
   }
 
   async archive(id: string, archived: boolean): Promise<void> {
@@ -234,12 +264,24 @@ export class JobDesk {
     }
   }
 
-  #take(job: JobDocument): void {
+  async #take(job: JobDocument): Promise<void> {
+    const left = await this.#keep.takeOver(job.id);
     this.#known = job;
     this.#forget();
-    this.#pending = this.#keep.read(job.id);
-    this.#saved = "kept";
-    if (this.#pending.length > 0) this.#due(0);
+    this.ties.forget();
+    this.#pending = left;
+    this.#saved = left.length > 0 ? "typing" : "kept";
+    if (left.length > 0) this.#due(0);
+    await this.ties.look(job.id);
+  }
+
+  /** What a page left that went away meanwhile: this job's is saved, of others it is told. */
+  async #lookForLeft(): Promise<void> {
+    this.#left = await this.#keep.left();
+    const known = this.#known;
+    if (known === null || !this.#left.includes(known.id)) return;
+    const left = await this.#keep.takeOver(known.id);
+    if (this.#known?.id === known.id && left.length > 0) this.#add(left);
   }
 
   #forget(): void {
@@ -306,7 +348,7 @@ export class JobDesk {
 
   #lookOn(): void {
     this.#cancelLook = this.#clock.after(lookEveryMs, () => {
-      void this.#lookForNewer().finally(() => {
+      void Promise.all([this.#lookForNewer(), this.#lookForLeft()]).finally(() => {
         if (!this.#closed) this.#lookOn();
       });
     });

@@ -1,6 +1,6 @@
 import type { JobFacts, VehicleFacts } from "../../../shared/vehicle.ts";
 import type { Json } from "../../sheet/change.ts";
-import { inOrder } from "../../sheet/job.ts";
+import { inOrder, type JobDocument } from "../../sheet/job.ts";
 import type { Job } from "./job.svelte.ts";
 import type { JobDesk } from "./jobDesk.svelte.ts";
 
@@ -29,9 +29,7 @@ export class SheetFacts implements FactsHolder {
 
   get facts(): JobFacts {
     const { job } = this.#desk;
-    if (job === null) return this.#recording.facts;
-    const { complaint } = job.texts;
-    return { vehicle: job.vehicle, ...(complaint === undefined ? {} : { complaint }) };
+    return job === null ? this.#recording.facts : factsOf(job);
   }
 
   get readOnly(): boolean {
@@ -44,10 +42,7 @@ export class SheetFacts implements FactsHolder {
   }
 
   setVehicle<K extends keyof VehicleFacts>(key: K, value: VehicleFacts[K] | undefined): void {
-    if (this.#desk.job !== null) {
-      this.#desk.set(["vehicle", key], value as Json | undefined);
-      if (key === "vin") this.#desk.set(["vinFrom"], value === undefined ? null : "typed");
-    }
+    setInJob(this.#desk, key, value);
     if (this.#goesIntoRecording()) this.#recording.setVehicle(key, value);
   }
 
@@ -56,4 +51,19 @@ export class SheetFacts implements FactsHolder {
     const { job } = this.#desk;
     return job === null || inOrder(job.recordings).some((r) => r.tie.file === this.#file());
   }
+}
+
+/** The facts of a job, as a recording carries them. */
+export function factsOf({ vehicle, texts: { complaint } }: JobDocument): JobFacts {
+  return { vehicle, ...(complaint === undefined || complaint === "" ? {} : { complaint }) };
+}
+
+/** Nothing where no job is open. */
+export function setInJob<K extends keyof VehicleFacts>(
+  desk: JobDesk,
+  key: K,
+  value: VehicleFacts[K] | undefined,
+): void {
+  desk.set(["vehicle", key], value as Json | undefined);
+  if (key === "vin") desk.set(["vinFrom"], value === undefined ? null : "typed");
 }

@@ -3,8 +3,9 @@ import { protocols } from "../../../shared/protocols.ts";
 import { foldSurvey } from "../../../shared/survey.ts";
 import type { Crank, Sign } from "../../interpret/schema.ts";
 import { setting, type Change, type Json } from "../../sheet/change.ts";
-import { inOrder, type JobDocument, type Tie } from "../../sheet/job.ts";
+import { inOrder, nextOrder, type Entry, type JobDocument, type Tie } from "../../sheet/job.ts";
 import {
+  clipOfCranks,
   clipOfSign,
   modulesOf,
   putting,
@@ -92,37 +93,77 @@ export function putSign(desk: JobDesk, shown: Shown, sign: Sign): Promise<boolea
     const own = inOrder(job.entries).find(
       (e) => e.says.kind === "sign" && e.says.sign.key === sign.key && e.tie.file === tie.file,
     );
-    const away: Change[] = own === undefined ? [] : [{ path: ["entries", own.id, "removed"], after: true }];
+    const away = own === undefined ? [] : takingOff(job, own.id);
     const at: Putting = { job, id, tie };
     return [
       ...away,
-      puttingStatement(at, { kind: "sign", sign }),
+      inPlaceOf(own, puttingStatement(at, { kind: "sign", sign })),
       puttingClip(
         { ...at, id: newId() },
-        { section: "signs", of: id, ...clipOfSign(sign, shown.recording.end) },
+        { section: own?.section ?? "signs", of: id, ...clipOfSign(sign, shown.recording.end) },
       ),
     ];
   });
 }
 
-/** Those of them that are not on the sheet yet; a crank that is seen further by now takes the place of its former self. */
+/**
+ * These cranks with a clip that shows them; a crank that is on the sheet already is put anew, in the place of its
+ * former self. The clip of a single one stands beside it.
+ */
 export function putCranks(desk: JobDesk, shown: Shown, cranks: readonly Crank[]): Promise<boolean> {
-  return withTie(desk, shown, (job, tie) =>
-    cranks.flatMap((crank, i) => {
-      const own = inOrder(job.entries).find(
+  const { recording } = shown;
+  const read = new Set(recording.reading.channels.channels);
+  return withTie(desk, shown, (job, tie) => {
+    const entries = cranks.map((crank, i) => {
+      const own = inOrder(job.entries).filter(
         (e) => e.says.kind === "crank" && e.says.crank.number === crank.number && e.tie.file === tie.file,
       );
-      const change = puttingStatement({ job, id: newId(), tie }, { kind: "crank", crank });
-      const after = {
-        ...(change.after as Record<string, never>),
-        order: Object.keys(job.entries).length + 1 + i,
-      };
-      return [
-        ...(own === undefined ? [] : [{ path: ["entries", own.id, "removed"], after: true }]),
-        { path: change.path, after },
-      ];
-    }),
-  );
+      const id = newId();
+      const put = puttingStatement({ job, id, tie }, { kind: "crank", crank });
+      const change = inPlaceOf(own[0] ?? { order: nextOrder(job.entries) + i }, put);
+      return { id, away: own.flatMap((e) => takingOff(job, e.id)), change };
+    });
+    const [first] = entries;
+    const clip = puttingClip(
+      { job, id: newId(), tie },
+      {
+        section: "cranks",
+        ...(entries.length === 1 && first !== undefined ? { of: first.id } : {}),
+        ...clipOfCranks(cranks, recording.end, read),
+      },
+    );
+    return [...entries.flatMap(({ away, change }) => [...away, change]), clip];
+  });
+}
+
+/** What is put anew stands where its former self stood, with the words that the person gave it. */
+function inPlaceOf(
+  own: Partial<Pick<Entry, "order" | "section" | "words">> | undefined,
+  change: Change,
+): Change {
+  if (own === undefined) return change;
+  const { order, section, words } = own;
+  const after: Json = {
+    ...(change.after as Record<string, Json>),
+    ...(order === undefined ? {} : { order }),
+    ...(section === undefined ? {} : { section }),
+    ...(words === undefined ? {} : { words }),
+  };
+  return { path: change.path, after };
+}
+
+/** Takes an entry off the sheet, and the clips that show it. */
+function takingOff(job: JobDocument, entry: string): Change[] {
+  const clips = inOrder(job.clips).filter((clip) => clip.of === entry);
+  return [
+    { path: ["entries", entry, "removed"], after: true },
+    ...clips.map(({ id }): Change => ({ path: ["clips", id, "removed"], after: true })),
+  ];
+}
+
+/** The recording that is shown stands on the sheet, though nothing is taken from it yet. */
+export function putRecording(desk: JobDesk, shown: Shown): Promise<boolean> {
+  return withTie(desk, shown, () => []);
 }
 
 /** Codes, identity and readiness as the modules told them in this recording; the VIN goes to the vehicle. */

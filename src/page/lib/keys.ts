@@ -11,7 +11,7 @@ export interface KeyGroup {
 
 export const keyGroups: readonly KeyGroup[] = [
   {
-    about: "Marks",
+    about: "Marks and the sheet",
     rows: [
       {
         keys: ["m"],
@@ -20,6 +20,7 @@ export const keyGroups: readonly KeyGroup[] = [
       { keys: ["m held"], does: "mark the stretch for as long as the key is down" },
       { keys: ["i"], does: "begin a marked stretch; again: end it" },
       { keys: ["n", "p"], does: "go to the next mark, the one before" },
+      { keys: ["j"], does: "put the stretch that is seen on the job sheet" },
     ],
   },
   {
@@ -56,13 +57,14 @@ export const keyGroups: readonly KeyGroup[] = [
 ];
 
 export type KeyAct =
-  | { readonly act: "mark" | "interval" | "whole" | "follow" | "release" | "record" }
+  | { readonly act: "put" | "mark" | "interval" | "whole" | "follow" | "release" | "record" }
   | { readonly act: "far" | "lanes" | "units" | "hookup" | "help" | "crank" | "measure" | "play" | "compare" }
   | { readonly act: "next-mark" | "next-crank" | "next-sign" | "rate"; readonly by: 1 | -1 }
   | { readonly act: "sheet"; readonly sheet: "lanes" | "cranks" | "mixture" }
   | { readonly act: "pan" | "zoom" | "step"; readonly by: number };
 
 const plain: Readonly<Record<string, KeyAct>> = {
+  j: { act: "put" },
   m: { act: "mark" },
   i: { act: "interval" },
   n: { act: "next-mark", by: 1 },

@@ -3,6 +3,7 @@ import type { BenchAct, Status } from "../../../shared/messages.ts";
 import type { JobFacts } from "../../../shared/vehicle.ts";
 import { Frames } from "./chart/index.ts";
 import { pageClock } from "./clock.ts";
+import { StorageFactsKeep } from "./factsKeep.ts";
 import { Hookup } from "./hookup.svelte.ts";
 import { Job } from "./job.svelte.ts";
 import {
@@ -32,6 +33,7 @@ export type { Screen, Sheet, Shown };
 
 /** Time goes on without readings too: ages and the live end are renewed this often. */
 const beatMs = 250;
+const factsKeep = new StorageFactsKeep(() => localStorage);
 const benchWords = "bench vehicle, invented data";
 const unkeptWords =
   "This browser keeps nothing for pages: units, lanes and labels hold for this visit. Recordings are safe.";
@@ -46,9 +48,9 @@ export class Session {
   readonly tone = new Tone();
   readonly frames = new Frames(flushSync);
   /** The sheet of the recording that is shown. */
-  readonly job = new Job(pageClock);
+  readonly job = new Job(pageClock, factsKeep);
   /** What the next recording begins with, filled in at the hookup. */
-  readonly nextJob = new Job(pageClock);
+  readonly nextJob = new Job(pageClock, factsKeep);
   readonly server: Server;
   readonly hookup: Hookup;
   readonly #places: Places;
@@ -310,6 +312,7 @@ export class Session {
     const { recording } = shown;
     const isLive = (): boolean => this.#live?.recording === recording;
     this.job.turnTo({
+      file: recording.file,
       get facts() {
         return recording.reading.facts;
       },

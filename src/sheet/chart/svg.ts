@@ -45,11 +45,13 @@ export interface ChartInput {
   readonly description: string;
   /** Lines under the time axis: where it is from, and that it is invented. */
   readonly foot: readonly string[];
+  /** Of the whole picture; as wide as the note's paper where not given. */
+  readonly width?: number;
   /** What leaves may be masked. */
   readonly mask?: (text: string) => string;
 }
 
-const width = 760;
+const usualWidth = 760;
 const axisWidth = 46;
 const between = 26;
 const rightRoom = 6;
@@ -74,9 +76,9 @@ function laneHeight(lane: readonly string[], count: number): number {
 }
 
 export function chartSvg(input: ChartInput): Markup {
-  const { sides, lanes, id } = input;
+  const { sides, lanes, id, width = usualWidth } = input;
   const mask = input.mask ?? ((text: string) => text);
-  const plots = plotsOf(sides, id);
+  const plots = plotsOf(sides, id, width);
   const placed = plots.map((plot) => placeMarks(plot, mask));
   const rows = Math.max(0, ...placed.map((marks) => marks.rows));
   const top = (sides.length > 1 ? 16 : 2) + rows * markRow;
@@ -110,7 +112,7 @@ function raw(text: string): Markup {
   return markup([text] as unknown as TemplateStringsArray);
 }
 
-function plotsOf(sides: readonly ChartSide[], id: string): Plot[] {
+function plotsOf(sides: readonly ChartSide[], id: string, width: number): Plot[] {
   const each = (width - axisWidth - rightRoom - between * (sides.length - 1)) / sides.length;
   return sides.map((side, i) => {
     const left = axisWidth + i * (each + between);
@@ -188,22 +190,34 @@ interface NamesDraw {
   readonly y: number;
 }
 
-/** Name, unit and sampling rate of each trace over its lane, with a piece of its line. */
+const letterWidth = 5.6;
+
+/** Name, unit and sampling rate of each trace over its lane, with a piece of its line; shorter where there is no room. */
 function laneNames({ input, plots, lane, colours, y }: NamesDraw): Markup[] {
   return plots.map((plot) => {
     const { reading, stretch } = plot.side;
+    const namesWith = (rateOf: (perSecond: number) => string): string[] =>
+      lane.map((channel) => {
+        const info = reading.info(channel);
+        const rate = reading.channels.find(channel)?.rate(stretch.from, stretch.to) ?? 0;
+        const symbol = shown(0, info.unit, input.system).symbol;
+        return `${info.short}${symbol === "" ? "" : `, ${symbol}`} · ${rateOf(rate)}`;
+      });
+    const long = namesWith(rateText);
+    const needed = long.reduce((sum, text) => sum + 20 + text.length * letterWidth, 0);
+    const names = needed > plot.width ? namesWith(shortRate) : long;
     let x = plot.left;
-    return markup`${lane.map((channel, i) => {
-      const info = reading.info(channel);
-      const series = reading.channels.find(channel);
-      const rate = series?.rate(stretch.from, stretch.to) ?? 0;
-      const symbol = shown(0, info.unit, input.system).symbol;
-      const text = `${info.short}${symbol === "" ? "" : `, ${symbol}`} · ${rateText(rate)}`;
+    return markup`${names.map((text, i) => {
       const at = x;
-      x += 20 + text.length * 5.6;
+      x += 20 + text.length * letterWidth;
       return markup`<line x1="${fixed(at)}" x2="${fixed(at + 12)}" y1="${y - 3.5}" y2="${y - 3.5}" stroke="${paper.traces[colours[i] ?? 0] ?? "#000000"}" stroke-width="2.5"/><text x="${fixed(at + 16)}" y="${y}" font-size="10.5" fill="${paper.ink}">${plainText(text)}</text>`;
     })}`;
   });
+}
+
+function shortRate(perSecond: number): string {
+  if (!(perSecond > 0)) return "none";
+  return perSecond >= 0.5 ? `${perSecond.toFixed(1)}/s` : `every ${Math.round(1 / perSecond)} s`;
 }
 
 /** "9.6 readings a second", "a reading every 12 s". */

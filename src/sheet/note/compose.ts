@@ -1,14 +1,13 @@
 /** From a job and its evidence to the note: which blocks stand in which part. Pure. */
 import type { UnitSystem } from "../../../shared/units.ts";
-import { cautionFirst } from "../../interpret/causes/tables/cautions.ts";
 import type { Sources } from "../evidence.ts";
 import { inOrder, isInvented, type Clip, type JobDocument, type Photo } from "../job.ts";
 import { maskedJob, maskOf, nothingMasked, type Masking } from "../mask.ts";
 import { sections, sectionTitles, type SectionId } from "../sections.ts";
-import { statementOf } from "../statement.ts";
 import type { Block, Note, Section } from "./blocks.ts";
 import { chartBlock } from "./chartBlock.ts";
-import { checkBlocks, causesTable, checkCautions, logBlocks } from "./checks.ts";
+import { cautionsOf } from "./cautions.ts";
+import { checkBlocks, causesTable, logBlocks } from "./checks.ts";
 import { entryBlocks } from "./entries.ts";
 import { benchWords, dateText, inventedWords, type Composing } from "./composing.ts";
 import { factPairs } from "./facts.ts";
@@ -80,19 +79,11 @@ function sectionBlocks(id: SectionId, composing: Composing, media: Media): Block
   blocks.push(...entryBlocks(id, composing, (entry) => media.beside(entry)));
   if (id === "checks") blocks.push(...checkBlocks(composing), ...logBlocks(composing));
   if (id === "causes") blocks.push(...causesTable(composing));
-  if (id === "cautions") blocks.push(...cautionBlocks(composing));
+  if (id === "cautions") {
+    const items = cautionsOf(job, composing.system);
+    if (items.length > 0) blocks.push({ kind: "list", items });
+  }
   return blocks;
-}
-
-/** Those that were entered, and those of the signs on the sheet; the first line always goes before them. */
-function cautionBlocks({ job, system }: Composing): Block[] {
-  const said = [
-    ...inOrder(job.cautions).map((c) => c.text),
-    ...inOrder(job.entries).flatMap((e) => statementOf(e.says, system).cautions),
-    ...checkCautions(job),
-  ];
-  const once = [...new Set(said.filter((text) => text.trim() !== ""))];
-  return once.length === 0 ? [] : [{ kind: "list", items: [cautionFirst, ...once] }];
 }
 
 /** Clips and photos, numbered through in the order in which they stand. */

@@ -1,0 +1,69 @@
+/** A service with one recording of a van (bench vehicle, invented), and pages that work on its job. */
+import { readFileSync, readdirSync } from "node:fs";
+import { join } from "node:path";
+import type { Browser, BrowserContext, Page } from "playwright-core";
+import { launchBrowser } from "./browser.ts";
+import { build } from "./build.ts";
+import { crankside, service, tempFolder, type Background } from "./program.ts";
+import { checkJob, type JobDocument } from "../../src/sheet/job.ts";
+
+export const vanFile = "2024-03-02-090000-van.ndjson";
+
+export class JobPages {
+  readonly folder: string;
+  readonly browser: Browser;
+  readonly #folder: ReturnType<typeof tempFolder>;
+  readonly #running: Background;
+
+  private constructor(folder: ReturnType<typeof tempFolder>, running: Background, browser: Browser) {
+    this.#folder = folder;
+    this.folder = folder.path;
+    this.#running = running;
+    this.browser = browser;
+  }
+
+  static async start(): Promise<JobPages> {
+    build();
+    const folder = tempFolder();
+    const made = await crankside([
+      ...["bench", "--vehicle", "garden-van", "--fault", "no-crank-signal", "--script", "crank-only"],
+      ...["--out", join(folder.path, vanFile)],
+    ]);
+    if (made.status !== 0) throw new Error(made.stderr);
+    return new JobPages(folder, await service(folder.path), await launchBrowser());
+  }
+
+  get url(): string {
+    return this.#running.said[1] ?? "";
+  }
+
+  /** A page that shares its storage with the others of its context. */
+  async openRecording(context: BrowserContext): Promise<Page> {
+    const page = await context.newPage();
+    await page.setViewportSize({ width: 1280, height: 900 });
+    await page.goto(this.url);
+    await page.getByRole("radio", { name: "A recording", exact: true }).check();
+    await page.getByRole("button", { name: `open ${vanFile}` }).click();
+    await page.getByRole("toolbar", { name: "job tools" }).waitFor();
+    return page;
+  }
+
+  jobIds(): string[] {
+    return readdirSync(join(this.folder, "jobs")).filter((name) => /^\d{4}-/.test(name));
+  }
+
+  job(id = this.jobIds()[0] ?? ""): JobDocument {
+    const path = join(this.folder, "jobs", id, "job.json");
+    return checkJob(JSON.parse(readFileSync(path, "utf8")), path);
+  }
+
+  async stop(): Promise<void> {
+    await this.browser.close();
+    await this.#running.stop();
+    this.#folder.remove();
+  }
+}
+
+export function kept(page: Page): Promise<void> {
+  return page.locator('.job[data-saved="kept"]').first().waitFor();
+}
