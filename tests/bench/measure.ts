@@ -1,4 +1,5 @@
 import { measureInterpret } from "./interpret.ts";
+import { measureNote } from "./note.ts";
 import { measurePage } from "./page.ts";
 import { measurePolling } from "./polling.ts";
 import { measureReading } from "./reading.ts";
@@ -10,6 +11,7 @@ import { measureWaiting } from "./waiting.ts";
 /** Some have parts of their own, named behind a colon. */
 const parts: Readonly<Record<string, (part?: string) => void | Promise<void>>> = {
   interpret: measureInterpret,
+  note: measureNote,
   page: measurePage,
   polling: measurePolling,
   reading: measureReading,

@@ -5,7 +5,7 @@ import { parse } from "csv-parse/sync";
 import type { BrowserContext, Page } from "playwright-core";
 import { afterAll, beforeAll, expect, test } from "vitest";
 import { inOrder } from "../../src/sheet/job.ts";
-import { JobPages, kept, vanFile } from "../support/jobPages.ts";
+import { JobPages, kept, tcpAddress, tcpFile, vanFile } from "../support/jobPages.ts";
 import { chromium } from "../support/tools.ts";
 import { entriesOf } from "../support/unzip.ts";
 
@@ -38,7 +38,8 @@ test.skipIf(chromium === null)(
     // Drawn in this page, not asked for, and it did load as a picture.
     const image = cranks.getByRole("img", { name: /^Chart from / });
     expect(await image.getAttribute("src")).toMatch(/^data:image\/svg\+xml/);
-    await expect.poll(() => image.evaluate<number>("(e) => e.naturalWidth")).toBe(400);
+    const width = `document.querySelector('img[alt^="Chart from"]').naturalWidth`;
+    await expect.poll(() => page.evaluate<number>(width)).toBe(400);
     const drawn = decodeURIComponent((await image.getAttribute("src")) ?? "");
     expect(drawn).toContain("bench vehicle, invented data");
     await page.close();
@@ -206,7 +207,7 @@ test.skipIf(chromium === null)(
 test.skipIf(chromium === null)(
   "the last job opens by itself at the hookup, with its vehicle and where it was heard from; words typed there are its own",
   async () => {
-    const page = await pages.openRecording(context);
+    const page = await pages.openRecording(context, tcpFile);
     await page.getByRole("button", { name: "this recording" }).click();
     await page.getByRole("textbox", { name: "Complaint" }).fill("Shakes when warm.");
     await kept(page);
@@ -220,9 +221,9 @@ test.skipIf(chromium === null)(
       .poll(() => form.getByRole("textbox", { name: "Complaint" }).inputValue())
       .toBe("Shakes when warm.");
     expect(await form.getByRole("textbox", { name: "Vehicle" }).inputValue()).toBe("Orchard hatch");
-    await form.getByRole("button", { name: vanFile }).waitFor();
-    await next.getByRole("radio", { name: "Bench vehicle", exact: true, checked: true }).waitFor();
-    expect(await next.locator("select").first().inputValue()).toBe("garden-van");
+    await form.getByRole("button", { name: tcpFile }).waitFor();
+    await next.getByRole("radio", { name: "Network adapter", exact: true, checked: true }).waitFor();
+    expect(await next.getByRole("textbox", { name: "Address and port" }).inputValue()).toBe(tcpAddress);
     await form.getByRole("textbox", { name: "Complaint" }).fill("Shakes when warm, not when cold.");
     await expect.poll(() => pages.job(id).texts.complaint).toBe("Shakes when warm, not when cold.");
     // A tab that is closed at once: what was typed is there again.

@@ -1,5 +1,5 @@
 /** A service with one recording of a van (bench vehicle, invented), and pages that work on its job. */
-import { readFileSync, readdirSync } from "node:fs";
+import { readFileSync, readdirSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import type { Browser, BrowserContext, Page } from "playwright-core";
 import { launchBrowser } from "./browser.ts";
@@ -8,6 +8,24 @@ import { crankside, service, tempFolder, type Background } from "./program.ts";
 import { checkJob, type JobDocument } from "../../src/sheet/job.ts";
 
 export const vanFile = "2024-03-02-090000-van.ndjson";
+
+/** Heard over TCP; its address is one for documentation (RFC 5737). Some readings, made up. */
+export const tcpFile = "2024-03-02-120000-hatch.ndjson";
+export const tcpAddress = "192.0.2.7:2000";
+
+function tcpRecording(): string {
+  const header = {
+    ...{
+      format: "crankside-recording",
+      version: 1,
+      started: "2024-03-02T12:00:00Z",
+      from: `tcp:${tcpAddress}`,
+    },
+    ...{ adapter: null, protocol: null, vehicle: {}, invented: true, writer: "test" },
+  };
+  const readings = [0, 100, 200].map((t) => ({ t, k: "s", ch: "engine-speed", v: 800, u: "rpm" }));
+  return [header, ...readings].map((line) => `${JSON.stringify(line)}\n`).join("");
+}
 
 export class JobPages {
   readonly folder: string;
@@ -30,6 +48,7 @@ export class JobPages {
       ...["--out", join(folder.path, vanFile)],
     ]);
     if (made.status !== 0) throw new Error(made.stderr);
+    writeFileSync(join(folder.path, tcpFile), tcpRecording());
     return new JobPages(folder, await service(folder.path), await launchBrowser());
   }
 
@@ -38,12 +57,12 @@ export class JobPages {
   }
 
   /** A page that shares its storage with the others of its context. */
-  async openRecording(context: BrowserContext): Promise<Page> {
+  async openRecording(context: BrowserContext, file = vanFile): Promise<Page> {
     const page = await context.newPage();
     await page.setViewportSize({ width: 1280, height: 900 });
     await page.goto(this.url);
     await page.getByRole("radio", { name: "A recording", exact: true }).check();
-    await page.getByRole("button", { name: `open ${vanFile}` }).click();
+    await page.getByRole("button", { name: `open ${file}` }).click();
     await page.getByRole("toolbar", { name: "job tools" }).waitFor();
     return page;
   }

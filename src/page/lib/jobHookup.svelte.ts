@@ -1,5 +1,6 @@
 import type { JobFacts, VehicleFacts } from "../../../shared/vehicle.ts";
 import { inOrder, type JobDocument } from "../../sheet/job.ts";
+import type { Json } from "../../sheet/change.ts";
 import type { Job } from "./job.svelte.ts";
 import type { JobDesk } from "./jobDesk.svelte.ts";
 import { factsOf, setInJob, type FactsHolder } from "./jobFacts.svelte.ts";
@@ -38,7 +39,8 @@ export class HookupFacts implements FactsHolder {
     this.#next.begin({ ...known, ...typed, vehicle: { ...known.vehicle, ...typed.vehicle } });
     const { complaint, vehicle = {} } = typed;
     if (complaint !== undefined) this.#desk.set(["texts", "complaint"], complaint);
-    for (const [key, value] of Object.entries(vehicle)) this.#desk.set(["vehicle", key], value);
+    for (const [key, value] of Object.entries(vehicle))
+      this.#desk.set(["vehicle", key], value as Json | undefined);
   }
 }
 

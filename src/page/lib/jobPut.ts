@@ -1,7 +1,7 @@
 /** Putting what was found on the sheet of the open job, or of a new one where none is open. */
 import { protocols } from "../../../shared/protocols.ts";
 import { foldSurvey } from "../../../shared/survey.ts";
-import type { Crank, Sign } from "../../interpret/schema.ts";
+import type { Balance, Comparison, Crank, Sign } from "../../interpret/schema.ts";
 import { setting, type Change, type Json } from "../../sheet/change.ts";
 import { inOrder, nextOrder, type Entry, type JobDocument, type Tie } from "../../sheet/job.ts";
 import {
@@ -159,6 +159,37 @@ function takingOff(job: JobDocument, entry: string): Change[] {
     { path: ["entries", entry, "removed"], after: true },
     ...clips.map(({ id }): Change => ({ path: ["clips", id, "removed"], after: true })),
   ];
+}
+
+/** What was measured during one mark, channel by channel, beside the hand checks. */
+export function putComparisons(
+  desk: JobDesk,
+  shown: Shown,
+  comparisons: readonly Comparison[],
+): Promise<boolean> {
+  return withTie(desk, shown, (job, tie) =>
+    comparisons.flatMap((comparison, i) => {
+      const own = inOrder(job.entries).find(
+        ({ says, tie: { file } }) =>
+          file === tie.file &&
+          says.kind === "comparison" &&
+          says.comparison.markId === comparison.markId &&
+          says.comparison.channel === comparison.channel &&
+          says.comparison.of === comparison.of,
+      );
+      const put = puttingStatement({ job, id: newId(), tie }, { kind: "comparison", comparison });
+      const away = own === undefined ? [] : takingOff(job, own.id);
+      return [...away, inPlaceOf(own ?? { order: nextOrder(job.entries) + i }, put)];
+    }),
+  );
+}
+
+export function putBalance(desk: JobDesk, shown: Shown, balance: Balance): Promise<boolean> {
+  return withTie(desk, shown, (job, tie) => {
+    const own = inOrder(job.entries).find((e) => e.says.kind === "balance" && e.tie.file === tie.file);
+    const put = puttingStatement({ job, id: newId(), tie }, { kind: "balance", balance });
+    return [...(own === undefined ? [] : takingOff(job, own.id)), inPlaceOf(own, put)];
+  });
 }
 
 /** The recording that is shown stands on the sheet, though nothing is taken from it yet. */
