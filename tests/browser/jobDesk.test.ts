@@ -30,6 +30,8 @@ test.skipIf(chromium === null)(
     const page = await pages.openRecording(context);
     await page.getByRole("button", { name: "put crank 1 on the sheet" }).click();
     const cranks = page.getByRole("region", { name: "Cranks", exact: true });
+    // It is drawn when it comes into sight.
+    await cranks.getByRole("article", { name: /^clip from / }).scrollIntoViewIfNeeded();
     await cranks.getByRole("img", { name: /^Chart from / }).waitFor();
     await kept(page);
     const [entry] = inOrder(pages.job().entries);
@@ -246,23 +248,28 @@ test.skipIf(chromium === null)(
     await page.getByRole("toolbar", { name: "chart tools" }).focus();
     await page.keyboard.press("j");
     const signs = page.getByRole("region", { name: "Signs", exact: true }).last();
-    await signs.getByRole("img").waitFor();
+    await signs
+      .getByRole("article", { name: /^clip from / })
+      .first()
+      .scrollIntoViewIfNeeded();
+    await signs.getByRole("img").first().waitFor();
     await kept(page);
     const path = join(pages.folder, vanFile);
     const whole = readFileSync(path);
     const check = page.getByRole("button", { name: "Check against the sheet again" });
     // A mark that is added later loosens nothing.
     appendFileSync(path, `${JSON.stringify({ t: 90_000, k: "mark", id: "x", at: 1, label: "later" })}\n`);
+    const looked = page.waitForResponse("**/ties");
     await check.click();
-    await page.waitForResponse("**/ties");
+    await looked;
     expect(await signs.getByRole("alert").count()).toBe(0);
     writeFileSync(path, String(whole).replace('"t":', '"t": '));
     await check.click();
-    await signs.getByRole("alert").getByText("was altered").waitFor();
+    await signs.getByRole("alert").getByText("was altered").first().waitFor();
     expect(await signs.getByRole("img").count()).toBe(0);
     writeFileSync(path, whole);
     await check.click();
-    await signs.getByRole("img").waitFor();
+    await signs.getByRole("img").first().waitFor();
     await page.close();
   },
   90_000,

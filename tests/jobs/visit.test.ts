@@ -4,7 +4,7 @@ import { join } from "node:path";
 import { afterAll, beforeAll, expect, test } from "vitest";
 import { VirtualClock } from "../../adapters/link/index.ts";
 import { interpret, type Findings } from "../../src/interpret/index.ts";
-import { clockText, measuredText, outcomeWords, rangeText } from "../../src/interpret/text.ts";
+import { findingsText } from "../../src/interpret/text.ts";
 import { Reading } from "../../src/reading/index.ts";
 import { noteAsHtml, noteOf, writeHtmlNote } from "../../src/recorder/jobs/note.ts";
 import { JobStore } from "../../src/recorder/jobs/store.ts";
@@ -12,11 +12,11 @@ import { tieOf } from "../../src/recorder/jobs/tie.ts";
 import { readRecording } from "../../src/recorder/read.ts";
 import { verifyRecording } from "../../src/recorder/verify.ts";
 import type { Change } from "../../src/sheet/change.ts";
-import { value } from "../../src/sheet/values.ts";
 import { inOrder, type JobDocument, type Tie } from "../../src/sheet/job.ts";
 import { clipOfSign, putting, puttingClip, puttingStatement } from "../../src/sheet/put.ts";
 import type { SectionId } from "../../src/sheet/sections.ts";
 import { tempFolder } from "../support/program.ts";
+import { saidByRead } from "./figures.ts";
 import { makeVisit, visitFiles } from "./visit.ts";
 
 const folder = tempFolder();
@@ -96,6 +96,7 @@ beforeAll(async () => {
   }
   const cranks = of(visitFiles.cranks);
   const lean = of(visitFiles.lean);
+  const after = of(visitFiles.after);
   const sealed = lean.reading.marks.find((m) => m.label.startsWith("intake sealed"));
   await act(
     (job) =>
@@ -118,7 +119,7 @@ beforeAll(async () => {
           to: sealed?.at ?? 0,
           lanes: [["engine-speed"], ["trim-short-b2", "trim-long-b2"]],
           caption: "Bank 2 at idle, before and after the intake gasket.",
-          against: { tie: lean.tie, from: lean.reading.lastTime - 60_000, to: lean.reading.lastTime },
+          against: { tie: after.tie, from: after.reading.lastTime - 60_000, to: after.reading.lastTime },
         },
       ),
     (job) =>
@@ -147,7 +148,7 @@ beforeAll(async () => {
     text("conclusion", "Three faults, one after the other, each shown by its own change."),
     text("open", "Battery is old; look at it before next winter."),
   );
-}, 180_000);
+}, 400_000);
 
 afterAll(() => folder.remove());
 
@@ -168,38 +169,29 @@ test("the recordings tell the story that the sheet tells", () => {
     comparisons.find((c) => c.label.startsWith(label) && c.of === "roughness")?.says;
   expect(roughnessOf("no. 3 unplugged again")).toBe("higher");
   expect(roughnessOf("no. 5 unplugged again")).toBe("no-change-seen");
-  const lean = of(visitFiles.lean).findings;
-  expect(lean.signs.find((s) => s.key.startsWith("mixture.lean") && s.bank === 2)?.verdict).toBe("outside");
-  const sealed = lean.comparisons.find(
-    (c) => c.channel === "trim-short-b2" && c.label.startsWith("intake sealed"),
+  // Of the two banks only the second is lean, and only at idle; sealed its trims come back, and with a new gasket too.
+  const { signs, comparisons: marked } = of(visitFiles.lean).findings;
+  const lean = signs.filter(
+    (s) => s.id === "mixture.lean" && (s.verdict === "outside" || s.verdict === "near"),
   );
-  expect(sealed?.says).toBe("lower");
+  expect(lean.map((s) => s.bank)).toEqual([2]);
+  expect(lean[0]?.measured?.what).toContain("idle");
+  const during = (channel: string): string | undefined =>
+    marked.find((c) => c.channel === channel && c.of === "level" && c.label.startsWith("intake sealed"))
+      ?.says;
+  expect([during("trim-short-b1"), during("trim-short-b2")]).toEqual(["no-change-seen", "lower"]);
+  const after = of(visitFiles.after).findings.signs.filter((s) => s.id.startsWith("mixture."));
+  expect(after.filter((s) => s.verdict === "outside")).toEqual([]);
 });
 
 test("the note holds each figure that reading the recordings gives, from the same windows", async () => {
   const note = await noteOf(store, id, { system: "metric", made, writer: "test" });
-  const said = JSON.stringify(note.sections);
-  const holds = (words: string): void => expect(said).toContain(JSON.stringify(words).slice(1, -1));
+  const text = JSON.stringify(note.sections.map((s) => s.blocks));
   for (const { findings } of heard.values()) {
-    for (const sign of findings.signs) {
-      if (sign.verdict !== "outside" && sign.verdict !== "near") continue;
-      holds(sign.title);
-      if (sign.measured !== null) holds(measuredText(sign.measured, "metric"));
-      if (sign.range !== null) holds(rangeText(sign.range, "metric"));
-      for (const w of sign.windows) holds(`${clockText(w.from)} to ${clockText(w.to)}`);
-    }
-    for (const c of findings.comparisons) holds(c.words);
-    for (const crank of findings.cranks) {
-      holds(outcomeWords[crank.outcome]);
-      for (const [figure, unit] of [
-        [crank.restVolts, "V"],
-        [crank.lowestVolts, "V"],
-        [crank.speed, "rpm"],
-        [crank.speedPerVolt, "rpm/V"],
-        [crank.fireS, "s"],
-      ] as const)
-        if (figure !== null) holds(`${value(figure.value, unit, "metric")} (${figure.samples})`);
-    }
+    const said = saidByRead(findingsText(findings, "metric"));
+    const wanted = [...said.titles, ...said.signs, ...said.cranks, ...said.marks];
+    expect(wanted.length).toBeGreaterThan(5);
+    expect(wanted.filter((words) => !text.includes(JSON.stringify(words).slice(1, -1)))).toEqual([]);
   }
   const charts = note.sections.flatMap((s) => s.blocks.filter((b) => b.kind === "chart"));
   expect(charts.length).toBeGreaterThanOrEqual(4);
@@ -218,7 +210,7 @@ test("the note stays the same when the recordings are moved into the job", async
   mkdirSync(out);
   await writeHtmlNote(join(out, "note.html"), before);
   expect(readFileSync(join(out, "note.html"), "utf8")).toBe(before);
-  expect(inOrder((await store.read(id)).recordings)).toHaveLength(3);
+  expect(inOrder((await store.read(id)).recordings)).toHaveLength(4);
   const keep = process.env["KEEP_NOTE"];
   if (keep !== undefined) await writeHtmlNote(keep, before);
 });

@@ -11,22 +11,11 @@ import { composeNote, type NoteOptions } from "../../src/sheet/note/compose.ts";
 import { noteHtml } from "../../src/sheet/note/html.ts";
 import { noteMarkdown } from "../../src/sheet/note/markdown.ts";
 import { sections, sectionTitles } from "../../src/sheet/sections.ts";
+import { noteRules } from "../support/noteRules.ts";
 import { clip, created, jobWith, readingOf, recordingItem, sourcesOf, tie } from "./support.ts";
 
 const options: NoteOptions = { system: "metric", made: created, writer: "test" };
-const checker = new HtmlValidate({
-  extends: ["html-validate:recommended", "html-validate:document"],
-  rules: {
-    // Matters of taste: the parser takes both, and the note's size counts.
-    "void-style": "off",
-    "no-inline-style": "off",
-    "no-trailing-whitespace": "off",
-    // A scrolling part needs the keyboard; that is the accessibility rule it would otherwise break.
-    "prefer-native-element": "off",
-    "long-title": "off",
-    "no-raw-characters": "off",
-  },
-});
+const checker = new HtmlValidate(noteRules);
 
 const evil = `"'><script>alert(1)</script><img src=x onerror=alert(2)>&lt;\u202E\u0000](javascript:alert(3)) =1+1`;
 

@@ -1,6 +1,6 @@
 import { pageClock } from "./clock.ts";
 import { JobApi } from "./jobApi.ts";
-import { JobDesk } from "./jobDesk.svelte.ts";
+import { JobDesk, lastingDesk } from "./jobDesk.svelte.ts";
 import { noKeep, StorageKeep, type Keep } from "./jobKeep.ts";
 import { newId } from "./jobPut.ts";
 import { othersOf } from "./pagesAlive.ts";
@@ -10,7 +10,7 @@ let desk: JobDesk | null = null;
 /** The page's one job desk; the job that was opened last opens with it. */
 export function useDesk(): JobDesk {
   if (desk === null) {
-    desk = new JobDesk(new JobApi(document.baseURI), pageClock, keep());
+    desk = lastingDesk(() => new JobDesk(new JobApi(document.baseURI), pageClock, keep()));
     void desk.begin();
   }
   return desk;

@@ -15,6 +15,7 @@ import {
 } from "../../sheet/put.ts";
 import type { SectionId } from "../../sheet/sections.ts";
 import type { JobDesk } from "./jobDesk.svelte.ts";
+import type { RecordingView } from "./recording.svelte.ts";
 import type { Shown } from "./session.svelte.ts";
 
 export function newId(): string {
@@ -35,13 +36,15 @@ export async function beginFrom(desk: JobDesk, { recording }: Shown): Promise<vo
 async function withTie(
   desk: JobDesk,
   shown: Shown,
-  make: (job: JobDocument, tie: Tie) => readonly Change[],
+  make: (job: JobDocument, tie: Tie) => readonly Change[] | Promise<readonly Change[]>,
 ): Promise<boolean> {
   await beginFrom(desk, shown);
   const tie = await desk.tie(shown.recording.file);
   const { job } = desk;
   if (tie === null || job === null) return false;
-  desk.do([...recordingChange(job, tie, shown), ...make(job, tie)]);
+  const changes = await make(job, tie);
+  if (desk.job === null) return false;
+  desk.do([...recordingChange(desk.job, tie, shown), ...changes]);
   return true;
 }
 
@@ -51,7 +54,11 @@ export function putRecording(desk: JobDesk, shown: Shown): Promise<boolean> {
 }
 
 /** The recording itself stands on the sheet once. */
-export function recordingChange(job: JobDocument, tie: Tie, { recording }: Shown): Change[] {
+export function recordingChange(
+  job: JobDocument,
+  tie: Tie,
+  { recording }: Pick<Shown, "recording">,
+): Change[] {
   if (inOrder(job.recordings).some((r) => r.tie.file === tie.file)) return [];
   const { header } = recording.reading;
   const started = header?.started ?? "";
@@ -85,6 +92,35 @@ export function putStretch(
       { section, from: Math.max(0, from), to: Math.min(to, end), lanes: there.slice(0, 16), caption: "" },
     ),
   ]);
+}
+
+/** What is seen while another recording lies under this one: that one's stretch before, this one's after. */
+export function putCompared(
+  desk: JobDesk,
+  shown: Shown,
+  lanes: readonly (readonly string[])[],
+  other: { readonly recording: RecordingView; readonly offset: number },
+): Promise<boolean> {
+  const { from, to } = shown.view.stretch;
+  const until = Math.min(to, shown.recording.end);
+  const read = new Set([shown.recording, other.recording].flatMap((r) => r.reading.channels.channels));
+  const there = lanes.map((lane) => lane.filter((c) => read.has(c))).filter((lane) => lane.length > 0);
+  if (there.length === 0) return Promise.resolve(false);
+  return withTie(desk, shown, async (job, tie) => {
+    const before = await desk.tie(other.recording.file);
+    if (before === null) return [];
+    return [
+      ...recordingChange(job, before, other),
+      puttingClip(
+        { job, id: newId(), tie: before },
+        {
+          ...{ section: "compared", caption: "", lanes: there.slice(0, 16) },
+          ...{ from: from - other.offset, to: until - other.offset },
+          against: { tie, from: Math.max(0, from), to: until },
+        },
+      ),
+    ];
+  });
 }
 
 export function putSign(desk: JobDesk, shown: Shown, sign: Sign): Promise<boolean> {
@@ -190,11 +226,6 @@ export function putBalance(desk: JobDesk, shown: Shown, balance: Balance): Promi
     const put = puttingStatement({ job, id: newId(), tie }, { kind: "balance", balance });
     return [...(own === undefined ? [] : takingOff(job, own.id)), inPlaceOf(own, put)];
   });
-}
-
-/** The recording that is shown stands on the sheet, though nothing is taken from it yet. */
-export function putRecording(desk: JobDesk, shown: Shown): Promise<boolean> {
-  return withTie(desk, shown, () => []);
 }
 
 /** Codes, identity and readiness as the modules told them in this recording; the VIN goes to the vehicle. */
