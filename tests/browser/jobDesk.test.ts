@@ -10,7 +10,11 @@ let context: BrowserContext;
 beforeAll(async () => {
   if (chromium === null) return;
   pages = await JobPages.start();
-  context = await pages.browser.newContext({ acceptDownloads: true });
+  context = await pages.browser.newContext();
+  const page = await pages.openRecording(context);
+  await page.getByRole("button", { name: "Begin a job" }).click();
+  await own(page, "Conclusion").waitFor();
+  await page.close();
 }, 180_000);
 
 afterAll(async () => {
