@@ -254,3 +254,27 @@ test("an engine that starts again, with its speed seen, is repaired; one that st
   // Speed is not seen, and no sign says so either: nothing is claimed.
   expect(beforeAndAfter(dead("before", unseen), dead("after", good)).earlier[0]?.now).toBe("not-seen-again");
 });
+
+test.each([
+  ["fuel added at the intake", "add-fuel", "fires", "nothing"],
+  ["jump pack on", "booster", "starts", "same"],
+  ["relay swapped", "relay-swap", "works", "same"],
+  ["exhaust opened", "exhaust-open", "freer", "same"],
+  ["pedal held down", "clear-flood", "starts", "same"],
+])("%s while cranking: answered by what the attempts came to", (label, check, starts, same) => {
+  const during = { from: 20_000, to: 30_000 };
+  const mark = comparison({ label, during });
+  const one = (from: number, outcome: Crank["outcome"]): Crank => ({ ...crank(from, 180, 20, 1), outcome });
+  const before = [one(5000, "turned-and-did-not-fire"), one(12_000, "turned-and-did-not-fire")];
+  const answer = (cranks: Crank[]): unknown =>
+    markedResults(findings({ cranks, comparisons: [mark] })).map((m) => [m.check, m.outcome]);
+  expect(answer([...before, one(22_000, "started")])).toEqual([[check, starts]]);
+  expect(answer([...before, one(22_000, "turned-and-did-not-fire")])).toEqual([[check, same]]);
+  // It had started before, or was never tried before: what this did is open.
+  expect(answer([one(5000, "started"), one(22_000, "started")])).toEqual([[check, null]]);
+  expect(answer([one(22_000, "started")])).toEqual([[check, null]]);
+  const [words] = markedResults(
+    findings({ cranks: [...before, one(22_000, "started")], comparisons: [mark] }),
+  );
+  expect(words?.words).toMatch(/^Of 2 attempts before it 0 (?:started|fired), of 1 while it lasted 1\.$/);
+});

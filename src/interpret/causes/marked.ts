@@ -1,5 +1,5 @@
 /** What a recording answers by itself: a marked interval's measured effect becomes the outcome of a hand check. */
-import type { Comparison, Findings } from "../schema.ts";
+import type { Comparison, Crank, Findings } from "../schema.ts";
 import type { HandCheckId } from "./tables/checks.ts";
 import { labels } from "./tables/labels.ts";
 
@@ -29,6 +29,11 @@ export function markedResults(findings: Findings): MarkedResult[] {
     const row = labels.find((l) => l.label.test(label) && l.not?.test(label) !== true);
     if (row === undefined) continue;
     const from = list[0]?.during.from ?? 0;
+    const tried = row.cranking === undefined ? null : attemptsOf(row.cranking, list, findings.cranks);
+    if (tried !== null) {
+      out.push({ ...tried, marks: [mark], from });
+      continue;
+    }
     out.push({ check: row.check, ...effectOf(row.check, list), marks: [mark], from });
   }
   if (findings.balance !== null) {
@@ -43,6 +48,32 @@ export function markedResults(findings: Findings): MarkedResult[] {
     });
   }
   return out;
+}
+
+type Tried = Pick<MarkedResult, "check" | "outcome" | "words">;
+
+/**
+ * What the starter's attempts came to while it lasted, against those before it. Null: there were none while it lasted.
+ * Attempts that started before leave it open: then it is not known what this did.
+ */
+function attemptsOf(
+  { check, starts, same }: NonNullable<(typeof labels)[number]["cranking"]>,
+  list: readonly Comparison[],
+  cranks: readonly Crank[],
+): Tried | null {
+  const during = list[0]?.during;
+  if (during === undefined) return null;
+  const ended = cranks.filter((c) => c.outcome !== "open");
+  const now = ended.filter((c) => c.from < during.to && c.to > during.from);
+  const before = ended.filter((c) => c.to <= during.from);
+  if (now.length === 0) return null;
+  // Fuel by hand may fire it without keeping it alive; that says as much.
+  const ends: readonly string[] = check === "add-fuel" ? ["started", "fired-and-died"] : ["started"];
+  const started = (of: readonly Crank[]): number => of.filter((c) => ends.includes(c.outcome)).length;
+  const did = check === "add-fuel" ? "fired" : "started";
+  const words = `Of ${before.length} attempts before it ${started(before)} ${did}, of ${now.length} while it lasted ${started(now)}.`;
+  if (before.length === 0 || started(before) > 0) return { check, outcome: null, words };
+  return { check, outcome: started(now) > 0 ? starts : same, words };
 }
 
 type Said = "higher" | "lower" | "none" | "cannot-tell";
