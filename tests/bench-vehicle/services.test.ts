@@ -136,3 +136,97 @@ test("a module that is reset on a K-line has forgotten the session: the adapter 
   await t.wait(1);
   expect(await t.ask("010C1")).toEqual(["BUS INIT: ...OK", "41 0C 00 00"]);
 });
+
+test("service 05 before CAN: constants, and what a working sensor did between its limits; not on CAN", async () => {
+  const t = await running("hay-truck");
+  // Parameter 13 is 33: sensors 1 and 2 of both banks, so bit 0 is bank 1 ahead of the catalyst.
+  expect(await t.ask("050001")).toEqual(["45 00 01 FF C0 00 00"]);
+  // 5 mV a bit: 0.42 V is 84 = 54, 0.48 V is 96 = 60.
+  expect(await t.ask("050101")).toEqual(["45 01 01 54"]);
+  expect(await t.ask("050201")).toEqual(["45 02 01 60"]);
+  const [, lowest = 255, , lowMost = 0] = (await t.bytes("050701")).map((b) => b / 200);
+  const [, highest = 0, highLeast = 9] = (await t.bytes("050801")).map((b) => b / 200);
+  expect(lowest).toBeLessThan(lowMost);
+  expect(highest).toBeGreaterThan(highLeast);
+  // A period of one to a few seconds at idle, 0.04 s a bit (common practice).
+  const period = ((await t.bytes("050A01"))[1] ?? 0) * 0.04;
+  expect(period).toBeGreaterThan(0.3);
+  expect(period).toBeLessThan(6);
+  expect(await t.ask("050140")).toEqual(["NO DATA"]);
+  const van = await listening(new Typist({ vehicle: "garden-van" }));
+  expect(await van.ask("050101")).toEqual(["NO DATA"]);
+});
+
+test("service 06 before CAN: one message a component with value and limit, misfires by cylinder among them", async () => {
+  const t = await running("hay-truck", fault("ignition-one-cylinder"));
+  expect(await t.ask("0600")).toEqual(["46 00 FF E0 00 00 00"]);
+  const counts = (await t.ask("0603")).map((line) => Number.parseInt(line.slice(9, 14).replace(" ", ""), 16));
+  expect(counts).toHaveLength(8);
+  expect(Math.max(...counts)).toBe(counts[6]);
+  expect(counts[6]).toBeGreaterThan(100);
+  const catalysts = await t.ask("0601");
+  expect(catalysts.map((line) => line.slice(0, 8))).toEqual(["46 01 01", "46 01 02"]);
+});
+
+test("service 06 on CAN tells the front sensors' swing and the catalysts, zeros before they have run", async () => {
+  const t = await listening(new Typist({ vehicle: "garden-van" }));
+  const cold = await t.ask("0601");
+  // 46, 01, 07, unit 0B, three zero pairs, 01, 08, ...
+  expect(cold.map((l) => l.replace(/^[0-9A-F]: /, "")).join(" ")).toContain(
+    "46 01 07 0B 00 00 00 00 00 00 01 08",
+  );
+  await start(t);
+  await t.wait(200);
+  const bytes = (await t.ask("0601"))
+    .filter((l) => /^[0-9A-F]: /.test(l))
+    .flatMap((l) => l.slice(3).trim().split(" "));
+  const mv = (at: number): number => Number.parseInt(`${bytes[at] ?? ""}${bytes[at + 1] ?? ""}`, 16);
+  expect(mv(4)).toBeLessThan(mv(8));
+  expect(mv(13)).toBeGreaterThan(mv(15));
+});
+
+test("service 09: verification number, counters and name where the vehicle is young enough, by bus and fuel", async () => {
+  const van = await listening(new Typist({ vehicle: "garden-van" }));
+  // 02, 04, 06, 08, 0A from bit 1 on: 0101 0101 01.. = 55 40.
+  expect(await van.ask("0900")).toEqual(["49 00 55 40 00 00"]);
+  const text = (await van.ask("090A")).slice(1).flatMap((l) => l.slice(3).trim().split(" "));
+  expect(String.fromCharCode(...text.slice(3, 6).map((b) => Number.parseInt(b, 16)))).toBe("ECM");
+  expect((await van.ask("0906"))[0]).toMatch(/^49 06 01 (?:[0-9A-F]{2} ?){4}$/);
+  // 20 counters of two bytes, and three bytes ahead: 43 = 02B.
+  expect((await van.ask("0908"))[0]).toBe("02B");
+  const diesel = await listening(new Typist({ vehicle: "harbour-diesel" }));
+  expect(await diesel.ask("0908")).toEqual(["NO DATA"]);
+  expect((await diesel.ask("090B"))[0]).toBe("023");
+  const truck = await listening(new Typist({ vehicle: "hay-truck" }));
+  // Ten messages of two counters each are announced, and come.
+  expect(await truck.ask("0907")).toEqual(["49 07 0A"]);
+  expect(await truck.ask("0908")).toHaveLength(10);
+  const hatch = await listening(new Typist({ vehicle: "old-hatch" }));
+  expect(await hatch.ask("0906")).toEqual(["NO DATA"]);
+});
+
+test("in-use counters: a start is a cycle, a monitor that has run counts once, clearing leaves them", async () => {
+  const t = await listening(new Typist({ vehicle: "hay-truck" }));
+  const counters = async (): Promise<number[]> => {
+    const bytes = (await t.ask("0908")).flatMap((l) =>
+      l
+        .slice(9)
+        .split(" ")
+        .map((b) => Number.parseInt(b, 16)),
+    );
+    return bytes.flatMap((b, i) => (i % 2 === 0 ? [256 * b + (bytes[i + 1] ?? 0)] : []));
+  };
+  const before = await counters();
+  await start(t);
+  await t.wait(240);
+  t.key("off");
+  await t.wait(3);
+  t.key("on");
+  await t.wait(1);
+  await t.ask("04");
+  const after = await counters();
+  // In their order: conditions, cycles, catalyst b1, b2, oxygen b1 (completed, conditions), ...
+  expect(after[1]).toBe((before[1] ?? 0) + 1);
+  expect(after[6]).toBe((before[6] ?? 0) + 1);
+  expect(after[2]).toBe(before[2]);
+});

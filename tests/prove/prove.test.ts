@@ -1,10 +1,15 @@
+import { spawnSync } from "node:child_process";
 import { readFileSync } from "node:fs";
 import { join } from "node:path";
 import { afterAll, expect, test } from "vitest";
 import { tempFolder } from "../support/program.ts";
-import { allFaults, casesOf, allVehicles } from "./cases.ts";
+import { allFaults, allVehicles, casesOf, type Case } from "./cases.ts";
 import { expected } from "./expect.ts";
 import { makeRecording } from "./one.ts";
+import { report } from "./report.ts";
+import { addTally, readTally, type Tally } from "./tally.ts";
+import { proveOptions } from "./options.ts";
+import { prove, shardOf } from "./prove.ts";
 
 const folder = tempFolder();
 
@@ -20,15 +25,68 @@ test("a recording of a broken bench vehicle does not hold the name of what is br
   }
 }, 60_000);
 
+const usual = {
+  seeds: [1, 3],
+  severities: [0.6, 1],
+  vehicles: allVehicles,
+  faults: allFaults,
+  script: "hold-2500",
+} as const;
+
 test("every fault has its expectation, and the usual set is large enough", () => {
   expect(Object.keys(expected).sort()).toEqual([...allFaults].sort());
-  const cases = casesOf({
-    seeds: [1, 3],
-    severities: [0.6, 1],
-    vehicles: allVehicles,
-    faults: allFaults,
-    script: "hold-2500",
-  });
+  const cases = casesOf(usual);
   expect(cases.length).toBeGreaterThanOrEqual(1000);
   expect(cases.filter((c) => c.fault === null).length * 3).toBeGreaterThanOrEqual(cases.length);
 });
+
+test("seeds and severities nobody tuned to make cases of their own, healthy ones too", () => {
+  const key = (c: Case): string => JSON.stringify(c);
+  const ours = new Set(casesOf(usual).map(key));
+  const theirs = casesOf({ ...usual, seeds: [40_001, 40_002], severities: [0.35, 0.8] });
+  expect(theirs.some((c) => ours.has(key(c)))).toBe(false);
+  const broken = theirs.filter((c) => c.fault !== null);
+  expect(new Set(broken.map((c) => c.seed))).toEqual(new Set([40_001, 40_002]));
+  expect(new Set(broken.map((c) => c.severity))).toEqual(new Set([0.35, 0.8]));
+  expect(theirs.filter((c) => c.fault === null).every((c) => c.seed > 140_000)).toBe(true);
+});
+
+test("parts hold each case once", () => {
+  const cases = casesOf(usual);
+  const parts = [1, 2, 3].flatMap((part) => shardOf(cases, [part, 3]));
+  expect(new Set(parts)).toEqual(new Set(cases));
+  expect(parts).toHaveLength(cases.length);
+});
+
+test.each([
+  ["--seeds", "3..1"],
+  ["--severity", "0,1"],
+  ["--vehicles", "no-such"],
+  ["--faults", "no-such"],
+  ["--script", "no-such"],
+  ["--shard", "3/2"],
+  ["--sum"],
+])("a command line that cannot be meant is refused: %s %s", (...args: string[]) => {
+  expect(() => proveOptions(args)).toThrow();
+});
+
+test("the command runs a set of one's own, whole, in processes, and in parts that add up to the same", async () => {
+  const run = join(import.meta.dirname, "run.js");
+  const own = ["--seeds", "40001..40002", "--severity", "0.35", "--vehicles", "old-hatch"];
+  const few = [...own, "--faults", "no-crank-signal,unmetered-air", "--script", "key-on"];
+  const file = (name: string): string => join(folder.path, `${name}.json`);
+  const whole = spawnSync(process.execPath, [run, ...few, "--jobs", "2", "--out", file("whole")], {
+    encoding: "utf8",
+  });
+  expect(whole.status, whole.stderr).toBe(0);
+  expect(whole.stdout).toContain("6 recordings, 2 of them healthy");
+  await prove([...few, "--jobs", "1", "--shard", "1/2", "--out", file("one")], run);
+  await prove([...few, "--jobs", "1", "--shard", "2/2", "--out", file("two")], run);
+  await prove(["--sum", file("one"), file("two"), "--out", file("sum")], run);
+  const read = (name: string): Tally => readTally(readFileSync(file(name), "utf8"));
+  expect(read("sum")).toEqual(read("whole"));
+  expect(whole.stdout).toBe(report(read("whole")));
+  expect(() => {
+    addTally(read("one"), { ...read("two"), set: "another" });
+  }).toThrow("different sets");
+}, 240_000);

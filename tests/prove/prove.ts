@@ -2,158 +2,124 @@
  * The proving set: what the interpreter finds in recordings of the bench vehicle, healthy and broken. Printed as it
  * is; nothing here is asserted.
  */
-import { mkdtempSync, rmSync } from "node:fs";
+import { fork } from "node:child_process";
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
-import { parseArgs } from "node:util";
 import { advise } from "../../src/interpret/causes/advice.ts";
 import { complaintsOf } from "../../src/interpret/causes/complaint.ts";
 import type { Findings, Sign } from "../../src/interpret/index.ts";
-import { allFaults, allVehicles, casesOf, type Case } from "./cases.ts";
+import { casesOf, type Case } from "./cases.ts";
 import { expected } from "./expect.ts";
 import { findingsOf } from "./one.ts";
+import { proveOptions, setOf, usage, type ProveOptions } from "./options.ts";
+import { Progress } from "./progress.ts";
+import { report } from "./report.ts";
 import { trueCauses } from "./shopTruth.ts";
+import { add, addTally, emptyTally, faultOf, readTally, type Tally } from "./tally.ts";
 
-const usage = `npm run prove -- [--seeds 1..3] [--severity 0.6,1] [--vehicles a,b] [--faults a,b] [--script hold-2500]
-  Makes recordings over vehicles x faults x severities x seeds, a third of them healthy, reads each back from its file,
-  and prints false alarms, what was found, and what was taken for what.
-`;
-
-interface Tally {
-  runs: number;
-  found: number;
-  near: number;
-  /** Neither, and a sign that leads there says that it cannot tell, and what it would take. */
-  untold: number;
-  /** The right cause stood first, or among the first three. */
-  first: number;
-  three: number;
-  /** What stood first instead. */
-  readonly taken: Map<string, number>;
-  readonly heard: Map<string, number>;
-}
-
-export async function prove(args: readonly string[]): Promise<number> {
-  const { values } = parseArgs({
-    args: [...args],
-    options: {
-      seeds: { type: "string", default: "1..3" },
-      severity: { type: "string", default: "0.6,1" },
-      vehicles: { type: "string", default: allVehicles.join(",") },
-      faults: { type: "string", default: allFaults.join(",") },
-      script: { type: "string", default: "hold-2500" },
-      help: { type: "boolean", default: false },
-    },
-  });
-  if (values.help) {
+/** Runs what the command line asks for. `entry`: the program that the processes at work are started with. */
+export async function prove(args: readonly string[], entry: string): Promise<number> {
+  const options = proveOptions(args);
+  if (options.help) {
     process.stdout.write(usage);
     return 0;
   }
-  const [from = 1, to = from] = values.seeds.split("..").map(Number);
-  const cases = casesOf({
-    seeds: [from, to],
-    severities: values.severity.split(",").map(Number),
-    vehicles: values.vehicles.split(","),
-    faults: values.faults.split(","),
-    script: values.script,
-  });
-  const folder = mkdtempSync(join(tmpdir(), "crankside-prove-"));
-  try {
-    await run(cases, folder);
-  } finally {
-    rmSync(folder, { recursive: true, force: true });
-  }
+  const tally = options.sum === null ? await run(args, options, entry) : added(options.sum);
+  if (options.out !== null) writeFileSync(options.out, `${JSON.stringify(tally, null, 1)}\n`);
+  // A part tells its parent by file.
+  if (!options.part) process.stdout.write(report(tally));
   return 0;
 }
 
-async function run(cases: readonly Case[], folder: string): Promise<void> {
-  const tallies = new Map<string, Tally>();
-  const alarms = new Map<string, number>();
-  let healthy = 0;
-  let alarmed = 0;
-  let done = 0;
-  for (const one of cases) {
-    const findings = await findingsOf(one, folder);
-    done += 1;
-    if (process.stderr.isTTY) process.stderr.write(`\r${done} of ${cases.length}`);
-    if (one.fault === null) {
-      healthy += 1;
-      const outside = findings.signs.filter((s) => s.verdict === "outside");
-      if (outside.length > 0) alarmed += 1;
-      for (const sign of outside) add(alarms, `${sign.id} (${one.vehicle}, ${one.script})`);
-    } else count(tallies, { ...one, fault: one.fault }, findings);
+function added(files: readonly string[]): Tally {
+  const parts = files.map((file) => readTally(readFileSync(file, "utf8")));
+  const all = emptyTally(parts[0]?.set ?? "");
+  for (const part of parts) addTally(all, part);
+  return all;
+}
+
+/** Every n-th case, so that each part holds some of all. */
+export function shardOf<T>(cases: readonly T[], [part, parts]: readonly [number, number]): T[] {
+  return cases.filter((_, i) => i % parts === part - 1);
+}
+
+async function run(args: readonly string[], options: ProveOptions, entry: string): Promise<Tally> {
+  const cases = shardOf(casesOf(options), options.shard);
+  const folder = mkdtempSync(join(tmpdir(), "crankside-prove-"));
+  const progress = new Progress(cases.length, options.part);
+  try {
+    if (options.jobs > 1) return await together(args, options, { entry, folder, progress });
+    const tally = emptyTally(setOf(options));
+    for (const one of cases) {
+      count(tally, one, await findingsOf(one, folder));
+      progress.done();
+    }
+    return tally;
+  } finally {
+    progress.end();
+    rmSync(folder, { recursive: true, force: true });
   }
-  if (process.stderr.isTTY) process.stderr.write("\n");
-  const print = (text: string): void => void process.stdout.write(`${text}\n`);
-  print(`${cases.length} recordings, ${healthy} of them healthy`);
-  print(`healthy with a sign outside its range: ${alarmed} of ${healthy}`);
-  for (const [what, times] of alarms) print(`  ${String(times).padStart(4)}  ${what}`);
-  print(
-    `\n${"fault".padEnd(24)}runs found  near  open first three  outside, most often | taken for, most often`,
-  );
-  for (const [fault, tally] of tallies) print(row(fault, tally));
-  const all = [...tallies.values()];
-  const total = (of: (tally: Tally) => number): number => all.reduce((sum, tally) => sum + of(tally), 0);
-  const runs = [
-    total((t) => t.runs),
-    total((t) => t.found),
-    total((t) => t.near),
-    total((t) => t.untold),
-    total((t) => t.first),
-    total((t) => t.three),
-  ];
-  print(`${"all".padEnd(24)}${runs.map((n) => String(n).padStart(5)).join(" ")}`);
-  print("found: a sign that leads there is outside its range; near: it is near the edge");
-  print("open: neither, and a sign that leads there cannot tell and says what it would take");
-  print("first, three: the right cause stands first, or among the first three, by the recording alone");
 }
 
-function row(fault: string, tally: Tally): string {
-  const most = (map: ReadonlyMap<string, number>): string =>
-    [...map]
-      .sort((a, b) => b[1] - a[1])
-      .slice(0, 3)
-      .map(([id, times]) => `${id} ${times}`)
-      .join(", ");
-  const figures = [tally.runs, tally.found, tally.near, tally.untold, tally.first, tally.three];
-  const hidden = expected[fault]?.hidden;
-  return `${fault.padEnd(24)}${figures.map((n) => String(n).padStart(5)).join(" ")}  ${most(tally.heard)} | ${most(tally.taken)}${hidden === undefined ? "" : ` (${hidden})`}`;
+interface Work {
+  readonly entry: string;
+  readonly folder: string;
+  readonly progress: Progress;
 }
 
-function count(tallies: Map<string, Tally>, one: Case & { fault: string }, findings: Findings): void {
+/** The same part again, cut among processes; a later option takes the place of an earlier one. */
+async function together(args: readonly string[], options: ProveOptions, work: Work): Promise<Tally> {
+  const { jobs } = options;
+  const [part, parts] = options.shard;
+  const files = Array.from({ length: jobs }, (_, i) => join(work.folder, `part-${i + 1}.json`));
+  const running = files.map((file, i) => {
+    // The i-th of the cases at part, part + parts, part + 2 parts...
+    const shard = `${part + i * parts}/${parts * jobs}`;
+    return runPart([...args, "--part", "--jobs", "1", "--shard", shard, "--out", file], work);
+  });
+  await Promise.all(running);
+  return added(files);
+}
+
+function runPart(args: readonly string[], { entry, progress }: Work): Promise<void> {
+  return new Promise((resolve, reject) => {
+    const child = fork(entry, args, { stdio: ["ignore", "inherit", "inherit", "ipc"] });
+    child.on("message", () => progress.done());
+    child.on("error", reject);
+    child.on("exit", (code, signal) => {
+      if (code === 0) resolve();
+      else reject(new Error(`a process of the proving set ended with ${code ?? signal ?? "nothing"}`));
+    });
+  });
+}
+
+function count(tally: Tally, one: Case, findings: Findings): void {
+  const outside = findings.signs.filter((s) => s.verdict === "outside");
+  if (one.fault === null) {
+    tally.healthy += 1;
+    if (outside.length > 0) tally.alarmed += 1;
+    for (const sign of outside) add(tally.alarms, `${sign.id} (${one.vehicle}, ${one.script})`);
+    return;
+  }
   const { fault } = one;
-  const tally = tallies.get(fault) ?? {
-    runs: 0,
-    found: 0,
-    near: 0,
-    untold: 0,
-    first: 0,
-    three: 0,
-    taken: new Map<string, number>(),
-    heard: new Map<string, number>(),
-  };
-  tallies.set(fault, tally);
-  tally.runs += 1;
+  const sum = faultOf(tally, fault);
+  sum.runs += 1;
   const leads = (sign: Sign): boolean =>
     (expected[fault]?.signs ?? []).some((id) => (id.endsWith(".") ? sign.id.startsWith(id) : sign.id === id));
-  const outside = findings.signs.filter((s) => s.verdict === "outside");
-  if (outside.some(leads)) tally.found += 1;
-  else if (findings.signs.some((s) => s.verdict === "near" && leads(s))) tally.near += 1;
-  else if (findings.signs.some((s) => s.verdict === "cannot-tell" && leads(s))) tally.untold += 1;
-  for (const id of new Set(outside.map((s) => s.id))) add(tally.heard, id);
+  if (outside.some(leads)) sum.found += 1;
+  else if (findings.signs.some((s) => s.verdict === "near" && leads(s))) sum.near += 1;
+  else if (findings.signs.some((s) => s.verdict === "cannot-tell" && leads(s))) sum.untold += 1;
+  for (const id of new Set(outside.map((s) => s.id))) add(sum.heard, id);
   const complaints = complaintsOf(findings);
   if (complaints.length === 0) {
-    add(tally.taken, "no complaint");
+    add(sum.taken, "no complaint");
     return;
   }
   const heard = [{ recording: "case", started: "", findings }];
   const named = advise({ complaints, heard }).causes.map((cause) => cause.id);
   const right = new Set<string>(trueCauses(fault, one.severity, one.seed));
-  if (right.has(named[0] ?? "")) tally.first += 1;
-  else add(tally.taken, named[0] ?? "none of these");
-  if (named.slice(0, 3).some((id) => right.has(id))) tally.three += 1;
-}
-
-function add(map: Map<string, number>, key: string): void {
-  map.set(key, (map.get(key) ?? 0) + 1);
+  if (right.has(named[0] ?? "")) sum.first += 1;
+  else add(sum.taken, named[0] ?? "none of these");
+  if (named.slice(0, 3).some((id) => right.has(id))) sum.three += 1;
 }

@@ -14,5 +14,7 @@ const args = process.argv.slice(2);
 const load = (name) => server.ssrLoadModule(join(import.meta.dirname, name));
 process.exitCode = args.includes("--shop")
   ? await (await load("shop.ts")).shop(args)
-  : await (await load("prove.ts")).prove(args);
+  : await (await load("prove.ts")).prove(args, import.meta.filename);
+// A parent that listens would keep this process waiting.
+if (process.connected) process.disconnect();
 await server.close();

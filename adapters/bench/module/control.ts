@@ -8,6 +8,7 @@ import { Diagnosis } from "./diagnosis.ts";
 import { Governor } from "./diesel.ts";
 import { Fuelling, loop } from "./fuelling.ts";
 import { IdleControl } from "./idle.ts";
+import { InUse } from "./inUse.ts";
 import { MisfireWatch } from "./misfire.ts";
 import { PurgeControl } from "./purge.ts";
 import { Senses } from "./senses.ts";
@@ -37,6 +38,7 @@ export class ControlModule implements CycleControl {
   readonly misfire: MisfireWatch;
   readonly purge: PurgeControl;
   readonly diagnosis: Diagnosis;
+  readonly inUse: InUse;
   readonly codes = new Codes();
   key: Key = "off";
   /** Pedal, 0 to 1, as the foot holds it. */
@@ -79,6 +81,7 @@ export class ControlModule implements CycleControl {
     this.governor = new Governor(vehicle, this.senses);
     this.misfire = new MisfireWatch(vehicle);
     this.purge = new PurgeControl(vehicle);
+    this.inUse = new InUse(vehicle);
     this.diagnosis = new Diagnosis(engine);
   }
 
@@ -162,6 +165,7 @@ export class ControlModule implements CycleControl {
     if (this.running) {
       this.sinceStart += dt;
       this.sinceClear.minutes += dt / 60;
+      this.inUse.step(dt, this.#engine.road.kmh);
     }
     if (this.senses.coolantBelieved > 72 && this.running && !this.#warmed) {
       this.#warmed = true;
@@ -192,6 +196,7 @@ export class ControlModule implements CycleControl {
     this.sinceStart = 0;
     this.misfire.beginCycle();
     this.diagnosis.beginCycle();
+    this.inUse.beginCycle();
   }
 
   /** A key that is not accepted: no fuel at all, or fuel for a second. */

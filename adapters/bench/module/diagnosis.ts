@@ -3,6 +3,7 @@ import type { BenchVehicle } from "../vehicles.ts";
 import type { ControlModule } from "./control.ts";
 import { loop } from "./fuelling.ts";
 import type { MisfireWindow } from "./misfire.ts";
+import { OxygenWatch } from "./oxygen.ts";
 
 /** Monitors by bit of bytes C and D: catalyst, evaporative, oxygen sensor and its heater; boost, gas sensor, EGR. */
 export const fittedMonitors = { petrol: 0x65, diesel: 0xa8 } as const;
@@ -31,6 +32,8 @@ export class Diagnosis {
   /** Monitors not complete since the codes were cleared, and in this driving cycle, by bit. */
   open = 0;
   openThisCycle = 0;
+  /** Front and rear sensor by bank. */
+  readonly oxygen: readonly { readonly front: OxygenWatch; readonly rear: OxygenWatch }[];
   /** Seconds each monitor has had of its condition. */
   readonly #done = new Map<number, number>();
   readonly #vehicle: BenchVehicle;
@@ -42,6 +45,11 @@ export class Diagnosis {
     this.#vehicle = engine.vehicle;
     this.#engine = engine;
     this.openThisCycle = fittedMonitors[engine.vehicle.fuel];
+    const banks = engine.vehicle.fuel === "petrol" ? Math.max(...engine.vehicle.bankOf) + 1 : 0;
+    this.oxygen = Array.from({ length: banks }, () => ({
+      front: new OxygenWatch(),
+      rear: new OxygenWatch(),
+    }));
   }
 
   beginCycle(): void {
@@ -51,6 +59,10 @@ export class Diagnosis {
 
   clear(): void {
     this.open = fittedMonitors[this.#vehicle.fuel];
+    for (const { front, rear } of this.oxygen) {
+      front.clear();
+      rear.clear();
+    }
     this.beginCycle();
   }
 
@@ -62,6 +74,7 @@ export class Diagnosis {
       this.#done.set(bit, done);
       if (done < seconds) continue;
       this.openThisCycle &= ~bit;
+      m.inUse.completed(bit);
       this.open &= ~bit;
     }
     this.#signals(dt, m);
@@ -119,6 +132,10 @@ export class Diagnosis {
     const { codes, fuelling } = m;
     codes.judge(0x0134, m.sinceStart > 60 && (fuelling.sensorStillS[0] ?? 0) > 30, dt, 10);
     if (fuelling.loopStatus !== loop.closed) return;
+    this.oxygen.forEach(({ front, rear }, bank) => {
+      front.step(dt, this.#engine.exhaust.front[bank] ?? 0.45);
+      rear.step(dt, this.#engine.exhaust.rear[bank] ?? 0.45);
+    });
     fuelling.trims.forEach((t, bank) => {
       const sum = (t.short + t.longNow) * 100;
       codes.judge(bank === 0 ? 0x0171 : 0x0174, sum > 25, dt, 20);

@@ -1,3 +1,7 @@
+/** Volts at which the sensor counts as rich, and as lean again: 0.45 with a little play (service manuals). */
+export const richAbove = 0.48;
+export const leanBelow = 0.42;
+
 /**
  * Closed-loop correction of one bank: a short trim that swings with the sensor's switching, and a long trim
  * kept by zone that the short one's mean is moved into (common practice).
@@ -25,8 +29,8 @@ export class Trims {
   }
 
   closed(dt: number, sensorVolts: number, rpm: number, learn: boolean): void {
-    if (sensorVolts > 0.48) this.#rich = true;
-    else if (sensorVolts < 0.42) this.#rich = false;
+    if (sensorVolts > richAbove) this.#rich = true;
+    else if (sensorVolts < leanBelow) this.#rich = false;
     const way = this.#rich ? -1 : 1;
     const rate = 0.016 + 0.024 * Math.min(1.5, rpm / 2000);
     // Both together may not add or take more than a fifth beyond the limit of one.

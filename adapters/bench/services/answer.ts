@@ -1,10 +1,11 @@
-/** What one module of the bench vehicle says to one request: services 01 to 04, 06, 07, 09, 0A and 22. */
+/** What one module of the bench vehicle says to one request: services 01 to 07, 09, 0A and 22. */
 import { protocols } from "../../../shared/protocols.ts";
 import type { Bench } from "../bench.ts";
 import type { BenchModule } from "../vehicles.ts";
 import { encode, supportMap } from "./encode.ts";
-import { testResults } from "./tests06.ts";
-import { withCheckDigit } from "./vin.ts";
+import { information } from "./identity.ts";
+import { oxygenResults } from "./tests05.ts";
+import { rawTests, testResults } from "./tests06.ts";
 
 /**
  * Answers of one module, service byte first; several messages on buses that cannot carry a long one, none when
@@ -22,15 +23,18 @@ export function answer(bench: Bench, module: BenchModule, request: readonly numb
       return codes(0x43, bench, module, can);
     case 0x04:
       return clear(bench, module);
+    case 0x05:
+      return !can && module.role === "engine" ? oxygenResults(bench, rest) : negative(bench, service);
     case 0x06:
-      return can && module.role === "engine" ? testResults(bench, rest[0] ?? 0) : [];
+      if (module.role !== "engine") return [];
+      return can ? testResults(bench, rest[0] ?? 0) : rawTests(bench, rest[0] ?? 0);
     case 0x07:
       return codes(0x47, bench, module, can);
     case 0x0a:
       // Permanent codes came with CAN.
       return can ? codes(0x4a, bench, module, can) : [];
     case 0x09:
-      return module.role === "engine" ? information(bench, rest[0] ?? 0, can) : [];
+      return information(bench, module, rest[0] ?? 0, can);
     case 0x22:
       return module.role === "engine" ? identified(bench, rest) : [];
     default:
@@ -89,29 +93,6 @@ function codes(reply: number, bench: Bench, module: BenchModule, can: boolean): 
     messages.push([reply, ...Array.from({ length: 6 }, (_, j) => bytes[i + j] ?? 0)]);
   }
   return messages;
-}
-
-function ascii(text: string, length: number): number[] {
-  return Array.from({ length }, (_, i) => text.charCodeAt(i) || 0);
-}
-
-function information(bench: Bench, type: number, can: boolean): number[][] {
-  const vehicle = bench.vehicle;
-  const vin = withCheckDigit(vehicle.vin);
-  if (type === 0x00) {
-    const map = supportMap(0, can ? [0x02, 0x04] : [0x01, 0x02, 0x03, 0x04]);
-    return [can ? [0x49, 0x00, ...map] : [0x49, 0x00, 0x01, ...map]];
-  }
-  if (can) {
-    if (type === 0x02) return [[0x49, 0x02, 0x01, ...ascii(vin, 17)]];
-    return type === 0x04 ? [[0x49, 0x04, 0x01, ...ascii(vehicle.calibration, 16)]] : [];
-  }
-  // Four bytes a message, the identification number with three zero bytes ahead.
-  const long = type <= 0x02 ? [0, 0, 0, ...ascii(vin, 17)] : ascii(vehicle.calibration, 16);
-  const count = long.length / 4;
-  if (type === 0x01 || type === 0x03) return [[0x49, type, count]];
-  if (type !== 0x02 && type !== 0x04) return [];
-  return Array.from({ length: count }, (_, i) => [0x49, type, i + 1, ...long.slice(4 * i, 4 * i + 4)]);
 }
 
 /** Two invented identifiers: 1101 counts teeth of the crankshaft in 16 bits, 1102 pulses of the camshaft in 8. */
