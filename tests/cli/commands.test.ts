@@ -89,6 +89,26 @@ test("not a recording, an empty file, a newer format: one line with expected and
   }
 });
 
+test("a vehicle file: what it replaces shows on the sign, an unknown field is refused by name", async () => {
+  const sample = join(import.meta.dirname, "../../recordings/van-as-it-should-be.ndjson.gz");
+  writeFileSync(file("facts.json"), '{"altitudeM":2000}');
+  writeFileSync(file("slip.json"), '{"idleRpm":900,"cylindres":4}');
+  const plain = await crankside(["read", sample, "--all"]);
+  const own = await crankside(["read", sample, "--all", "--vehicle", file("facts.json")]);
+  // The standard atmosphere at that height is 79.5 kPa; the sample was made at sea level.
+  const flat = (text: string): string => text.replace(/\s+/g, " ");
+  expect(flat(plain.stdout)).not.toContain("ISA at 2000 m");
+  expect(flat(own.stdout)).toContain("79.5 kPa by ISA at 2000 m");
+  for (const line of own.stdout.split("\n"))
+    if (!line.includes(sample)) expect(line.length).toBeLessThanOrEqual(100);
+  const slip = await crankside(["read", sample, "--vehicle", file("slip.json")]);
+  expect(slip.status).toBe(1);
+  expect(slip.stdout).toBe("");
+  expect(slip.stderr).toContain("cylindres");
+  expect(slip.stderr).toContain("slip.json");
+  expect(slip.stderr.trimEnd().split("\n")).toHaveLength(1);
+});
+
 test("an existing file is never overwritten", async () => {
   const before = readFileSync(file("good.ndjson"));
   const { status } = await crankside([

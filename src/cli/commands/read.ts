@@ -89,8 +89,13 @@ function readFacts(path: string): VehicleFacts {
   const result = vehicleFactsSchema.safeParse(value);
   if (result.success) return result.data;
   const issue = result.error.issues[0];
+  const unknown = issue?.code === "unrecognized_keys" ? issue.keys : [];
   throw new CranksideError("facts-invalid", "the vehicle facts are not as they should be", {
-    expected: issue?.message ?? "the fields of vehicle facts",
+    expected:
+      unknown.length > 0
+        ? `only ${Object.keys(vehicleFactsSchema.shape).join(", ")}`
+        : (issue?.message ?? "the fields of vehicle facts"),
+    ...(unknown.length > 0 ? { found: unknown.join(", ") } : {}),
     where: `${path}, ${issue?.path.join(".") ?? "the top"}`,
   });
 }
