@@ -28,6 +28,7 @@ export const units = {
   "g/s": { symbol: "g/s", digits: 2, us: { symbol: "lb/min", factor: 60 / 453.59237, offset: 0, digits: 3 } },
   "km/h": { symbol: "km/h", digits: 0, us: { symbol: "mph", factor: 1 / 1.609344, offset: 0, digits: 0 } },
   km: { symbol: "km", digits: 0, us: { symbol: "mi", factor: 1 / 1.609344, offset: 0, digits: 0 } },
+  m: { symbol: "m", digits: 0, us: { symbol: "ft", factor: 1 / 0.3048, offset: 0, digits: 0 } },
   "°": { symbol: "°", digits: 1 },
   s: { symbol: "s", digits: 0 },
   min: { symbol: "min", digits: 0 },
@@ -71,6 +72,12 @@ export function shown(value: number, unit: UnitId, system: UnitSystem): Shown {
     return { value: value * row.us.factor + row.us.offset, symbol: row.us.symbol, digits: row.us.digits };
   }
   return { value, symbol: row.symbol, digits: row.digits };
+}
+
+/** A value as a person gave it in the unit that is shown, turned into the table unit. */
+export function taken(value: number, unit: UnitId, system: UnitSystem): number {
+  const row: Unit = units[unit];
+  return system === "us" && row.us !== undefined ? (value - row.us.offset) / row.us.factor : value;
 }
 
 /** "812 rpm", "12.43 V"; a missing value is a dash. */

@@ -14,9 +14,3 @@ export function durationMs(text: string): number {
   }
   return ms;
 }
-
-/** 75300 as "1:15". */
-export function clockText(ms: number): string {
-  const seconds = Math.floor(ms / 1000);
-  return `${Math.floor(seconds / 60)}:${String(seconds % 60).padStart(2, "0")}`;
-}

@@ -1,4 +1,5 @@
 /** Findings as text for a terminal: at most 100 columns. */
+import { clockTenths as clockText } from "../../shared/times.ts";
 import { regimeWords } from "../../shared/ranges.ts";
 import { format, isUnitId, shown, type UnitSystem } from "../../shared/units.ts";
 import type {
@@ -12,6 +13,9 @@ import type {
   SignRange,
   Verdict,
 } from "./schema.ts";
+
+/** Times as exact as what is said of them. */
+export { clockText };
 
 export const textWidth = 100;
 
@@ -55,14 +59,6 @@ export function wrap(text: string, indent = 0, hanging = indent): string[] {
   }
   if (!empty) lines.push(line);
   return lines;
-}
-
-/** "1:02.5": minutes and seconds since the start. */
-export function clockText(ms: number): string {
-  const tenths = Math.round(ms / 100);
-  const minutes = Math.floor(tenths / 600);
-  const seconds = (tenths % 600) / 10;
-  return `${minutes}:${seconds.toFixed(1).padStart(4, "0")}`;
 }
 
 /** `full` also prints what is within its range, and the checks for everything. */

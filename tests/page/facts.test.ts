@@ -1,6 +1,13 @@
 import { expect, test } from "vitest";
 import { vehicleFactsSchema } from "../../shared/vehicle.ts";
-import { factFields, factsLine, factValue } from "../../src/page/lib/facts.ts";
+import {
+  factExpected,
+  factFields,
+  factsLine,
+  factText,
+  factUnit,
+  factValue,
+} from "../../src/page/lib/facts.ts";
 
 test("a fact is a value, nothing, or something it cannot be", () => {
   expect(factValue("cylinders", " 6 ")).toBe(6);
@@ -27,4 +34,25 @@ test("every choice of the form is one that can be kept", () => {
 test("the line names the engine", () => {
   expect(factsLine({ cylinders: 6, displacementL: 3, fuel: "petrol" })).toBe("6 cyl., 3 L, petrol");
   expect(factsLine({})).toBe("");
+});
+
+test("height and odometer are typed and shown in the chosen units, and kept in metres and kilometres", () => {
+  // 1 ft is 0.3048 m, 1 mi is 1.609344 km: NIST SP 811 (2008), appendix B.8.
+  expect(factValue("altitudeM", "5280", "us")).toBeCloseTo(1609.344, 6);
+  expect(factValue("odometerKm", "100000", "us")).toBeCloseTo(160_934.4, 6);
+  expect(factValue("altitudeM", "5280", "metric")).toBe(5280);
+  for (const field of factFields) {
+    if (field.kind !== "measure") continue;
+    for (const typed of ["0", "7", "123.4", "4999.125"]) {
+      const kept = factValue(field.key, typed, "us");
+      expect(typeof kept).toBe("number");
+      expect(Number(factText(field, kept ?? undefined, "us"))).toBe(Number(typed));
+    }
+    const [low = "", high = ""] = factExpected(field, "us").split(" to ");
+    // The bounds that are told are within what is taken, but for the rounding of the last figure.
+    expect(factValue(field.key, String(Number(high) - 1), "us")).not.toBeNull();
+    expect(factValue(field.key, String(Number(high) + 1), "us")).toBeNull();
+    expect(factValue(field.key, String(Number(low) - 2), "us")).toBeNull();
+  }
+  expect(factFields.map((field) => factUnit(field, "us"))).toEqual(expect.arrayContaining(["ft", "mi"]));
 });

@@ -1,3 +1,4 @@
+import { clockTenths, clockText } from "../../shared/times.ts";
 import { expect, test } from "vitest";
 import { VirtualClock } from "../../adapters/link/clock.ts";
 import { pause } from "../../shared/clock.ts";
@@ -65,4 +66,20 @@ test("a pause lasts as long as the clock says", async () => {
   await clock.pass(1);
   await pausing;
   expect(over).toBe(true);
+});
+
+test("times of the clock: whole seconds that passed, or rounded to a tenth", () => {
+  expect([0, 41_900, 725_000, 3_723_000, -5].map(clockText)).toEqual([
+    "0:00",
+    "0:41",
+    "12:05",
+    "1:02:03",
+    "0:00",
+  ]);
+  expect([41_349, 59_960, 62_500, 3_600_000].map(clockTenths)).toEqual([
+    "0:41.3",
+    "1:00.0",
+    "1:02.5",
+    "1:00:00.0",
+  ]);
 });

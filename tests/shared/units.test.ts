@@ -1,5 +1,5 @@
 import { expect, test } from "vitest";
-import { format, isUnitId, shown, unitIds, units, type UnitId } from "../../shared/units.ts";
+import { format, isUnitId, shown, taken, unitIds, units, type UnitId } from "../../shared/units.ts";
 
 /** Exact or published conversions: NIST SP 811 (2008), appendix B.8. */
 const published: readonly (readonly [unit: UnitId, metric: number, symbol: string, us: number])[] = [
@@ -11,6 +11,7 @@ const published: readonly (readonly [unit: UnitId, metric: number, symbol: strin
   ["Pa", 249.0889, "inH2O", 1],
   ["km/h", 1.609344, "mph", 1],
   ["km", 1.609344, "mi", 1],
+  ["m", 0.3048, "ft", 1],
   ["L/h", 3.785411784, "gal/h", 1],
   ["kg/h", 0.45359237, "lb/h", 1],
   ["g/s", 453.59237 / 60, "lb/min", 1],
@@ -20,6 +21,8 @@ const published: readonly (readonly [unit: UnitId, metric: number, symbol: strin
 test.each(published)("%s: %f is the same in %s", (unit, metric, symbol, us) => {
   expect(shown(metric, unit, "us").symbol).toBe(symbol);
   expect(shown(metric, unit, "us").value).toBeCloseTo(us, 4);
+  expect(taken(us, unit, "us")).toBeCloseTo(metric, 4);
+  expect(taken(metric, unit, "metric")).toBe(metric);
   expect(shown(metric, unit, "metric")).toMatchObject({ value: metric, symbol: units[unit].symbol });
 });
 

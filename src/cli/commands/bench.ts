@@ -18,12 +18,12 @@ import {
 import { parseAddress, type Address } from "../../../shared/address.ts";
 import type { Clock } from "../../../shared/clock.ts";
 import { CranksideError } from "../../../shared/errors.ts";
+import { clockText } from "../../../shared/times.ts";
 import type { ByteEnd } from "../../../shared/wire.ts";
 import { interrupted } from "../interrupt.ts";
 import { Progress } from "../progress.ts";
 import { record } from "../record.ts";
 import { stoppable } from "../stoppable.ts";
-import { clockText } from "../duration.ts";
 import { channelNames } from "./listen.ts";
 
 interface BenchOptions {

@@ -1,4 +1,5 @@
 /** The vehicle facts a person may give, as a form shows them. */
+import { shown, taken, type UnitSystem } from "../../../shared/units.ts";
 import { vehicleFactsSchema, type VehicleFacts } from "../../../shared/vehicle.ts";
 
 /** Facts that are one number, word or text. */
@@ -13,6 +14,13 @@ interface FieldBase {
 export type FactField =
   | (FieldBase & { readonly kind: "text" })
   | (FieldBase & { readonly kind: "number"; readonly expected: string })
+  | (FieldBase & {
+      /** A number in a unit that has a US form; it is kept in the metric one. */
+      readonly kind: "measure";
+      readonly of: "m" | "km";
+      readonly low: number;
+      readonly high: number;
+    })
   | (FieldBase & { readonly kind: "choice"; readonly choices: Readonly<Record<string, string>> });
 
 export const factFields: readonly FactField[] = [
@@ -38,20 +46,49 @@ export const factFields: readonly FactField[] = [
     choices: { natural: "natural", charged: "charged" },
   },
   { key: "idleRpm", label: "Warm idle", unit: "rpm", kind: "number", expected: "300 to 2000" },
-  { key: "altitudeM", label: "Altitude here", unit: "m", kind: "number", expected: "-500 to 6000" },
+  { key: "altitudeM", label: "Altitude here", kind: "measure", of: "m", low: -500, high: 6000 },
   { key: "year", label: "Year", kind: "number", expected: "1980 to 2100" },
-  { key: "odometerKm", label: "Odometer", unit: "km", kind: "number", expected: "0 to 5000000" },
+  { key: "odometerKm", label: "Odometer", kind: "measure", of: "km", low: 0, high: 5_000_000 },
   { key: "vin", label: "VIN", kind: "text" },
 ];
 
 /** What was typed as a value of the field: undefined for nothing, null for what it cannot be. */
-export function factValue<K extends SimpleFact>(key: K, text: string): VehicleFacts[K] | undefined | null {
+export function factValue<K extends SimpleFact>(
+  key: K,
+  text: string,
+  system: UnitSystem = "metric",
+): VehicleFacts[K] | undefined | null {
   const trimmed = text.trim();
   if (trimmed === "") return undefined;
-  const field = factFields.find((f) => f.key === key);
-  const value = field?.kind === "number" ? Number(trimmed.replace(",", ".")) : trimmed;
-  const result = vehicleFactsSchema.safeParse({ [key]: value });
+  const result = vehicleFactsSchema.safeParse({ [key]: valueOf(key, trimmed, system) });
   return result.success ? result.data[key] : null;
+}
+
+function valueOf(key: SimpleFact, text: string, system: UnitSystem): string | number {
+  const field = factFields.find((f) => f.key === key);
+  const number = Number(text.replace(",", "."));
+  // Finer than anyone reads it, so that what was typed in feet comes back as it was typed.
+  if (field?.kind === "measure") return Number(taken(number, field.of, system).toFixed(6));
+  return field?.kind === "number" ? number : text;
+}
+
+/** The value as it stands in its field. */
+export function factText(field: FactField, value: string | number | undefined, system: UnitSystem): string {
+  if (value === undefined) return "";
+  if (field.kind !== "measure" || typeof value !== "number") return String(value);
+  return String(Number(shown(value, field.of, system).value.toFixed(3)));
+}
+
+export function factUnit(field: FactField, system: UnitSystem): string | undefined {
+  return field.kind === "measure" ? shown(0, field.of, system).symbol : field.unit;
+}
+
+/** What the field takes, for a person whose entry it did not take. */
+export function factExpected(field: FactField, system: UnitSystem): string {
+  if (field.kind === "number") return field.expected;
+  if (field.kind !== "measure") return "up to 17 characters";
+  const text = (value: number): string => shown(value, field.of, system).value.toFixed(0);
+  return `${text(field.low)} to ${text(field.high)}`;
 }
 
 /** The facts in one line: "6 cylinders, 3 L, petrol". */

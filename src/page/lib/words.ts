@@ -1,14 +1,7 @@
 import { shown, type UnitId, type UnitSystem } from "../../../shared/units.ts";
 import type { Status } from "../../../shared/messages.ts";
 
-/** A length of time, milliseconds in: "0:41", "12:05", "1:02:03". */
-export function clockText(ms: number): string {
-  const total = Math.max(0, Math.floor(ms / 1000));
-  const seconds = String(total % 60).padStart(2, "0");
-  const minutes = Math.floor(total / 60) % 60;
-  const hours = Math.floor(total / 3600);
-  return hours > 0 ? `${hours}:${String(minutes).padStart(2, "0")}:${seconds}` : `${minutes}:${seconds}`;
-}
+export { clockText } from "../../../shared/times.ts";
 
 /** How long ago a reading was taken: "0.06 s old", "12 s old", "4 min old". */
 export function ageText(ms: number): string {

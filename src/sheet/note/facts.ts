@@ -27,7 +27,7 @@ export function factPairs(job: JobDocument, system: UnitSystem): (readonly [stri
     ["Air is measured by", v.metering === undefined ? undefined : words[v.metering]],
     ["Induction", v.induction === undefined ? undefined : words[v.induction]],
     ["Warm idle", v.idleRpm === undefined ? undefined : `${v.idleRpm} rpm`],
-    ["Altitude", v.altitudeM === undefined ? undefined : altitude(v.altitudeM, system)],
+    ["Altitude", v.altitudeM === undefined ? undefined : format(v.altitudeM, "m", system)],
     [
       "Fuel pressure by the manual",
       v.fuelPressureKPa === undefined
@@ -42,11 +42,6 @@ export function factPairs(job: JobDocument, system: UnitSystem): (readonly [stri
   return pairs.flatMap(([label, text]) =>
     text === undefined || text.trim() === "" ? [] : [[label, text] as const],
   );
-}
-
-/** A foot is 0.3048 m: NIST SP 811 (2008), appendix B.8. */
-function altitude(metres: number, system: UnitSystem): string {
-  return system === "us" ? `${(metres / 0.3048).toFixed(0)} ft` : `${metres} m`;
 }
 
 const checkWords = {
