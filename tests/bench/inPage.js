@@ -1,5 +1,47 @@
 /** Runs inside the page, put there by the measuring browser: what only the page itself can time. */
+
+/** Of each message with live lines: the byte it begins at, when it came, when what it changed was painted. */
+const live = { waiting: [], painted: [] };
+const wallMs = () => performance.timeOrigin + performance.now();
+
+/** Notes when messages come, before the page sees them. */
+globalThis.WebSocket = class extends WebSocket {
+  constructor(...how) {
+    super(...how);
+    this.addEventListener("message", ({ data }) => {
+      const from = /^\{"type":"lines".*?"from":(\d+)/.exec(data)?.[1];
+      if (from !== undefined) live.waiting.push({ from: Number(from), came: wallMs() });
+    });
+  }
+};
+
+/** A canvas is cleared when it is drawn anew: the frame that does so paints all that had come before. */
+const clear = CanvasRenderingContext2D.prototype.clearRect;
+let seen = 0;
+CanvasRenderingContext2D.prototype.clearRect = function (...where) {
+  if (seen === 0 && live.waiting.length > 0) {
+    const drawn = live.waiting;
+    live.waiting = [];
+    seen = drawn.length;
+    const channel = new MessageChannel();
+    channel.port1.onmessage = () => {
+      const at = wallMs();
+      for (const { from, came } of drawn) live.painted.push([from, came, at]);
+      seen = 0;
+    };
+    channel.port2.postMessage(0);
+  }
+  clear.apply(this, where);
+};
+
 globalThis.measuring = {
+  /** Hands over what was painted since it was last asked: [byte, came, painted], times by the wall clock. */
+  takeLive() {
+    const { painted } = live;
+    live.painted = [];
+    return painted;
+  },
+
   /** Fetching a file as text, splitting it and parsing each line; milliseconds. */
   async floor(file) {
     const from = performance.now();

@@ -45,12 +45,9 @@ function reply(pid: string, bytes: 1 | 2, raw: number): string {
   return `7E8 0${2 + bytes} 41 ${pid} ${data}`;
 }
 
-/**
- * The lines, an hour's part at a time. At `spikeAt` seconds one single reading of engine speed stands at 6000 rpm,
- * so that it can be looked for at every zoom.
- */
-export function* longRecording(hours: number, spikeAt = 1234): Generator<string> {
-  yield headerLine({
+/** The first line of an invented recording. */
+export function firstLine(): string {
+  return headerLine({
     format: "crankside-recording",
     version: 1,
     started: "2026-01-05T08:00:00Z",
@@ -61,27 +58,35 @@ export function* longRecording(hours: number, spikeAt = 1234): Generator<string>
     invented: true,
     writer: "measure",
   });
+}
+
+/** The reading of number `i`, taken at `t` milliseconds; the channels come in turn. `spike`: 6000 rpm, if it is a speed. */
+export function readingLine(i: number, t: number, spike = false): string {
+  const row = parameters[i % (parameters.length + 1)];
+  const took = { first: 11.204 + (i % 7) / 10, end: 12.871 + (i % 7) / 10 };
+  if (row === undefined) {
+    const volts = (13.9 + 0.1 * Math.sin(t / 9000)).toFixed(1);
+    return eventLine({ k: "x", t, ask: "ATRV", lines: [`${volts}V`], ...took });
+  }
+  const [pid, bytes, raw] = row;
+  const value = spike && pid === "0C" ? 4 * 6000 : raw(t / 1000);
+  return eventLine({ k: "x", t, ask: `01${pid}1`, lines: [reply(pid, bytes, value)], ...took });
+}
+
+/**
+ * The lines, some thousands at a time. At `spikeAt` seconds one single reading of engine speed stands at 6000 rpm,
+ * so that it can be looked for at every zoom.
+ */
+export function* longRecording(hours: number, spikeAt = 1234): Generator<string> {
+  yield firstLine();
   const kinds = parameters.length + 1;
   let part: string[] = [];
   let spike = false;
   for (let i = 0; i < hours * 180_000; i++) {
     const t = i * 20 + 0.137;
-    const row = parameters[i % kinds];
-    let ask = "ATRV";
-    let line = `${(13.9 + 0.1 * Math.sin(t / 9000)).toFixed(1)}V`;
-    if (row !== undefined) {
-      const [pid, bytes, raw] = row;
-      let value = raw(t / 1000);
-      if (pid === "0C" && !spike && t > spikeAt * 1000) {
-        spike = true;
-        value = 4 * 6000;
-      }
-      ask = `01${pid}1`;
-      line = reply(pid, bytes, value);
-    }
-    part.push(
-      eventLine({ k: "x", t, ask, lines: [line], first: 11.204 + (i % 7) / 10, end: 12.871 + (i % 7) / 10 }),
-    );
+    const here = !spike && t > spikeAt * 1000 && i % kinds === 0;
+    if (here) spike = true;
+    part.push(readingLine(i, t, here));
     if (part.length === 20_000) {
       yield part.join("");
       part = [];

@@ -21,9 +21,9 @@ const parts: Readonly<Record<string, (part?: string) => void | Promise<void>>> =
   waiting: measureWaiting,
 };
 
-/** Runs the named parts, or all of them. */
+/** Runs the named parts, or all of them. `page:live` and `page live` both mean one part of a part. */
 export async function measure(names: readonly string[]): Promise<void> {
-  const wanted = names.length === 0 ? Object.keys(parts) : names;
+  const wanted = names.length === 0 ? Object.keys(parts) : withTheirParts(names);
   for (const wish of wanted) {
     const [name = "", sub] = wish.split(":");
     const part = Object.hasOwn(parts, name) ? parts[name] : undefined;
@@ -31,4 +31,15 @@ export async function measure(names: readonly string[]): Promise<void> {
     process.stdout.write(`\n${wish}\n`);
     await part(sub);
   }
+}
+
+function withTheirParts(names: readonly string[]): string[] {
+  const wishes: string[] = [];
+  for (const name of names) {
+    const before = wishes.at(-1);
+    const isPart = Object.hasOwn(parts, name.split(":")[0] ?? "");
+    if (isPart || before === undefined || before.includes(":")) wishes.push(name);
+    else wishes[wishes.length - 1] = `${before}:${name}`;
+  }
+  return wishes;
 }

@@ -6,6 +6,7 @@ import type { Page } from "playwright-core";
 import { Pages } from "../support/pages.ts";
 import { chromium } from "../support/tools.ts";
 import { line, quantile } from "./figures.ts";
+import { measureLivePage } from "./livePage.ts";
 import { channels, longRecording } from "./longRecording.ts";
 
 const out = (text: string): void => void process.stdout.write(`  ${text}\n`);
@@ -97,7 +98,12 @@ async function firstPaint(pages: Pages): Promise<void> {
   );
 }
 
-export async function measurePage(): Promise<void> {
+/** `page` measures all of it, `page:live` the live view alone. */
+export async function measurePage(part?: string): Promise<void> {
+  if (part === "live") {
+    await measureLivePage();
+    return;
+  }
   if (chromium === null) {
     out("SKIPPED: chromium is missing");
     return;
@@ -115,4 +121,5 @@ export async function measurePage(): Promise<void> {
   } finally {
     await pages.stop();
   }
+  await measureLivePage();
 }

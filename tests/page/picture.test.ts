@@ -104,3 +104,30 @@ test("a trim that stands at zero has paper on both sides of its zero line", () =
   expect(axis.min).toBeLessThanOrEqual(-5);
   expect(axis.max).toBeGreaterThanOrEqual(5);
 });
+
+test("readings beyond the range carry marks that point away from it, the farthest of each few pixels", () => {
+  const series = volts();
+  series.append(10_000, 12.4);
+  const range = { low: 9.6, high: 12.6 };
+  const within = lanePicture(input(series, { ranges: { channel: () => range } }));
+  expect(within.traces[0]?.outside).toEqual([]);
+
+  const odd = new Series("socket-voltage", "adapter");
+  for (let t = 0; t < 10_000; t += 25) odd.append(t, t === 2000 ? 16 : t === 2025 ? 15 : t >= 5000 ? 9 : 12);
+  const { traces } = lanePicture(input(odd, { ranges: { channel: () => range } }));
+  const outside = traces[0]?.outside ?? [];
+  expect(outside.filter((o) => o.above)).toEqual([{ t: 2000, v: 16, above: true }]);
+  const below = outside.filter((o) => !o.above);
+  // Ranges are known up to 9 s: from 5 s on, at most one mark each 13 of 800 pixels.
+  expect(below.every(({ t, v }) => v === 9 && t >= 5000 && t < 9000)).toBe(true);
+  expect(below.length).toBeGreaterThan(15);
+  expect(below.length).toBeLessThanOrEqual(Math.ceil((4000 / 10_000) * (800 / 13)) + 1);
+});
+
+test("readings alone: every one has its dot, and no line is drawn", () => {
+  const series = volts();
+  const bare = { channel: series.channel, series, unit: "V", colour: 1, stepped: false, bare: true } as const;
+  const trace = lanePicture(input(series, { sources: [bare] })).traces[0];
+  expect(trace?.bare).toBe(true);
+  expect(trace?.dots).toHaveLength(series.length);
+});

@@ -20,8 +20,8 @@ export interface Settings {
   readonly folded: readonly string[];
   /** Lane sets that the person put together. */
   readonly ownSets: readonly { readonly name: string; readonly lanes: readonly (readonly string[])[] }[];
-  /** How readings are joined: by a straight line, or holding until the next one. */
-  readonly join: "lines" | "steps";
+  /** How readings are joined: by a straight line, holding until the next one, or not at all. */
+  readonly join: "lines" | "steps" | "points";
   /** Tools for hand checks that the person does not have. */
   readonly lacking: readonly string[];
   /** What an hour is worth, and what it costs to hand the vehicle on unsolved: in the person's money. */
@@ -62,7 +62,7 @@ const fields = {
   ownSets: z
     .array(z.object({ name: z.string().check(z.minLength(1), z.maxLength(60)), lanes }))
     .check(z.maxLength(24)),
-  join: z.enum(["lines", "steps"]),
+  join: z.enum(["lines", "steps", "points"]),
   sounds: z.boolean(),
   lacking: z.array(z.string().check(z.minLength(1), z.maxLength(60))).check(z.maxLength(64)),
   perHour: z.number().check(z.gte(0), z.lte(100_000)),

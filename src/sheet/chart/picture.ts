@@ -3,9 +3,12 @@ import type { Series } from "../../../shared/channels.ts";
 import type { Regime } from "../../../shared/ranges.ts";
 import { channelInfo } from "../../../shared/decode.ts";
 import { shown, type UnitId, type UnitSystem } from "../../../shared/units.ts";
+import { outsideOf, type Band, type Outside } from "./outside.ts";
 import { reduce, type Points } from "./reduce.ts";
 import { valueAxis, type ValueAxis } from "./ticks.ts";
 import type { Stretch } from "./stretch.ts";
+
+export type { Band };
 
 export interface RegimeSpan {
   readonly from: number;
@@ -29,6 +32,8 @@ export interface TraceSource {
   readonly colour: number;
   /** Words, bits and codes have nothing between one value and the next. */
   readonly stepped: boolean;
+  /** The readings alone, with nothing drawn between them. */
+  readonly bare?: boolean;
   /** Where the person who defined the channel expects it. */
   readonly plausible?: { readonly low: number; readonly high: number } | undefined;
   /** It is of another recording, laid under this one, and its times are moved by so much, milliseconds. */
@@ -39,18 +44,13 @@ export interface Trace {
   readonly points: Points;
   readonly colour: number;
   readonly stepped: boolean;
+  readonly bare: boolean;
   /** It is of another recording that is laid under this one. */
   readonly under: boolean;
   /** Indices of points that get a dot: all where they stand far apart, else those that no line reaches. */
   readonly dots: readonly number[];
-}
-
-/** A stretch of time in which values from `low` to `high` are plausible; either may be infinite. */
-export interface Band {
-  readonly from: number;
-  readonly to: number;
-  readonly low: number;
-  readonly high: number;
+  /** Readings beyond their range, thinned out. */
+  readonly outside: readonly Outside[];
 }
 
 export interface LanePicture {
@@ -105,9 +105,12 @@ const topRoom = 14;
 export function lanePicture(input: PictureInput): LanePicture {
   const { sources, system, stretch, width, height } = input;
   const columns = Math.max(1, Math.round(width));
-  const traces = sources.map((source) => traceOf(source, { stretch, columns, system }));
+  const allBands = sources.map((source) => bandsOf(source, input));
+  const traces = sources.map((source, i) =>
+    traceOf(source, { stretch, columns, system, bands: allBands[i] ?? [] }),
+  );
   const unit = sources[0]?.unit ?? "ratio";
-  const bands = sources[0] === undefined ? [] : bandsOf(sources[0], input);
+  const bands = allBands[0] ?? [];
   const axis = axisOf(traces, bands, unit, {
     system,
     height,
@@ -134,14 +137,25 @@ interface TraceInput {
   readonly stretch: Stretch;
   readonly columns: number;
   readonly system: UnitSystem;
+  readonly bands: readonly Band[];
 }
 
-function traceOf(source: TraceSource, { stretch, columns, system }: TraceInput): Trace {
-  const { series, unit, colour, stepped, under } = source;
+function traceOf(source: TraceSource, { stretch, columns, system, bands }: TraceInput): Trace {
+  const { series, unit, colour, stepped, under, bare = false } = source;
   const by = under?.by ?? 0;
   const found = reduce(series, { from: stretch.from - by, to: stretch.to - by }, columns);
   const points = inShownUnits(by === 0 ? found : moved(found, by), unit, system);
-  return { points, colour, stepped, under: under !== undefined, dots: dotsOf(points, columns) };
+  // The other recording's regimes are its own: its traces are not judged here.
+  const outside = under === undefined ? outsideOf(points, bands, { stretch, columns }) : [];
+  return {
+    points,
+    colour,
+    stepped,
+    bare,
+    under: under !== undefined,
+    dots: dotsOf(points, columns, bare),
+    outside,
+  };
 }
 
 function moved(points: Points, by: number): Points {
@@ -168,9 +182,9 @@ function inShownUnits(points: Points, unit: UnitId, system: UnitSystem): Points 
 /** Pixels between readings from which on each gets its dot: the eye sees what was measured and what is only line. */
 const dotSpacing = 9;
 
-function dotsOf({ v, every }: Points, columns: number): number[] {
+function dotsOf({ v, every }: Points, columns: number, bare: boolean): number[] {
   const dots: number[] = [];
-  const all = every && v.length * dotSpacing < columns;
+  const all = bare || (every && v.length * dotSpacing < columns);
   for (let i = 0; i < v.length; i++) {
     if (v[i] === null) continue;
     const alone = (v[i - 1] ?? null) === null && (v[i + 1] ?? null) === null;

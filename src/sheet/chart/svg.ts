@@ -260,6 +260,12 @@ function drawPlot(picture: LanePicture, plot: Plot, draw: PlotDraw): Markup {
   const traces = picture.traces.map((trace) => {
     const { t, v } = trace.points;
     const indices = [...t.keys()].filter((i) => within(t, i, plot.side.stretch));
+    const outside = trace.outside
+      .filter(({ t: at }) => at >= plot.side.stretch.from && at <= plot.side.stretch.to)
+      .map(({ t: at, v: value, above }) => {
+        const tip = clampY(value) + (above ? -8 : 8);
+        return `M${fixed(x(at) - 3.5)},${fixed(tip + (above ? 5 : -5))}h7L${fixed(x(at))},${fixed(tip)}z`;
+      });
     const path = line<number>()
       .defined((i) => v[i] !== null)
       .x((i) => x(t[i] ?? 0))
@@ -273,7 +279,7 @@ function drawPlot(picture: LanePicture, plot: Plot, draw: PlotDraw): Markup {
     const missed = trace.points.missed
       .filter((at) => at >= plot.side.stretch.from && at <= plot.side.stretch.to)
       .map((at) => `M${fixed(x(at) - 1)},${fixed(bottom - 5)}h2v5h-2z`);
-    return markup`${path === null || path === "" ? null : markup`<path d="${path}" fill="none" stroke="${colour}" stroke-width="1.2" stroke-linejoin="round"/>`}${dots.length === 0 ? null : markup`<path d="${dots.join("")}" fill="${colour}"/>`}${missed.length === 0 ? null : markup`<path d="${missed.join("")}" fill="${paper.missed}"/>`}`;
+    return markup`${trace.bare || path === null || path === "" ? null : markup`<path d="${path}" fill="none" stroke="${colour}" stroke-width="1.2" stroke-linejoin="round"/>`}${dots.length === 0 ? null : markup`<path d="${dots.join("")}" fill="${colour}"/>`}${missed.length === 0 ? null : markup`<path d="${missed.join("")}" fill="${paper.missed}"/>`}${outside.length === 0 ? null : markup`<path d="${outside.join("")}" fill="${paper.missed}"/>`}`;
   });
   const frame = markup`<rect x="${fixed(plot.left)}" y="${fixed(plotTop)}" width="${fixed(plot.width)}" height="${fixed(height)}" fill="none" stroke="${paper.frame}" stroke-width="0.7"/>`;
   return markup`${bands}${times}${values}<g clip-path="url(#${plot.clip})">${traces}${wordsAlong(plot, draw)}</g>${frame}`;

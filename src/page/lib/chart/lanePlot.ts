@@ -39,7 +39,7 @@ export class LanePlot {
   #draw(picture: LanePicture): void {
     if (picture.width < 1 || picture.height < 1) return;
     const data = dataOf(picture);
-    const shape = `${picture.axisWidth} ${picture.traces.map((t) => `${t.colour}${t.stepped ? "s" : "l"}${t.under ? "u" : ""}`).join()}`;
+    const shape = `${picture.axisWidth} ${picture.traces.map((t) => `${t.colour}${t.bare ? "b" : t.stepped ? "s" : "l"}${t.under ? "u" : ""}`).join()}`;
     if (this.#plot === null || shape !== this.#shape) {
       this.#shape = shape;
       this.#plot?.destroy();
@@ -101,7 +101,8 @@ export class LanePlot {
       stroke: () => this.#palette?.traces[trace.colour] ?? "#888",
       points: { show: false },
       ...(trace.under ? { alpha: 0.75, dash: [4, 3] } : {}),
-      ...(trace.stepped && uPlot.paths.stepped !== undefined
+      ...(trace.bare ? { paths: () => null } : {}),
+      ...(!trace.bare && trace.stepped && uPlot.paths.stepped !== undefined
         ? { paths: uPlot.paths.stepped({ align: 1 }) }
         : {}),
     };
@@ -129,7 +130,7 @@ export class LanePlot {
     ctx.restore();
   }
 
-  /** Dots where a reading stands alone or far from the next, and a short stroke where none came. */
+  /** Dots where a reading stands alone or far from the next, a short stroke where none came, a wedge beyond the range. */
   #overlay(u: uPlot): void {
     const picture = this.#picture;
     const palette = this.#palette;
@@ -152,7 +153,27 @@ export class LanePlot {
       for (const t of trace.points.missed)
         ctx.fillRect(u.valToPos(t, "x", true) - pixel, top + height - 5 * pixel, 2 * pixel, 5 * pixel);
     }
+    for (const trace of picture.traces) this.#wedges(u, trace);
     ctx.restore();
+  }
+
+  /** They point away from the range, and keep inside the lane where the trace leaves it. */
+  #wedges(u: uPlot, { outside }: Trace): void {
+    const { ctx } = u;
+    const { top, height } = u.bbox;
+    const pixel = uPlot.pxRatio;
+    if (outside.length === 0) return;
+    ctx.beginPath();
+    for (const { t, v, above } of outside) {
+      const x = u.valToPos(t, "x", true);
+      const out = (above ? -1 : 1) * pixel;
+      const base = clamp(u.valToPos(v, "y", true) + 3 * out, top + 6 * pixel, top + height - 6 * pixel);
+      ctx.moveTo(x - 3.5 * pixel, base);
+      ctx.lineTo(x + 3.5 * pixel, base);
+      ctx.lineTo(x, base + 5 * out);
+      ctx.closePath();
+    }
+    ctx.fill();
   }
 }
 

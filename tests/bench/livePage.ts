@@ -1,0 +1,255 @@
+/** The live view in a real Chromium: how long from a reading to its pixel, what that costs, what an hour leaves behind. */
+import { once } from "node:events";
+import { createServer, type Server } from "node:http";
+import type { AddressInfo } from "node:net";
+import { join } from "node:path";
+import type { Browser, CDPSession, Page } from "playwright-core";
+import sirv from "sirv";
+import { WebSocketServer, type WebSocket } from "ws";
+import type { ServerMessage, Status } from "../../shared/messages.ts";
+import { build } from "../support/build.ts";
+import { launchBrowser } from "../support/browser.ts";
+import { chromium } from "../support/tools.ts";
+import { quantile } from "./figures.ts";
+import { channels, firstLine, readingLine } from "./longRecording.ts";
+
+const file = "live.ndjson";
+const everyMs = 10;
+const inViewMs = 30 * 60_000;
+const measuredMs = 20_000;
+const wallMs = (): number => performance.timeOrigin + performance.now();
+const out = (text: string): void => void process.stdout.write(`  ${text}\n`);
+
+/** Draws one pixel for each message, in the frame after it: what no page can do without. */
+const barePage = `<!doctype html><title>bare</title><canvas width="600" height="100"></canvas><script>
+  const pen = document.querySelector("canvas").getContext("2d");
+  let asked = false, x = 0;
+  new WebSocket(new URL("ws", location.href.replace("http", "ws"))).onmessage = ({ data }) => {
+    JSON.parse(data);
+    if (asked) return;
+    asked = true;
+    requestAnimationFrame(() => { asked = false; pen.clearRect(x, 0, 1, 100); pen.fillRect(x, 40, 1, 20); x = (x + 1) % 600; });
+  };
+</script>`;
+
+/** Stands for the program: one recording that grows, and its lines to every page. No vehicle, no disk. */
+class GrowingRecording {
+  readonly #http: Server;
+  readonly #sockets: WebSocketServer;
+  readonly #parts: Buffer[] = [];
+  /** Wall time at which the lines that begin at this byte were sent. */
+  readonly sentAt = new Map<number, number>();
+  #bytes = 0;
+  #count = 0;
+
+  constructor() {
+    const page = sirv(join(import.meta.dirname, "../../dist/page"));
+    this.#http = createServer((request, response) => {
+      const url = new URL(request.url ?? "/", "http://local");
+      if (url.pathname === "/bare.html") response.setHeader("content-type", "text/html").end(barePage);
+      else if (url.pathname === `/api/recordings/${file}`)
+        response.end(Buffer.concat(this.#parts).subarray(Number(url.searchParams.get("from"))));
+      else if (url.pathname.startsWith("/api/"))
+        response.setHeader("content-type", "application/json").end("[]");
+      else page(request, response);
+    });
+    this.#sockets = new WebSocketServer({ server: this.#http });
+    this.#sockets.on("connection", (socket) => this.#greet(socket));
+    this.#keep(firstLine());
+  }
+
+  async start(): Promise<string> {
+    this.#http.listen(0, "127.0.0.1");
+    await once(this.#http, "listening");
+    const { port } = this.#http.address() as AddressInfo;
+    return `http://127.0.0.1:${port}/`;
+  }
+
+  async stop(): Promise<void> {
+    for (const socket of this.#sockets.clients) socket.terminate();
+    this.#http.closeAllConnections();
+    this.#http.close();
+    await once(this.#http, "close");
+  }
+
+  get count(): number {
+    return this.#count;
+  }
+
+  /** Readings up to a time of the recording, kept but sent to nobody. */
+  fill(untilMs: number): void {
+    this.#keep(this.#lines(untilMs));
+  }
+
+  /** Readings up to a time of the recording, in one message. */
+  send(untilMs: number): void {
+    const text = this.#lines(untilMs);
+    const from = this.#bytes;
+    this.#keep(text);
+    this.sentAt.set(from, wallMs());
+    for (const socket of this.#sockets.clients) say(socket, { type: "lines", file, from, text });
+  }
+
+  /** One message a reading, as fast as time goes; the recording's time goes on from where it stands. */
+  async run(forMs: number): Promise<void> {
+    const begun = performance.now();
+    const first = this.#count;
+    while (performance.now() - begun < forMs) {
+      const due = first + Math.floor((performance.now() - begun) / everyMs);
+      while (this.#count < due) this.send((this.#count + 1) * everyMs);
+      await new Promise((resolve) => setTimeout(resolve, 2));
+    }
+  }
+
+  #lines(untilMs: number): string {
+    let text = "";
+    while (this.#count * everyMs < untilMs) {
+      text += readingLine(this.#count, this.#count * everyMs);
+      this.#count += 1;
+    }
+    return text;
+  }
+
+  #keep(text: string): void {
+    const bytes = Buffer.from(text);
+    this.#parts.push(bytes);
+    this.#bytes += bytes.length;
+  }
+
+  #greet(socket: WebSocket): void {
+    const recording = { file, started: "2026-01-05T08:00:00Z", bytes: this.#bytes, saved: true };
+    const status: Status = {
+      link: "listening",
+      address: "measure",
+      doing: "",
+      failure: null,
+      adapter: null,
+      protocol: "can11-500",
+      modules: [],
+      recording: { ...recording, failure: null, waiting: 0, lost: 0, spare: null },
+      battery: null,
+      channels: [...channels],
+      focus: null,
+      armed: false,
+      bench: null,
+    };
+    say(socket, { type: "hello", version: "measure", folder: "", bench: [] });
+    say(socket, { type: "you", role: "full", holder: null });
+    say(socket, { type: "status", status });
+  }
+}
+
+function say(socket: WebSocket, message: ServerMessage): void {
+  socket.send(JSON.stringify(message));
+}
+
+async function pageOn(browser: Browser, url: string): Promise<Page> {
+  const page = await browser.newPage({ viewport: { width: 1280, height: 720 } });
+  await page.addInitScript({ path: join(import.meta.dirname, "inPage.js") });
+  const kept = JSON.stringify({ lanes: channels.map((c) => [c]), span: inViewMs / 1000 });
+  await page.addInitScript(`localStorage.setItem("crankside", ${JSON.stringify(kept)})`);
+  await page.goto(url);
+  return page;
+}
+
+/** Milliseconds from sent to painted of each message that was sent within `forMs`. */
+async function delays(source: GrowingRecording, page: Page, forMs: number): Promise<number[]> {
+  await source.run(1000);
+  await page.evaluate("measuring.takeLive()");
+  await source.run(forMs);
+  const rows = await page.evaluate<[from: number, came: number, painted: number][]>("measuring.takeLive()");
+  return rows.flatMap(([from, , painted]) => {
+    const sent = source.sentAt.get(from);
+    return sent === undefined ? [] : [painted - sent];
+  });
+}
+
+async function busySeconds(cdp: CDPSession): Promise<number> {
+  const { metrics } = await cdp.send("Performance.getMetrics");
+  return metrics.find(({ name }) => name === "TaskDuration")?.value ?? Number.NaN;
+}
+
+async function latency(browser: Browser): Promise<void> {
+  const source = new GrowingRecording();
+  const url = await source.start();
+  source.fill(inViewMs);
+  const bare = await pageOn(browser, `${url}bare.html`);
+  const floor = await delays(source, bare, measuredMs / 2);
+  await bare.close();
+
+  const page = await pageOn(browser, url);
+  await page
+    .locator('section.chart[aria-busy="false"] .lane canvas')
+    .nth(channels.length - 1)
+    .waitFor();
+  // What thirty minutes show is worked out once behind the first paint.
+  await Promise.all([page.getByText(/^Within range: /).waitFor({ timeout: 120_000 }), source.run(5000)]);
+  const cdp = await page.context().newCDPSession(page);
+  await cdp.send("Performance.enable");
+  const [busy, begun] = [await busySeconds(cdp), performance.now()];
+  const found = await delays(source, page, measuredMs);
+  const share = (await busySeconds(cdp)) - busy;
+  const wall = (performance.now() - begun) / 1000;
+  const two = (list: number[]): string =>
+    `median ${quantile(list, 0.5).toFixed(1)}, 99th percentile ${quantile(list, 0.99).toFixed(1)} ms`;
+  out(
+    `live, 12 lanes, 100 readings a second, 30 minutes in view: sent to painted, ${found.length} readings: ${two(found)} (held to 25 and 50)`,
+  );
+  out(`  floor, socket to paint of a bare page, ${floor.length} readings: ${two(floor)}`);
+  out(
+    `  the page's main thread was busy ${((100 * share) / wall).toFixed(1)} % of ${wall.toFixed(0)} s (held to 25 %)`,
+  );
+  await page.close();
+  await source.stop();
+}
+
+async function memoryOf(cdp: CDPSession): Promise<number> {
+  for (let i = 0; i < 3; i++) await cdp.send("HeapProfiler.collectGarbage");
+  // Typed arrays live beside the script's own heap; older browsers leave that figure out.
+  const usage: { usedSize: number; backingStorageSize?: number } = await cdp.send("Runtime.getHeapUsage");
+  return usage.usedSize + (usage.backingStorageSize ?? Number.NaN);
+}
+
+/** An hour at 100 readings a second, sent as fast as the page takes it. */
+async function anHour(browser: Browser): Promise<void> {
+  const source = new GrowingRecording();
+  const page = await pageOn(browser, await source.start());
+  const cdp = await page.context().newCDPSession(page);
+  const marks: { count: number; bytes: number }[] = [];
+  const chunkMs = 2000;
+  for (let t = 0; t < 3_600_000; t += chunkMs) {
+    source.send(t + chunkMs);
+    await page.evaluate("new Promise((resolve) => requestAnimationFrame(resolve))");
+    if ((t + chunkMs) % 600_000 !== 0) continue;
+    await page.locator(".chip.now", { hasText: clockOf(t + chunkMs - 1000) }).waitFor();
+    marks.push({ count: source.count, bytes: await memoryOf(cdp) });
+  }
+  const [first, last] = [marks[0], marks.at(-1)];
+  if (first === undefined || last === undefined) return;
+  const each = (last.bytes - first.bytes) / (last.count - first.count);
+  out(
+    `memory of the page at each ten minutes of an hour of 100 readings a second: ${marks.map((m) => (m.bytes / 1e6).toFixed(1)).join(", ")} MB; ${each.toFixed(1)} bytes a reading from the first to the last, all that is worked out included (held to 16, and a bounded pyramid)`,
+  );
+  await page.close();
+  await source.stop();
+}
+
+/** The time of a recording as the state line shows it, to the minute. */
+function clockOf(ms: number): string {
+  return `${Math.floor(ms / 60_000)}:`;
+}
+
+export async function measureLivePage(): Promise<void> {
+  if (chromium === null) {
+    out("SKIPPED: chromium is missing");
+    return;
+  }
+  build();
+  const browser = await launchBrowser();
+  try {
+    await latency(browser);
+    await anHour(browser);
+  } finally {
+    await browser.close();
+  }
+}
