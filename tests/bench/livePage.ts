@@ -221,7 +221,7 @@ async function anHour(browser: Browser): Promise<void> {
     source.send(t + chunkMs);
     await page.evaluate("new Promise((resolve) => requestAnimationFrame(resolve))");
     if ((t + chunkMs) % 600_000 !== 0) continue;
-    await page.locator(".chip.now", { hasText: clockOf(t + chunkMs - 1000) }).waitFor();
+    await page.locator(".chip.now", { hasText: clockOf(t + chunkMs) }).waitFor();
     marks.push({ count: source.count, bytes: await memoryOf(cdp) });
   }
   const [first, last] = [marks[0], marks.at(-1)];

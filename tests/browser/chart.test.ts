@@ -221,6 +221,8 @@ test.skipIf(chromium === null)(
     await dialog.getByText(/crank 1 laid over crank 1/).waitFor();
     const moved = Number(await dialog.getByLabel("move it by, s").inputValue());
     expect(moved).not.toBe(0);
+    await dialog.getByRole("button", { name: "cold idle" }).click();
+    await dialog.getByText(/the first cold idle laid over the first/).waitFor();
     await dialog.getByLabel("move it by, s").fill("2.5");
     await dialog.getByLabel("move it by, s").press("Enter");
     await dialog.getByText(/moved by 2.50 s/).waitFor();

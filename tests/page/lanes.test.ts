@@ -4,6 +4,7 @@ import {
   channelsOf,
   laneColours,
   moved,
+  movedTo,
   readableChannels,
   usualLanes,
   withChannel,
@@ -50,4 +51,13 @@ test("traces of one lane differ in colour", () => {
 test("what a module announces can be put in a lane; support maps cannot", () => {
   const found = readableChannels([], [{ address: "7E8", pids: [0x00, 0x0c, 0x20] }]);
   expect(found).toEqual(["socket-voltage", "engine-speed"]);
+});
+
+test("a lane is taken out and put in at another place, and never lost", () => {
+  const four = [["a"], ["b"], ["c"], ["d"]];
+  expect(movedTo(four, 0, 2)).toEqual([["b"], ["c"], ["a"], ["d"]]);
+  expect(movedTo(four, 3, 0)).toEqual([["d"], ["a"], ["b"], ["c"]]);
+  expect(movedTo(four, 1, 99)).toEqual([["a"], ["c"], ["d"], ["b"]]);
+  expect(movedTo(four, 1, 1)).toBe(four);
+  expect(movedTo(four, 9, 0)).toBe(four);
 });

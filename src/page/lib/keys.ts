@@ -46,7 +46,7 @@ export const keyGroups: readonly KeyGroup[] = [
       { keys: ["r"], does: "stop the recording, or start a new one" },
       { keys: ["f"], does: "far view: speed and volts fill the screen" },
       { keys: ["g"], does: "choose lanes" },
-      { keys: ["1", "2", "3"], does: "lanes, cranks laid over each other, mixture" },
+      { keys: ["1", "2", "3", "4"], does: "lanes, cranks laid over each other, mixture, lanes as a table" },
       { keys: ["o"], does: "lay another recording under this one" },
       { keys: ["u"], does: "metric or US units" },
       { keys: ["h"], does: "hookup: connect, or open a recording" },
@@ -60,7 +60,7 @@ export type KeyAct =
   | { readonly act: "put" | "mark" | "interval" | "whole" | "follow" | "release" | "record" }
   | { readonly act: "far" | "lanes" | "units" | "hookup" | "help" | "crank" | "measure" | "play" | "compare" }
   | { readonly act: "next-mark" | "next-crank" | "next-sign" | "rate"; readonly by: 1 | -1 }
-  | { readonly act: "sheet"; readonly sheet: "lanes" | "cranks" | "mixture" }
+  | { readonly act: "sheet"; readonly sheet: "lanes" | "cranks" | "mixture" | "table" }
   | { readonly act: "pan" | "zoom" | "step"; readonly by: number };
 
 const plain: Readonly<Record<string, KeyAct>> = {
@@ -90,6 +90,7 @@ const plain: Readonly<Record<string, KeyAct>> = {
   "1": { act: "sheet", sheet: "lanes" },
   "2": { act: "sheet", sheet: "cranks" },
   "3": { act: "sheet", sheet: "mixture" },
+  "4": { act: "sheet", sheet: "table" },
   o: { act: "compare" },
   Escape: { act: "release" },
   r: { act: "record" },

@@ -169,6 +169,15 @@ export function moved(lanes: LaneSet, at: number, by: -1 | 1): LaneSet {
   return lanes.map((l, i) => (i === at ? other : i === at + by ? lane : l));
 }
 
+/** The lane taken out and put in so that it stands at `to`; the same lanes where that is its place already. */
+export function movedTo(lanes: LaneSet, at: number, to: number): LaneSet {
+  const lane = lanes[at];
+  const place = Math.min(Math.max(to, 0), lanes.length - 1);
+  if (lane === undefined || place === at) return lanes;
+  const others = lanes.filter((_, i) => i !== at);
+  return [...others.slice(0, place), lane, ...others.slice(place)];
+}
+
 /** All channels of all lanes, once each. */
 export function channelsOf(lanes: LaneSet): string[] {
   return [...new Set(lanes.flat().map(channelOf))];

@@ -5,7 +5,7 @@ import type { View } from "./view.svelte.ts";
 
 export type Screen = "hookup" | "chart";
 /** What stands on the chart's paper. */
-export type Sheet = "lanes" | "cranks" | "mixture";
+export type Sheet = "lanes" | "cranks" | "mixture" | "table";
 
 /** A recording that is on the screen, with how it is looked at. */
 export interface Shown {

@@ -1,0 +1,190 @@
+/** Lanes under the hand and for the eye, in a real Chromium: peaks at every zoom, order by dragging, a table, from afar. */
+import { createWriteStream } from "node:fs";
+import { once } from "node:events";
+import { join } from "node:path";
+import type { Page } from "playwright-core";
+import { afterAll, beforeAll, expect, test } from "vitest";
+import { firstLine, readingLine } from "../bench/longRecording.ts";
+import { Pages } from "../support/pages.ts";
+import { chromium } from "../support/tools.ts";
+
+let pages: Pages;
+
+beforeAll(async () => {
+  if (chromium !== null) pages = await Pages.start();
+}, 180_000);
+
+afterAll(async () => {
+  if (chromium !== null) await pages.stop();
+});
+
+async function opened(file: string): Promise<{ page: Page; errors: string[] }> {
+  const open = await pages.open();
+  await open.page.getByRole("radio", { name: "A recording", exact: true }).check();
+  await open.page.getByRole("button", { name: `open ${file}` }).click();
+  await open.page
+    .locator('section.chart[aria-busy="false"] .lane canvas')
+    .first()
+    .waitFor({ timeout: 60_000 });
+  return open;
+}
+
+const names = (page: Page): Promise<string[]> => page.locator(".lane .label .name").allInnerTexts();
+
+const tenHoursMs = 36_000_000;
+/** The middle of the paper, which is a little longer than the recording: there all zooms by key meet. */
+const spikeMs = (tenHoursMs * 1.02) / 2;
+
+/** Ten hours of engine speed below 1800 rpm, five readings a second, one single of them at 6000. */
+async function writeTenHours(path: string): Promise<void> {
+  const stream = createWriteStream(path);
+  stream.write(firstLine());
+  let spike = false;
+  for (let t = 0; t <= tenHoursMs; t += 200) {
+    const here = !spike && t >= spikeMs;
+    if (here) spike = true;
+    if (!stream.write(readingLine(0, t, here))) await once(stream, "drain");
+  }
+  stream.end();
+  await once(stream, "close");
+}
+
+/** Pixels of the first trace's colour in the upper half of the first lane, where nothing but the spike reaches. */
+const highPixels = `(() => {
+  const canvas = document.querySelector(".lane canvas");
+  const [r, g, b] = [0x00, 0x72, 0xb2];
+  const { data } = canvas.getContext("2d").getImageData(60, 0, canvas.width - 60, canvas.height / 2);
+  let found = 0;
+  for (let i = 0; i < data.length; i += 4)
+    if (data[i + 3] > 200 && Math.abs(data[i] - r) + Math.abs(data[i + 1] - g) + Math.abs(data[i + 2] - b) < 90) found++;
+  return found;
+})()`;
+
+test.skipIf(chromium === null)(
+  "a spike of one single reading in ten hours has its pixels at every zoom, and none where it is not in view",
+  async () => {
+    await writeTenHours(join(pages.folder, "ten-hours.ndjson"));
+    const { page, errors } = await opened("ten-hours.ndjson");
+    await page.evaluate("new Promise((r) => requestAnimationFrame(() => requestAnimationFrame(r)))");
+    for (let zoom = 0; zoom <= 27; zoom += 3) {
+      await expect
+        .poll(() => page.evaluate<number>(highPixels), { message: `after ${zoom} steps closer` })
+        .toBeGreaterThan(2);
+      for (let i = 0; i < 3; i++) await page.keyboard.press("+");
+    }
+    // The same look finds nothing where there is no spike: it is not the grid that was counted.
+    await page.keyboard.press("a");
+    for (let i = 0; i < 6; i++) await page.keyboard.press("+");
+    await page.keyboard.press("Shift+ArrowLeft");
+    await expect.poll(() => page.evaluate<number>(highPixels)).toBe(0);
+    expect(errors).toEqual([]);
+    await page.close();
+  },
+  180_000,
+);
+
+test.skipIf(chromium === null)(
+  "lanes change places by dragging, by finger, and by arrow keys",
+  async () => {
+    const { page, errors } = await opened("van-hisses-at-idle.ndjson.gz");
+    const order = await names(page);
+    const grip = page.getByRole("button", { name: "move the lane of throttle" });
+    const middle = async (): Promise<{ x: number; y: number }> => {
+      const box = await grip.boundingBox();
+      if (box === null) throw new Error("there is no grip");
+      return { x: box.x + box.width / 2, y: box.y + box.height / 2 };
+    };
+    const top = (await page.locator(".lane").first().boundingBox())?.y ?? 0;
+    let at = await middle();
+    await page.mouse.move(at.x, at.y);
+    await page.mouse.down();
+    await page.mouse.move(at.x, (at.y + top) / 2);
+    await page.mouse.move(at.x, top - 30);
+    await page.mouse.up();
+    await expect.poll(async () => (await names(page))[0]).toBe("throttle");
+
+    at = await middle();
+    const touch = await page.context().newCDPSession(page);
+    const finger = (type: "touchStart" | "touchMove" | "touchEnd", y: number): Promise<unknown> =>
+      touch.send("Input.dispatchTouchEvent", {
+        type,
+        touchPoints: type === "touchEnd" ? [] : [{ x: at.x, y }],
+      });
+    const height = (await page.locator(".lane").nth(1).boundingBox())?.height ?? 0;
+    await finger("touchStart", at.y);
+    await finger("touchMove", at.y + height / 2);
+    await finger("touchMove", at.y + height + 20);
+    await finger("touchEnd", 0);
+    await expect.poll(async () => (await names(page)).indexOf("throttle")).toBe(1);
+
+    await grip.focus();
+    await page.keyboard.press("ArrowDown");
+    await expect.poll(async () => (await names(page)).indexOf("throttle")).toBe(2);
+    expect((await names(page)).toSorted()).toEqual(order.toSorted());
+    expect(errors).toEqual([]);
+    await page.close();
+  },
+  90_000,
+);
+
+test.skipIf(chromium === null)(
+  "the lanes as a table: each reading with its age and range in words, going with the cursor",
+  async () => {
+    const { page, errors } = await opened("van-hisses-at-idle.ndjson.gz");
+    await page.keyboard.press("4");
+    const table = page.getByRole("group", { name: "lanes as a table" }).getByRole("table");
+    const speed = table.getByRole("row", { name: /^Engine speed/ });
+    await speed.waitFor();
+    const before = await table.locator("caption").innerText();
+    for (let i = 0; i < 3; i++) await page.keyboard.press(",");
+    // Going to a reading brings the lanes back only where a place is looked for.
+    await expect.poll(() => table.locator("caption").innerText()).not.toBe(before);
+    const cells = await speed.getByRole("cell").allInnerTexts();
+    expect(cells[2]).toMatch(/rpm$/);
+    expect(Number.parseInt(cells[4] ?? "", 10)).toBeGreaterThan(100);
+    await expect
+      .poll(() =>
+        table
+          .getByRole("row", { name: /^Socket voltage|^Supply voltage|volt/i })
+          .first()
+          .innerText(),
+      )
+      .toMatch(/Plausible while .* Source: /);
+    expect(errors).toEqual([]);
+    await page.close();
+  },
+  60_000,
+);
+
+test.skipIf(chromium === null)(
+  "from afar: speed, volts and regime fill the screen, which is kept awake for as long",
+  async () => {
+    const { page, errors } = await opened("van-stood-all-winter.ndjson.gz");
+    await page.evaluate(`globalThis.awake = { asked: 0, released: 0 };
+      navigator.wakeLock.request = () => {
+        awake.asked++;
+        return Promise.resolve({ release: () => { awake.released++; return Promise.resolve(); } });
+      };`);
+    await page.getByText(/^Within range: /).waitFor();
+    await page.keyboard.press("k");
+    await page.keyboard.press("f");
+    const far = page.getByRole("region", { name: "far view" });
+    await far.getByText("rpm").waitFor();
+    const size = await far
+      .locator(".value")
+      .first()
+      .evaluate("(e) => parseFloat(getComputedStyle(e).fontSize)");
+    expect(size).toBeGreaterThan(150);
+    expect(await far.getAttribute("data-regime")).toMatch(/crank|none/);
+    await expect.poll(() => page.evaluate("awake.asked")).toBe(1);
+    // Out of sight the browser lets go of it; back in sight it is asked for again.
+    await page.evaluate("document.dispatchEvent(new Event('visibilitychange'))");
+    await expect.poll(() => page.evaluate("awake.asked")).toBe(2);
+    await page.keyboard.press("f");
+    await far.waitFor({ state: "detached" });
+    await expect.poll(() => page.evaluate("awake.released")).toBeGreaterThan(0);
+    expect(errors).toEqual([]);
+    await page.close();
+  },
+  60_000,
+);
