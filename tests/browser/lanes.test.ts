@@ -131,17 +131,19 @@ test.skipIf(chromium === null)(
   "the lanes as a table: each reading with its age and range in words, going with the cursor",
   async () => {
     const { page, errors } = await opened("van-hisses-at-idle.ndjson.gz");
+    await page.getByText(/^Within range: /).waitFor();
+    await page.keyboard.press("k");
+    await page.getByText(/^Crank 1: /).waitFor();
     await page.keyboard.press("4");
     const table = page.getByRole("group", { name: "lanes as a table" }).getByRole("table");
     const speed = table.getByRole("row", { name: /^Engine speed/ });
     await speed.waitFor();
     const before = await table.locator("caption").innerText();
-    for (let i = 0; i < 3; i++) await page.keyboard.press(",");
-    // Going to a reading brings the lanes back only where a place is looked for.
+    for (let i = 0; i < 40; i++) await page.keyboard.press(".");
     await expect.poll(() => table.locator("caption").innerText()).not.toBe(before);
     const cells = await speed.getByRole("cell").allInnerTexts();
     expect(cells[2]).toMatch(/rpm$/);
-    expect(Number.parseInt(cells[4] ?? "", 10)).toBeGreaterThan(100);
+    expect(Number.parseInt(cells[4] ?? "", 10)).toBeGreaterThan(20);
     await expect
       .poll(() =>
         table
