@@ -134,7 +134,7 @@ class GrowingRecording {
       bench: null,
     };
     say(socket, { type: "hello", version: "measure", folder: "", bench: [] });
-    say(socket, { type: "you", role: "full", holder: null });
+    say(socket, { type: "you", role: "full", holder: null, beside: null });
     say(socket, { type: "status", status });
   }
 }
