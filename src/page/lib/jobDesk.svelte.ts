@@ -378,9 +378,7 @@ export class JobDesk {
 
 /** A desk that lasts as long as the page: what it derives would else end with the component that asked for it first. */
 export function lastingDesk(make: () => JobDesk): JobDesk {
-  let desk: JobDesk | null = null;
-  $effect.root(() => {
-    desk = make();
-  });
-  return desk ?? make();
+  const made: JobDesk[] = [];
+  $effect.root(() => void made.push(make()));
+  return made[0] ?? make();
 }

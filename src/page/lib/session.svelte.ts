@@ -28,15 +28,13 @@ import type { Screen, Sheet, Shown } from "./shown.ts";
 import { placesBeside, type Places } from "./places.ts";
 import { Tone } from "./tone.svelte.ts";
 import { View } from "./view.svelte.ts";
+import { benchWords, inventedWords, unkeptWords } from "./words.ts";
 
 export type { Screen, Sheet, Shown };
 
 /** Time goes on without readings too: ages and the live end are renewed this often. */
 const beatMs = 250;
 const factsKeep = new StorageFactsKeep(() => localStorage);
-const benchWords = "bench vehicle, invented data";
-const unkeptWords =
-  "This browser keeps nothing for pages: units, lanes and labels hold for this visit. Recordings are safe.";
 const saidForMs = 7000;
 /** What could not be kept is tried again this often. */
 const retryEveryMs = 3000;
@@ -130,9 +128,7 @@ export class Session {
   /** Invented data is named on every screen that shows it; null for a real vehicle's. */
   get invented(): string | null {
     if (this.#screen === "chart" && this.#shown !== null && this.#shown !== this.#live) {
-      const { invented, header } = this.#shown.recording.reading;
-      if (!invented) return null;
-      return header?.from.startsWith("bench:") === true ? benchWords : "invented data";
+      return inventedWords(this.#shown.recording.reading);
     }
     return this.server.status.bench === null ? null : benchWords;
   }

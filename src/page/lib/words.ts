@@ -65,3 +65,17 @@ export function rangeText(range: { low: number; high: number }, unit: UnitId, sy
     ? `${text(range.low)} to ${text(range.high)}`
     : `from ${text(range.low)}`;
 }
+
+export const benchWords = "bench vehicle, invented data";
+
+/** What is said of a recording's invented data; null where a real vehicle was heard. */
+export function inventedWords(reading: {
+  readonly invented: boolean;
+  readonly header: { readonly from: string } | null;
+}): string | null {
+  if (!reading.invented) return null;
+  return reading.header?.from.startsWith("bench:") === true ? benchWords : "invented data";
+}
+
+export const unkeptWords =
+  "This browser keeps nothing for pages: units, lanes and labels hold for this visit. Recordings are safe.";
