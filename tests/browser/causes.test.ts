@@ -31,10 +31,12 @@ async function record(file: string, more: readonly string[]): Promise<void> {
 beforeAll(async () => {
   if (chromium === null) return;
   build();
-  await record(broken, ["--fault", "no-crank-signal", "--script", "crank-only"]);
-  await record(mended, ["--script", "crank-only"]);
+  [browser] = await Promise.all([
+    launchBrowser(),
+    record(broken, ["--fault", "no-crank-signal", "--script", "crank-only"]),
+    record(mended, ["--script", "crank-only"]),
+  ]);
   running = await service(folder.path);
-  browser = await launchBrowser();
 }, 180_000);
 
 afterAll(async () => {

@@ -13,6 +13,7 @@ import { couldChange, repairsOf } from "../../src/interpret/causes/next.ts";
 import { handChecks } from "../../src/interpret/causes/tables/checks.ts";
 import { complaints, type HandCheckRow } from "../../src/interpret/causes/types.ts";
 import { consider } from "../../src/interpret/causes/visit.ts";
+import type { Sign } from "../../src/interpret/index.ts";
 import { act, findings, heard, result, sign } from "./support.ts";
 
 const rows: readonly HandCheckRow[] = handChecks;
@@ -291,11 +292,45 @@ test("cautions and steps are in the advice itself", () => {
   expect(text.indexOf("Caution:")).toBeLessThan(text.indexOf("1. A short burst"));
 });
 
+test("a sensor that never wakes, one that stays lean: its own side speaks, not where its figure lies", () => {
+  const oxygen = (more: Partial<Sign>): Sign =>
+    sign("sensor.oxygen", "outside", {
+      measured: { value: 0.02, unit: "V", what: "swing", samples: 60, rate: 1 },
+      range: { low: 0.3, high: 0.6, unit: "V", source: "written here", replaced: false },
+      ...more,
+    });
+  const share = (more: Partial<Sign>, id: string): number => {
+    const { model, held } = consider(
+      { complaints: ["rich"], heard: [heard({ signs: [oxygen(more)] })] },
+      { steady: false },
+    );
+    return held.shares[model.place.get(id) ?? -1] ?? 0;
+  };
+  expect(share({}, "oxygen-dead")).toBeGreaterThan(2 * share({ side: "high" }, "oxygen-dead"));
+  expect(share({ side: "high" }, "pressure-high")).toBeGreaterThan(share({}, "pressure-high"));
+  expect(share({ side: "high" }, "pressure-high")).toBeGreaterThan(share({ side: "low" }, "pressure-high"));
+});
+
 test("complaints from a recording and from a person's words", () => {
   expect(
     complaintsOf(findings({ signs: [sign("misfire.rough", "outside"), sign("mixture.lean", "outside")] })),
   ).toEqual(["rough", "lean"]);
   expect(complaintsOf(findings())).toEqual([]);
+  const of = (id: string, more: Partial<Sign> = {}): string[] =>
+    complaintsOf(findings({ signs: [sign(id, "outside", more)] }));
+  expect(of("mixture.hunting")).toEqual(["rough"]);
+  expect(of("mixture.delivery")).toEqual(["lean"]);
+  expect(of("mixture.unmetered-air", { side: "low" })).toEqual(["rich"]);
+  expect(of("mixture.lambda", { side: "high" })).toEqual(["lean"]);
+  expect(of("sensor.oxygen", { side: "low" })).toEqual(["lean"]);
+  expect(of("sensor.oxygen")).toEqual(["rich"]);
+  expect(of("mixture.loop")).toEqual(["rich"]);
+  expect(of("power.charging")).toEqual([]);
+  // What says itself where the mixture stands goes before what only lacks.
+  expect(
+    complaintsOf(findings({ signs: [sign("mixture.lean", "outside"), sign("mixture.loop", "outside")] })),
+  ).toEqual(["lean"]);
+  expect(complaintsOf(findings({ signs: [sign("mixture.hunting", "near")] }))).toEqual([]);
   expect(complaintsInWords("stood all winter, will not start")).toEqual(["no-start"]);
   expect(complaintsInWords("starts, then dies after two seconds")).toEqual(["starts-and-dies"]);
   expect(complaintsInWords("shakes at idle, smells rich")).toEqual(["rough", "rich"]);

@@ -16,7 +16,7 @@ import { codesSay } from "../../src/interpret/causes/tables/codes-say.ts";
 import { inseparable } from "../../src/interpret/causes/tables/inseparable.ts";
 import { labels } from "../../src/interpret/causes/tables/labels.ts";
 import { outcomesSay } from "../../src/interpret/causes/tables/outcomes-say.ts";
-import { signsSay, type SignSaysRow } from "../../src/interpret/causes/tables/signs-say.ts";
+import { signSides, signsSay, type SignSaysRow } from "../../src/interpret/causes/tables/signs-say.ts";
 import { tools } from "../../src/interpret/causes/tables/tools.ts";
 import {
   complaints,
@@ -80,7 +80,7 @@ test("probabilities of the outcomes sum to one, for every cause that is named", 
 test("what is left of a sign's sides is within, and never nothing", () => {
   for (const [id, row] of Object.entries(signsSay) as [string, SignSaysRow][]) {
     for (const p of [row.otherwise, ...Object.values(row.given)]) {
-      expect(p, id).toHaveLength(row.sides === "one" ? 1 : 2);
+      expect(p, id).toHaveLength(signSides[row.sides].length);
       expect(sum(p), id).toBeLessThan(0.999);
     }
     for (const cause of Object.keys(row.given)) expect(causeIds).toContain(cause);

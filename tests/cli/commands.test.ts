@@ -3,6 +3,7 @@ import { copyFileSync, existsSync, readFileSync, truncateSync, writeFileSync } f
 import { join } from "node:path";
 import { parse } from "csv-parse/sync";
 import { afterAll, beforeAll, expect, test } from "vitest";
+import { z } from "zod/mini";
 import { build } from "../support/build.ts";
 import { crankside, tempFolder } from "../support/program.ts";
 import { dataSet } from "../support/tools.ts";
@@ -171,4 +172,19 @@ test.skipIf(dataSet === null)("a real drive of the open data set imports, verifi
   expect((await crankside(["verify", out])).status).toBe(0);
   const exported = await crankside(["export", out, "--csv", "--every", "10s"]);
   expect(exported.stdout.split("\n").length).toBeGreaterThan(20);
+});
+
+test("the complaint is named where the recording says none; another word is refused with the list", async () => {
+  const sample = join(import.meta.dirname, "../../recordings/van-as-it-should-be.ndjson.gz");
+  const advised = async (...more: string[]): Promise<Record<string, unknown>> =>
+    z
+      .looseObject({ complaints: z.array(z.string()) })
+      .parse(JSON.parse((await crankside(["read", sample, "--next", "--json", ...more])).stdout));
+  expect((await advised())["complaints"]).toEqual([]);
+  expect((await advised("--complaint", "lean,no-start"))["complaints"]).toEqual(["no-start", "lean"]);
+  const slip = await crankside(["read", sample, "--next", "--complaint", "no-starts"]);
+  expect(slip.status).not.toBe(0);
+  expect(slip.stdout).toBe("");
+  for (const word of ["no-starts", "no-start (does not start)", "starts-and-dies", "rough", "lean", "rich"])
+    expect(slip.stderr).toContain(word);
 });

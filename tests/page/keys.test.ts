@@ -1,5 +1,5 @@
 import { expect, test } from "vitest";
-import { keyAct, keyGroups } from "../../src/page/lib/keys.ts";
+import { keyAct, keyGroups, partKeys, partOf } from "../../src/page/lib/keys.ts";
 
 const press = { shiftKey: false, ctrlKey: false, altKey: false, metaKey: false };
 const asTyped: Record<string, string> = {
@@ -15,9 +15,21 @@ test("every key that the help sheet names does something", () => {
     for (const name of keys) {
       const shiftKey = name.startsWith("Shift ");
       const bare = name.replace("Shift ", "").replace(" held", "");
-      expect(keyAct({ ...press, shiftKey, key: asTyped[bare] ?? bare }), name).not.toBeNull();
+      const typed = { ...press, shiftKey, key: asTyped[bare] ?? bare };
+      expect(keyAct(typed) ?? partOf(typed), name).not.toBeNull();
     }
   }
+});
+
+test("keys that a part hears itself are on the help sheet, and mean nothing else", () => {
+  const names = keyGroups.flatMap((group) => group.rows.flatMap((row) => row.keys));
+  for (const key of Object.values(partKeys)) {
+    expect(names).toContain(key);
+    expect(keyAct({ ...press, key }), key).toBeNull();
+    expect(partOf({ ...press, key, ctrlKey: true }), key).toBeNull();
+  }
+  expect(partOf({ ...press, key: "x" })).toBe("nextCheck");
+  expect(partOf({ ...press, key: "toString" })).toBeNull();
 });
 
 test("no key is named twice", () => {

@@ -2,10 +2,11 @@
  * The simulated shop: bench vehicles with one fault each, and a solver that follows the tool's next check until the
  * cause is proved or given up; beside it solvers that guess. Printed as it comes; nothing here is asserted.
  */
-import { mkdtempSync, rmSync } from "node:fs";
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { parseArgs } from "node:util";
+import { z } from "zod/mini";
 import { benchVehicle, faultsOf } from "../../adapters/bench/index.ts";
 import { seeded } from "../../src/interpret/bootstrap.ts";
 import { shaken } from "../../src/interpret/causes/model.ts";
@@ -14,10 +15,13 @@ import { allFaults, allVehicles } from "./cases.ts";
 import { solvers, type Outcome, type SolverName } from "./shopSolvers.ts";
 import { takeIn } from "./shopVisit.ts";
 
-const usage = `npm run prove -- --shop [--seeds 1..2] [--vehicles a,b] [--faults a,b] [--per-hour 40] [--shaken]
+const usage = `npm run prove -- --shop [--seeds 1..2] [--vehicles a,b] [--faults a,b] [--per-hour 40] [--shaken] [--out FILE.json]
   Bench vehicles with each fault, severity and measuring error at random, repaired by five solvers: the tool's next
   check; parts by prior probability; the cheapest first; a fixed list of checks in the usual order; and one who knows.
   --shaken   every entry of the tool's tables times a factor drawn between 0.5 and 2, anew for each visit
+  --out      keep the outcomes, to be added to others
+npm run prove -- --shop --sum FILE...
+  adds the outcomes of several parts and prints them
 `;
 
 interface Row {
@@ -26,9 +30,12 @@ interface Row {
 }
 
 export async function shop(args: readonly string[]): Promise<number> {
-  const { values } = parseArgs({
+  const { values, positionals } = parseArgs({
     args: args.filter((a) => a !== "--shop"),
+    allowPositionals: true,
     options: {
+      out: { type: "string" },
+      sum: { type: "boolean", default: false },
       seeds: { type: "string", default: "1..1" },
       vehicles: { type: "string", default: allVehicles.join(",") },
       faults: { type: "string", default: allFaults.join(",") },
@@ -40,6 +47,11 @@ export async function shop(args: readonly string[]): Promise<number> {
   });
   if (values.help) {
     process.stdout.write(usage);
+    return 0;
+  }
+  if (values.sum) {
+    const { rows, unheard } = summed(positionals);
+    print(rows, unheard);
     return 0;
   }
   const [from = 1, to = from] = values.seeds.split("..").map(Number);
@@ -82,8 +94,47 @@ export async function shop(args: readonly string[]): Promise<number> {
   } finally {
     rmSync(folder, { recursive: true, force: true });
   }
+  if (values.out !== undefined) writeFileSync(values.out, JSON.stringify({ unheard, rows: kept(rows) }));
   print(rows, unheard);
   return 0;
+}
+
+const outcomeSchema = z.object({
+  cost: z.number(),
+  minutes: z.number(),
+  checks: z.number(),
+  vain: z.number(),
+  wrong: z.boolean(),
+  solved: z.boolean(),
+  proved: z.boolean(),
+  steps: z.array(z.string()),
+});
+const keptSchema = z.object({
+  unheard: z.number(),
+  rows: z.array(
+    z.object({ fault: z.string(), visits: z.number(), by: z.record(z.string(), z.array(outcomeSchema)) }),
+  ),
+});
+
+function kept(rows: ReadonlyMap<string, Row>): z.infer<typeof keptSchema>["rows"] {
+  return [...rows].map(([fault, { visits, by }]) => ({ fault, visits, by: Object.fromEntries(by) }));
+}
+
+function summed(files: readonly string[]): { rows: Map<string, Row>; unheard: number } {
+  const rows = new Map<string, Row>();
+  let unheard = 0;
+  for (const file of files) {
+    const part = keptSchema.parse(JSON.parse(readFileSync(file, "utf8")));
+    unheard += part.unheard;
+    for (const { fault, visits, by } of part.rows) {
+      const row = rows.get(fault) ?? { visits: 0, by: new Map<SolverName, Outcome[]>() };
+      rows.set(fault, row);
+      row.visits += visits;
+      for (const name of Object.keys(solvers) as SolverName[])
+        row.by.set(name, [...(row.by.get(name) ?? []), ...(by[name] ?? [])]);
+    }
+  }
+  return { rows, unheard };
 }
 
 const mean = (values: readonly number[]): number =>

@@ -1,11 +1,12 @@
 import { readFileSync } from "node:fs";
-import type { Command } from "commander";
+import { Option, type Command } from "commander";
 import { CranksideError, messageOf } from "../../../shared/errors.ts";
 import { vehicleFactsSchema, type VehicleFacts } from "../../../shared/vehicle.ts";
 import { adviceText } from "../../interpret/causes/advice-text.ts";
 import type { Advice } from "../../interpret/causes/advice-schema.ts";
 import { advise } from "../../interpret/causes/advice.ts";
 import { complaintsInWords, complaintsOf } from "../../interpret/causes/complaint.ts";
+import { complaints, complaintWords, type Complaint } from "../../interpret/causes/types.ts";
 import { findingsText, interpret, type Findings } from "../../interpret/index.ts";
 import { Reading } from "../../reading/index.ts";
 import { readRecording } from "../../recorder/read.ts";
@@ -17,6 +18,24 @@ interface ReadOptions {
   readonly us?: true;
   readonly all?: true;
   readonly next?: true;
+  readonly complaint?: readonly Complaint[];
+}
+
+const complaintList = complaints.map((id) => `${id} (${complaintWords[id]})`).join(", ");
+
+/** Complaints by the names of the table, with commas; throws `wrong-use` for another. */
+function complaintsNamed(text: string): Complaint[] {
+  const named = text.split(",").map((word) => word.trim());
+  const known = (word: string): word is Complaint => complaints.some((id) => id === word);
+  const unknown = named.find((word) => !known(word));
+  if (unknown !== undefined) {
+    throw new CranksideError("wrong-use", "no such complaint", {
+      expected: complaintList,
+      found: unknown,
+      where: "--complaint",
+    });
+  }
+  return complaints.filter((id) => named.includes(id));
 }
 
 export function readCommand(program: Command): void {
@@ -29,6 +48,14 @@ export function readCommand(program: Command): void {
     .option("--us", "US units in the text")
     .option("--all", "with what is within its range, too")
     .option("--next", "which causes are likely, and the check that is worth doing next")
+    .addOption(
+      new Option(
+        "--complaint <words>",
+        `with --next: what it is about, in place of what the recording says; several with commas: ${complaintList}`,
+      )
+        .argParser(complaintsNamed)
+        .implies({ next: true }),
+    )
     .action(read);
 }
 
@@ -42,7 +69,8 @@ async function read(file: string, options: ReadOptions): Promise<void> {
     process.stderr.write(`notice: ${notice.line === 0 ? "" : `line ${notice.line}: `}${notice.text}\n`);
   }
   const findings = interpret(reading, facts);
-  const advice = options.next === true ? adviceOn(file, { reading, findings, facts }) : null;
+  const advice =
+    options.next === true ? adviceOn(file, { reading, findings, facts }, options.complaint) : null;
   if (options.json === true) {
     process.stdout.write(`${JSON.stringify(advice ?? findings, null, 2)}\n`);
     return;
@@ -62,9 +90,9 @@ interface Read {
   readonly facts: VehicleFacts | undefined;
 }
 
-/** What to believe and do next: from the complaint as told, else from what the recording itself complains of. */
-function adviceOn(file: string, { reading, findings, facts }: Read): Advice {
-  const told = complaintsInWords(reading.facts.complaint ?? "");
+/** What to believe and do next: from the complaint as named, else as told, else from what the recording itself complains of. */
+function adviceOn(file: string, { reading, findings, facts }: Read, named?: readonly Complaint[]): Advice {
+  const told = named ?? complaintsInWords(reading.facts.complaint ?? "");
   const vehicle = facts ?? reading.facts.vehicle;
   return advise({
     complaints: told.length > 0 ? told : complaintsOf(findings),

@@ -77,7 +77,7 @@ function signEvidence(model: Model, heard: Heard, told: readonly Complaint[]): E
     const question = model.questions.get(signQuestion(id));
     // A complaint that the data shows as well is one observation, not two.
     if (question === undefined || (row.is !== undefined && told.includes(row.is))) continue;
-    const said = sign.verdict === "within" ? "within" : row.sides === "one" ? "outside" : sideOf(sign);
+    const said = saidBy(sign, row);
     const outcome = said === null ? -1 : question.outcomes.indexOf(said);
     if (outcome < 0) continue;
     out.push({
@@ -93,8 +93,16 @@ function signEvidence(model: Model, heard: Heard, told: readonly Complaint[]): E
   return out;
 }
 
+/** What a sign says, by the words of its row; null for none of them. */
+function saidBy(sign: Sign, { sides }: SignSaysRow): string | null {
+  if (sign.verdict === "within") return "within";
+  if (sides === "one") return "outside";
+  return sides === "two" ? sideOf(sign) : (sign.side ?? "neither");
+}
+
 /** Which side of its range a sign lies on; null when it does not say. */
 export function sideOf(sign: Sign): "low" | "high" | null {
+  if (sign.side !== undefined) return sign.side;
   const value = sign.measured?.value;
   const range = sign.range;
   if (value === null || value === undefined || range === null) return null;

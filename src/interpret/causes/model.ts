@@ -3,7 +3,7 @@ import { causes, type CauseId } from "./tables/causes.ts";
 import { handChecks, type HandCheckId } from "./tables/checks.ts";
 import { codesSay } from "./tables/codes-say.ts";
 import { outcomesSay } from "./tables/outcomes-say.ts";
-import { signsSay, type SignSaysId, type SignSaysRow } from "./tables/signs-say.ts";
+import { signSides, signsSay, type SignSaysId, type SignSaysRow } from "./tables/signs-say.ts";
 import type { CauseRow, Complaint, HandCheckRow, Only, SaysRow } from "./types.ts";
 
 /** Something that can be asked of the vehicle, and how often each answer comes under each cause. */
@@ -117,7 +117,7 @@ export function buildModel(): Model {
   }
   for (const [id, row] of Object.entries(signsSay) as [SignSaysId, SignSaysRow][]) {
     const given = new Map([...placed(row.given, place)].map(([at, r]) => [at, withRest(r)]));
-    const outcomes = row.sides === "one" ? ["outside", "within"] : ["low", "high", "within"];
+    const outcomes = [...signSides[row.sides], "within"];
     add({
       id: signQuestion(id),
       group: row.group,

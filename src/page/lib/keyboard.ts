@@ -1,4 +1,4 @@
-import { keyAct, type KeyAct } from "./keys.ts";
+import { keyAct, partOf, type KeyAct, type PartKey } from "./keys.ts";
 import type { Session } from "./session.svelte.ts";
 
 /** Longer than this the mark's key was held, and the mark is a stretch. */
@@ -139,6 +139,11 @@ export class Keyboard {
     this.#cranking = on;
     void this.#session.bench({ act: "key", to: on ? "crank" : "on" });
   }
+}
+
+/** The key of a part was pressed: not while words are typed or a dialog is open, and not again while it is held. */
+export function pressedFor(part: PartKey, event: KeyboardEvent): boolean {
+  return partOf(event) === part && !event.repeat && !isTyping(event.target) && !dialogIsOpen();
 }
 
 function isTyping(target: EventTarget | null): boolean {

@@ -1,4 +1,3 @@
-/** Every key of the chart, for the dispatcher and for the help sheet alike. */
 export interface KeyRow {
   readonly keys: readonly string[];
   readonly does: string;
@@ -9,6 +8,11 @@ export interface KeyGroup {
   readonly rows: readonly KeyRow[];
 }
 
+/** Keys of one part of the page, which hears them itself for as long as it is there. */
+export const partKeys = { put: "j", nextCheck: "x" } as const;
+export type PartKey = keyof typeof partKeys;
+
+/** Every key of the page, for the help sheet. */
 export const keyGroups: readonly KeyGroup[] = [
   {
     about: "Marks and the sheet",
@@ -20,7 +24,11 @@ export const keyGroups: readonly KeyGroup[] = [
       { keys: ["m held"], does: "mark the stretch for as long as the key is down" },
       { keys: ["i"], does: "begin a marked stretch; again: end it" },
       { keys: ["n", "p"], does: "go to the next mark, the one before" },
-      { keys: ["j"], does: "put the stretch that is seen on the job sheet" },
+      { keys: [partKeys.put], does: "put the stretch that is seen on the job sheet" },
+      {
+        keys: [partKeys.nextCheck],
+        does: "go to the next check on the job sheet; there a number chooses an outcome, 0: could not tell",
+      },
     ],
   },
   {
@@ -57,14 +65,13 @@ export const keyGroups: readonly KeyGroup[] = [
 ];
 
 export type KeyAct =
-  | { readonly act: "put" | "mark" | "interval" | "whole" | "follow" | "release" | "record" }
+  | { readonly act: "mark" | "interval" | "whole" | "follow" | "release" | "record" }
   | { readonly act: "far" | "lanes" | "units" | "hookup" | "help" | "crank" | "measure" | "play" | "compare" }
   | { readonly act: "next-mark" | "next-crank" | "next-sign" | "rate"; readonly by: 1 | -1 }
   | { readonly act: "sheet"; readonly sheet: "lanes" | "cranks" | "mixture" | "table" }
   | { readonly act: "pan" | "zoom" | "step"; readonly by: number };
 
 const plain: Readonly<Record<string, KeyAct>> = {
-  j: { act: "put" },
   m: { act: "mark" },
   i: { act: "interval" },
   n: { act: "next-mark", by: 1 },
@@ -116,4 +123,11 @@ export function keyAct(press: KeyPress): KeyAct | null {
   if (press.shiftKey && press.key === "ArrowLeft") return { act: "pan", by: -1 };
   if (press.shiftKey && press.key === "ArrowRight") return { act: "pan", by: 1 };
   return Object.hasOwn(plain, press.key) ? (plain[press.key] ?? null) : null;
+}
+
+/** Whose key it is, of the parts that hear their own; null for none. */
+export function partOf(press: KeyPress): PartKey | null {
+  if (press.ctrlKey || press.altKey || press.metaKey) return null;
+  for (const part of ["put", "nextCheck"] as const) if (partKeys[part] === press.key) return part;
+  return null;
 }

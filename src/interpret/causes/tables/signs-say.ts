@@ -5,11 +5,21 @@ import type { CauseId } from "./causes.ts";
 const cp = "common practice: estimates, to be corrected by counted visits";
 
 interface SignSaysRow extends SaysRow<CauseId> {
-  /** "one": how often it is outside. "two": how often low, how often high. What is left is within. */
-  readonly sides: "one" | "two";
+  /**
+   * "one": how often it is outside. "two": how often low, how often high. "three": then how often outside on neither
+   * side. What is left is within.
+   */
+  readonly sides: "one" | "two" | "three";
   /** This sign is that complaint seen in the data: it says nothing new then. */
   readonly is?: Complaint;
 }
+
+/** What a sign can say when it is not within its range, in the order of the table's figures. */
+export const signSides = {
+  one: ["outside"],
+  two: ["low", "high"],
+  three: ["low", "high", "neither"],
+} as const satisfies Record<SignSaysRow["sides"], readonly string[]>;
 
 /**
  * How often a sign of the recording is outside its range: for each cause that changes it, and otherwise. A sign
@@ -357,22 +367,40 @@ export const signsSay = {
     },
     source: cp,
   },
+  // Stays lean, stays rich, or stands still between the two as a sensor does that has not woken.
   "sensor.oxygen": {
+    sides: "three",
+    group: "oxygen",
+    otherwise: [0.03, 0.02, 0.008],
+    given: {
+      "oxygen-biased": [0.35, 0.25, 0.05],
+      "oxygen-dead": [0.3, 0.1, 0.5],
+      "exhaust-leak": [0.35, 0.02, 0.008],
+      "pump-weak": [0.3, 0.01, 0.008],
+      "filter-blocked": [0.3, 0.01, 0.008],
+      "air-leak-large": [0.4, 0.01, 0.008],
+      "pressure-high": [0.01, 0.3, 0.008],
+      "injector-open": [0.03, 0.3, 0.008],
+      "purge-open": [0.03, 0.25, 0.008],
+      "coil-one": [0.2, 0.01, 0.008],
+      "plug-one": [0.18, 0.01, 0.008],
+    },
+    source: cp,
+  },
+  "mixture.lambda": {
     sides: "two",
     group: "oxygen",
-    otherwise: [0.04, 0.03],
+    otherwise: [0.015, 0.02],
     given: {
-      "oxygen-biased": [0.4, 0.25],
-      "oxygen-dead": [0.65, 0.15],
-      "exhaust-leak": [0.35, 0.02],
-      "pump-weak": [0.3, 0.01],
-      "filter-blocked": [0.3, 0.01],
-      "air-leak-large": [0.4, 0.01],
-      "pressure-high": [0.01, 0.3],
-      "injector-open": [0.03, 0.3],
-      "purge-open": [0.03, 0.25],
-      "coil-one": [0.2, 0.01],
-      "plug-one": [0.18, 0.01],
+      "oxygen-biased": [0.2, 0.2],
+      "oxygen-dead": [0.05, 0.15],
+      "exhaust-leak": [0.01, 0.15],
+      "pump-weak": [0.01, 0.25],
+      "filter-blocked": [0.01, 0.25],
+      "air-leak-large": [0.01, 0.25],
+      "pressure-high": [0.25, 0.01],
+      "injector-open": [0.2, 0.02],
+      "purge-open": [0.2, 0.03],
     },
     source: cp,
   },
@@ -510,6 +538,27 @@ export const signsSay = {
       "thermostat-open": [0.3],
       "throttle-reads-open": [0.5],
       "oxygen-biased": [0.08],
+    },
+    source: cp,
+  },
+  // Up and down by itself: the module chases air or fuel that it did not ask for, or idle air that answers late.
+  "mixture.hunting": {
+    sides: "one",
+    group: "idle",
+    otherwise: [0.02],
+    given: {
+      "air-leak-large": [0.45],
+      "air-leak-small": [0.15],
+      "idle-air-low": [0.25],
+      "purge-open": [0.25],
+      "manifold-sensor": [0.2],
+      "throttle-reads-open": [0.15],
+      "egr-open": [0.1],
+      "pump-weak": [0.1],
+      "filter-blocked": [0.08],
+      "air-meter-low": [0.1],
+      "oxygen-biased": [0.06],
+      "crank-signal-contact": [0.06],
     },
     source: cp,
   },
