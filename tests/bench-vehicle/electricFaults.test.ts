@@ -40,7 +40,8 @@ test("engine-tight: slow and deep while cranking, and more air to idle on", asyn
   expect(hurt.volts).toBeLessThan(healthy.volts - 0.3);
   const pressure = async (faults = fault("engine-tight", 0)): Promise<number> =>
     mean((await sample(await running("hay-truck", faults), ["manifold"], 40)).manifold);
-  expect(await pressure(fault("engine-tight"))).toBeGreaterThan((await pressure()) + 8);
+  // At idle nearly all the work goes into friction, so more of it asks for a denser charge (common practice).
+  expect(await pressure(fault("engine-tight"))).toBeGreaterThan(1.15 * (await pressure()));
 });
 
 test("crank-signal-dropout: speed comes and goes while the shaft keeps its pace", async () => {
