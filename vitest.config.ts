@@ -5,5 +5,7 @@ export default defineConfig({
     include: ["tests/**/*.test.ts"],
     globalSetup: ["tests/support/setup.ts"],
     testTimeout: 20_000,
+    // What a browser does is awaited, however busy the machine; one second is the library's own limit.
+    expect: { poll: { timeout: 15_000 } },
   },
 });
