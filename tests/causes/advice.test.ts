@@ -311,6 +311,14 @@ test("a sensor that never wakes, one that stays lean: its own side speaks, not w
   expect(share({ side: "high" }, "pressure-high")).toBeGreaterThan(share({ side: "low" }, "pressure-high"));
 });
 
+test("what is measured at the crank sensor itself outweighs what the module made of its signal", () => {
+  const weak = advise({ ...sagWithoutSpeed, log: [result("crank-sensor", "weak", 5)] });
+  expect(first(weak)).toBe("crank-signal-weak");
+  expect(first(advise({ ...sagWithoutSpeed, log: [result("crank-sensor", "none", 5)] }))).toBe(
+    "crank-signal-dead",
+  );
+});
+
 test("complaints from a recording and from a person's words", () => {
   expect(
     complaintsOf(findings({ signs: [sign("misfire.rough", "outside"), sign("mixture.lean", "outside")] })),

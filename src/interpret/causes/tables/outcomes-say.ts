@@ -146,9 +146,9 @@ export const outcomesSay = {
     },
     source: cp,
   },
-  // good, weak, none, goes
+  // good, weak, none, goes; measured at the sensor itself: a story of its own beside what the module made of it
   "crank-sensor": {
-    group: "crank-signal",
+    group: "crank-sensor",
     otherwise: [0.955, 0.03, 0.01, 0.005],
     given: {
       "crank-signal-dead": [0.02, 0.02, 0.94, 0.02],
