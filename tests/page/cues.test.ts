@@ -38,6 +38,25 @@ test("the supply sags and no speed comes: the other sound after a second, again 
   ]);
 });
 
+test("the supply ripples as the starter turns the engine: still one sag, whatever reading comes first", () => {
+  for (const first of [11.2, 11.7]) {
+    const ripple = [first, 11.1, 11.3, 11.6, 11.2, 11.7, 11.5];
+    const cranked = every([70, 2000, 4500], 0, 0).map((input, i) => ({
+      ...input,
+      volts: ripple[i % ripple.length] ?? 0,
+    }));
+    const cues = heard([...every([160, 0, 2000], 12.6, 0), ...cranked]);
+    expect(cues.map(([, cue]) => cue)).toEqual(["no-speed"]);
+    expect(cues[0]?.[0]).toBeLessThan(3200);
+  }
+});
+
+test("a load that stays on is a new rest in the end", () => {
+  const cues = heard([...every([100, 0, 1000], 12.6, 0), ...every([100, 1000, 60_000], 11.2, 0)]);
+  expect(cues.length).toBeGreaterThan(0);
+  expect(cues.at(-1)?.[0]).toBeLessThanOrEqual(1000 + cueLimits.longestMs);
+});
+
 test("a vehicle that does not answer is heard by its supply alone", () => {
   expect(heard([...every([100, 0, 1000], 12.5, null), ...every([100, 1000, 3000], 10, null)])).toEqual([
     [2000, "no-speed"],

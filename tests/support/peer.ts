@@ -204,6 +204,12 @@ export class Peer {
       return;
     }
     const { after, lines } = this.#answer(command);
+    // A start sequence is told as it begins, so that nobody takes it for silence (from memory).
+    const begun = "BUS INIT: ";
+    if (lines[0]?.startsWith(begun) === true) {
+      this.say(begun);
+      lines.splice(0, 1, lines[0].slice(begun.length));
+    }
     const cancel = this.#clock.after(after + (this.faults.has("slow") ? 700 : 0), () => {
       this.#busyUntil = null;
       this.#send(lines);
