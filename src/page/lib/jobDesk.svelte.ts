@@ -43,6 +43,7 @@ export class JobDesk {
   #failure: Failure | null = $state.raw(null);
   #conflicts: readonly Conflict[] = $state.raw([]);
   #list: JobList = $state.raw({ jobs: [], last: null });
+  #search = "";
   #back: readonly (readonly Change[])[] = $state.raw([]);
   #forth: readonly (readonly Change[])[] = $state.raw([]);
   /** Nothing can be kept beside the page. */
@@ -117,9 +118,13 @@ export class JobDesk {
     await this.#lookForLeft();
   }
 
-  look(search: string): Promise<void> {
+  /** The list is then of the jobs that fit these words, until others are searched for. */
+  look(search = this.#search): Promise<void> {
+    this.#search = search;
     return this.#guarded(async () => {
-      this.#list = await this.api.list(search);
+      const list = await this.api.list(search);
+      // Typed on meanwhile: the later words' answer stands, whichever comes first.
+      if (this.#search === search) this.#list = list;
     });
   }
 
@@ -135,7 +140,7 @@ export class JobDesk {
     await this.#guarded(async () => {
       opened = await this.api.openBundle(file);
       await this.#take(opened.job);
-      await this.look("");
+      await this.look();
     });
     return opened;
   }
@@ -148,7 +153,7 @@ export class JobDesk {
     await this.#guarded(async () => {
       await this.#take(await this.api.create(name));
       for (const [path, value] of first) this.set(path, value);
-      await this.look("");
+      await this.look();
     });
   }
 
@@ -170,7 +175,7 @@ export class JobDesk {
       });
     }
     await this.flush();
-    await this.look("");
+    await this.look();
   }
 
   /** Sets one field; words typed on in one field are one step back. */
