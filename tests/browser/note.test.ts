@@ -1,6 +1,5 @@
 /** The note in a real Chromium with the network closed: nothing asked for, nothing run, readable, and whole on paper. */
-import { readFileSync, writeFileSync } from "node:fs";
-import { createRequire } from "node:module";
+import { writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { pathToFileURL } from "node:url";
 import type { Browser, Page } from "playwright-core";
@@ -10,6 +9,7 @@ import { noteHtml } from "../../src/sheet/note/html.ts";
 import { sections } from "../../src/sheet/sections.ts";
 import { clip, created, jobWith, readingOf, recordingItem, sourcesOf, tie } from "../sheet/support.ts";
 import { launchBrowser } from "../support/browser.ts";
+import { printedCharts, seriousFindings, withoutPolicy } from "../support/noteChecks.ts";
 import { tempFolder } from "../support/program.ts";
 import { chromium } from "../support/tools.ts";
 
@@ -82,21 +82,10 @@ test.skipIf(chromium === null)(
 );
 
 test.skipIf(chromium === null)("the note has no serious accessibility finding", async () => {
-  // Axe has to run in the page, so its policy against scripts is taken out for this test alone.
-  const html = note("The plug was wiggled, and the speed was gone.", 4).replace(
-    /<meta http-equiv="Content-Security-Policy"[^>]*>/,
-    "",
-  );
-  const { page } = await opened(html);
-  const source = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
-  await page.evaluate(source);
-  const found = await page.evaluate<{
-    violations: { id: string; impact: string; nodes: { html: string }[] }[];
-    passes: unknown[];
-  }>("axe.run()");
-  expect(found.passes.length).toBeGreaterThan(15);
-  const serious = found.violations.filter((v) => v.impact === "serious" || v.impact === "critical");
-  expect(serious.map((v) => `${v.id}: ${v.nodes[0]?.html}`)).toEqual([]);
+  const { page } = await opened(withoutPolicy(note("The plug was wiggled, and the speed was gone.", 4)));
+  const found = await seriousFindings(page);
+  expect(found.passes).toBeGreaterThan(15);
+  expect(found.serious).toEqual([]);
   await page.close();
 });
 
@@ -112,53 +101,14 @@ test.skipIf(chromium === null)(
   },
 );
 
-/** Page by page, the addresses of the links on it. Chromium writes its PDF objects uncompressed, text apart. */
-function linksByPage(pdf: Buffer): string[][] {
-  const text = pdf.toString("latin1");
-  const objects = new Map<string, string>();
-  for (const [, id = "", body = ""] of text.matchAll(/(?:^|\n)(\d+) 0 obj\s([\s\S]*?)endobj/g))
-    objects.set(id, body);
-  const pages = [...objects.values()].filter((body) => /\/Type\s*\/Page\b(?!s)/.test(body));
-  return pages.map((body) => {
-    const list = /\/Annots\s*\[([^\]]*)\]/.exec(body)?.[1] ?? "";
-    return [...list.matchAll(/(\d+) 0 R/g)].flatMap(([, id = ""]) => {
-      const uri = /\/URI\s*\((https:[^)]*)\)/.exec(objects.get(id) ?? "")?.[1];
-      return uri === undefined ? [] : [uri];
-    });
-  });
-}
-
 test.skipIf(chromium === null).each(["A4", "Letter"])(
   "printed on %s no chart is cut in two",
   async (format) => {
     const { page } = await opened(note("The plug was wiggled, and the speed was gone.", 12));
-    // A link at the head and one at the foot of every chart, so that the printed file itself tells where they came to lie.
-    await page.evaluate(`for (const [n, chart] of [...document.querySelectorAll("figure svg")].entries()) {
-    const box = document.createElement("div");
-    box.style.position = "relative";
-    chart.before(box);
-    box.append(chart);
-    const caption = box.closest("figure").querySelector("figcaption");
-    caption.style.position = "relative";
-    for (const [end, side, where] of [["head", "top", box], ["foot", "bottom", box], ["caption", "bottom", caption]]) {
-      const link = document.createElement("a");
-      link.href = "https://example.invalid/" + n + "-" + end;
-      link.textContent = "x";
-      link.style.cssText = "position:absolute;left:0;font-size:6px;line-height:6px;" + side + ":8px";
-      where.append(link);
-    }
-  }`);
-    const pdf = await page.pdf({ format });
-    if (process.env["KEEP_PDF"] !== undefined) writeFileSync(process.env["KEEP_PDF"], pdf);
-    const pages = linksByPage(pdf);
-    expect(pages.length).toBeGreaterThan(3);
-    for (let n = 0; n < 12; n++) {
-      const on = (end: string): number =>
-        pages.findIndex((links) => links.includes(`https://example.invalid/${n}-${end}`));
-      expect(on("head"), `head of chart ${n}`).toBeGreaterThanOrEqual(0);
-      expect(on("foot"), `foot of chart ${n}`).toBe(on("head"));
-      expect(on("caption"), `caption of chart ${n}`).toBe(on("head"));
-    }
+    const printed = await printedCharts(page, format);
+    expect(printed.pages).toBeGreaterThan(3);
+    expect(printed.charts).toBe(12);
+    expect(printed.cut).toEqual([]);
     await page.close();
   },
 );
