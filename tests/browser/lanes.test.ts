@@ -1,6 +1,10 @@
-/** Lanes under the hand and for the eye, in a real Chromium: order by dragging, a table of figures. */
+/** Lanes under the hand and for the eye, in a real Chromium: peaks at every zoom, order by dragging, a table, from afar. */
+import { createWriteStream } from "node:fs";
+import { once } from "node:events";
+import { join } from "node:path";
 import type { Page } from "playwright-core";
 import { afterAll, beforeAll, expect, test } from "vitest";
+import { firstLine, readingLine } from "../bench/longRecording.ts";
 import { Pages } from "../support/pages.ts";
 import { chromium } from "../support/tools.ts";
 
@@ -26,6 +30,69 @@ async function opened(file: string): Promise<{ page: Page; errors: string[] }> {
 }
 
 const names = (page: Page): Promise<string[]> => page.locator(".lane .label .name").allInnerTexts();
+
+const tenHoursMs = 36_000_000;
+/** The middle of the paper, which is a little longer than the recording: there all zooms by key meet. */
+const spikeMs = (tenHoursMs * 1.02) / 2;
+
+/** Ten hours of engine speed below 1800 rpm, five readings a second, one single of them at 6000. */
+async function writeTenHours(path: string): Promise<void> {
+  const stream = createWriteStream(path);
+  stream.write(firstLine());
+  let spike = false;
+  for (let t = 0; t <= tenHoursMs; t += 200) {
+    const here = !spike && t >= spikeMs;
+    if (here) spike = true;
+    if (!stream.write(readingLine(0, t, here))) await once(stream, "drain");
+  }
+  stream.end();
+  await once(stream, "close");
+}
+
+/**
+ * Share of the first lane's columns with pixels of its trace in the upper half. With the spike in view the axis reaches
+ * to 6000 and nothing else comes there; without it the axis closes in, and the usual speed is in most columns.
+ */
+const highColumns = `(() => {
+  const canvas = document.querySelector(".lane canvas");
+  const [r, g, b] = [0x00, 0x72, 0xb2];
+  const width = canvas.width - 60;
+  const height = Math.floor(canvas.height / 2);
+  const { data } = canvas.getContext("2d").getImageData(60, 0, width, height);
+  const near = (i) =>
+    data[i + 3] > 200 && Math.abs(data[i] - r) + Math.abs(data[i + 1] - g) + Math.abs(data[i + 2] - b) < 90;
+  let found = 0;
+  for (let x = 0; x < width; x++)
+    for (let y = 0; y < height; y++)
+      if (near(4 * (y * width + x))) {
+        found++;
+        break;
+      }
+  return found / width;
+})()`;
+
+test.skipIf(chromium === null)(
+  "a spike of one single reading in ten hours has its pixels at every zoom",
+  async () => {
+    await writeTenHours(join(pages.folder, "ten-hours.ndjson"));
+    const { page, errors } = await opened("ten-hours.ndjson");
+    await page.evaluate("new Promise((r) => requestAnimationFrame(() => requestAnimationFrame(r)))");
+    for (let zoom = 0; zoom <= 27; zoom += 3) {
+      const share = (): Promise<number> => page.evaluate<number>(highColumns);
+      await expect.poll(share, { message: `after ${zoom} steps closer` }).toBeGreaterThan(0);
+      expect(await share(), `after ${zoom} steps closer`).toBeLessThan(0.2);
+      for (let i = 0; i < 3; i++) await page.keyboard.press("+");
+    }
+    // The same look where the spike is not in view: the usual speed is all over the upper half.
+    await page.keyboard.press("a");
+    for (let i = 0; i < 2; i++) await page.keyboard.press("+");
+    await page.keyboard.press("Shift+ArrowLeft");
+    await expect.poll(() => page.evaluate<number>(highColumns)).toBeGreaterThan(0.4);
+    expect(errors).toEqual([]);
+    await page.close();
+  },
+  180_000,
+);
 
 test.skipIf(chromium === null)(
   "lanes change places by dragging, by finger, and by arrow keys",
@@ -96,6 +163,38 @@ test.skipIf(chromium === null)(
           .innerText(),
       )
       .toMatch(/Plausible while .* Source: /);
+    expect(errors).toEqual([]);
+    await page.close();
+  },
+  60_000,
+);
+
+test.skipIf(chromium === null)(
+  "from afar: speed, volts and regime fill the screen, which is kept awake for as long",
+  async () => {
+    const { page, errors } = await opened("van-stood-all-winter.ndjson.gz");
+    await page.evaluate(`globalThis.awake = { asked: 0, released: 0 };
+      navigator.wakeLock.request = () => {
+        awake.asked++;
+        return Promise.resolve({ release: () => { awake.released++; return Promise.resolve(); } });
+      };`);
+    await page.getByText(/^Within range: /).waitFor();
+    await page.keyboard.press("k");
+    await page.keyboard.press("f");
+    const far = page.getByRole("region", { name: "far view" });
+    await far.getByText("rpm").waitFor();
+    const size = await page.evaluate(
+      'parseFloat(getComputedStyle(document.querySelector(".far .value")).fontSize)',
+    );
+    expect(size).toBeGreaterThan(150);
+    expect(await far.getAttribute("data-regime")).toMatch(/crank|none/);
+    await expect.poll(() => page.evaluate("awake.asked")).toBe(1);
+    // Out of sight the browser lets go of it; back in sight it is asked for again.
+    await page.evaluate("document.dispatchEvent(new Event('visibilitychange'))");
+    await expect.poll(() => page.evaluate("awake.asked")).toBe(2);
+    await page.keyboard.press("f");
+    await far.waitFor({ state: "detached" });
+    await expect.poll(() => page.evaluate("awake.released")).toBeGreaterThan(0);
     expect(errors).toEqual([]);
     await page.close();
   },
