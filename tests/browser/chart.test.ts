@@ -115,6 +115,37 @@ test.skipIf(chromium === null)(
 );
 
 test.skipIf(chromium === null)(
+  "cranks of an engine whose manifold pressure is read: its pull-down below the outside, on the same zero",
+  async () => {
+    const { page, errors } = await opened("truck-cranks-slowly.ndjson.gz");
+    await page.keyboard.press("2");
+    const plot = page.getByRole("img", { name: /^Pull-down of the manifold/ });
+    await plot.waitFor();
+    const lines = await plot.locator("path").count();
+    expect(lines).toBe(
+      await page
+        .getByRole("img", { name: /^Speed of the cranks/ })
+        .locator("path")
+        .count(),
+    );
+    // A line of many readings, not one that stands at nothing.
+    const first = (await plot.locator("path").first().getAttribute("d")) ?? "";
+    const heights = [...first.matchAll(/[ML][-\d.]+ ([-\d.]+)/g)].map((m) => Number(m[1]));
+    expect(heights.length).toBeGreaterThan(5);
+    expect(Math.max(...heights) - Math.min(...heights)).toBeGreaterThan(10);
+    const row = page
+      .getByRole("region", { name: "two cranks compared" })
+      .getByRole("row", { name: /^Pull-down/ });
+    const [a = "", z = ""] = await row.getByRole("cell").allInnerTexts();
+    for (const text of [a, z]) expect(Number.parseFloat(text)).toBeGreaterThan(0);
+    await page.keyboard.press("u");
+    await plot.getByText(/inHg|psi/).waitFor();
+    expect(errors).toEqual([]);
+  },
+  60_000,
+);
+
+test.skipIf(chromium === null)(
   "the mixture over speed and load, and over air flow with its curve",
   async () => {
     const { page, errors } = await opened(leak);

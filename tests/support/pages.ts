@@ -1,5 +1,5 @@
 /** The built page in a real browser, with a service of its own behind it. */
-import type { Browser, Page } from "playwright-core";
+import type { Browser, BrowserContextOptions, Page } from "playwright-core";
 import { launchBrowser } from "./browser.ts";
 import { build } from "./build.ts";
 import { service, tempFolder, type Background } from "./program.ts";
@@ -33,8 +33,8 @@ export class Pages {
     return this.#running.said[1] ?? "";
   }
 
-  async open(size = { width: 1280, height: 720 }): Promise<OpenPage> {
-    const page = await this.#browser.newPage({ viewport: size });
+  async open(size = { width: 1280, height: 720 }, how: BrowserContextOptions = {}): Promise<OpenPage> {
+    const page = await this.#browser.newPage({ ...how, viewport: size });
     const errors: string[] = [];
     page.on("console", (message) => {
       if (message.type() === "error") errors.push(message.text());

@@ -1,0 +1,69 @@
+/** Nothing on the page moves by itself that need not, in a real Chromium; least of all where a person asked for stillness. */
+import type { Page } from "playwright-core";
+import { afterAll, beforeAll, expect, test } from "vitest";
+import { Pages } from "../support/pages.ts";
+import { chromium } from "../support/tools.ts";
+
+let pages: Pages;
+
+beforeAll(async () => {
+  if (chromium !== null) pages = await Pages.start();
+}, 180_000);
+
+afterAll(async () => {
+  if (chromium !== null) await pages.stop();
+});
+
+async function openSample(page: Page, file = "van-hisses-at-idle.ndjson.gz"): Promise<void> {
+  await page.getByRole("radio", { name: "A recording", exact: true }).check();
+  await page.getByRole("button", { name: `open ${file}` }).click();
+  await page.locator('section.chart[aria-busy="false"] .lane canvas').first().waitFor();
+  await page.getByText(/^Within range: /).waitFor();
+}
+
+/** What runs by itself, now: animations and transitions, of styles and of scripts. */
+const running = "document.getAnimations().filter((a) => a.playState === 'running').length";
+/** Elements whose style would set something going. */
+const wouldMove = `[...document.querySelectorAll("*")].filter((e) => {
+  const style = getComputedStyle(e);
+  const lasts = (text) => text.split(",").some((part) => parseFloat(part) > 0);
+  return (style.animationName !== "none" && lasts(style.animationDuration)) || lasts(style.transitionDuration)
+    || style.scrollBehavior === "smooth";
+}).length`;
+const probe = `document.head.insertAdjacentHTML("beforeend",
+  "<style>@keyframes probe { to { opacity: 0 } } .probe { animation: probe 9s infinite; transition: color 9s; scroll-behavior: smooth }</style>");
+  document.body.insertAdjacentHTML("beforeend", "<p class=probe>probe</p>")`;
+
+test.skipIf(chromium === null).each(["reduce", "no-preference"] as const)(
+  "with motion: %s, nothing moves by itself that need not",
+  async (reducedMotion) => {
+    const { page, errors } = await pages.open(undefined, { reducedMotion });
+    const still = async (): Promise<void> => {
+      expect(await page.evaluate(running)).toBe(0);
+      expect(await page.evaluate(wouldMove)).toBe(0);
+    };
+    await still();
+    await openSample(page);
+    for (const key of ["k", "+", "ArrowLeft", "2", "3", "4", "1"]) {
+      await page.keyboard.press(key);
+      await still();
+    }
+    for (const key of ["g", "?"]) {
+      await page.keyboard.press(key);
+      await page.getByRole("dialog").waitFor();
+      await still();
+      await page.keyboard.press("Escape");
+    }
+    await page.getByRole("button", { name: "More" }).hover();
+    await page.getByRole("button", { name: "More" }).click();
+    await still();
+    // Something that moves is stilled for who asked for it, and seen by this look where nobody did.
+    await page.evaluate(probe);
+    const moved = reducedMotion === "reduce" ? 0 : 1;
+    expect(await page.evaluate(running)).toBe(moved);
+    expect(await page.evaluate(wouldMove)).toBe(moved);
+    expect(errors).toEqual([]);
+    await page.close();
+  },
+  60_000,
+);
