@@ -84,7 +84,7 @@ test.skipIf(chromium === null)(
     await lane.waitFor();
     await page.getByRole("button", { name: "Hold to crank" }).waitFor();
     const laneTop = async (): Promise<number> => (await lane.boundingBox())?.y ?? Number.NaN;
-    expect(await laneTop()).toBeLessThan(720 / 5);
+    await expect.poll(laneTop).toBeLessThan(720 / 5);
 
     const tools = page.getByRole("button", { name: "Tools" });
     await tools.press("Enter");

@@ -145,7 +145,7 @@ async function seen(
     .getByRole("combobox", { name: "Another hand check was done" })
     .selectOption({ label: check });
   const card = page.getByRole("group", { name: "another hand check" });
-  await card.getByRole("button", { name: outcome, exact: true }).click();
+  await card.getByRole("button", { name: new RegExp(`^\\d ${outcome}$`) }).click();
   await card.getByRole("textbox", { name: "In your words" }).fill(more.words);
   if (more.photo === true) {
     await card.getByText("When, by whom, photo, place in the recording").click();
