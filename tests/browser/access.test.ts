@@ -2,19 +2,15 @@
 import { readFileSync } from "node:fs";
 import { createRequire } from "node:module";
 import type { Page } from "playwright-core";
-import { afterAll, beforeAll, expect, test } from "vitest";
-import { connectToBench, Pages } from "../support/pages.ts";
+import { expect, test } from "vitest";
+import { connectToBench, type Pages } from "../support/pages.ts";
 import { chromium } from "../support/tools.ts";
+import { withPages } from "../support/withPages.ts";
 
 let pages: Pages;
 const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
-
-beforeAll(async () => {
-  if (chromium !== null) pages = await Pages.start();
-}, 180_000);
-
-afterAll(async () => {
-  if (chromium !== null) await pages.stop();
+withPages((started) => {
+  pages = started;
 });
 
 interface Finding {

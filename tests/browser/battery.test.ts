@@ -1,17 +1,13 @@
 /** A battery that reading drains, as the person is told of it: key on, engine still, 11.8 V at the socket. */
-import { afterAll, beforeAll, expect, test } from "vitest";
-import { Pages } from "../support/pages.ts";
+import { expect, test } from "vitest";
+import type { Pages } from "../support/pages.ts";
 import { idlingModule, tcpPeer } from "../support/tcpPeer.ts";
 import { chromium } from "../support/tools.ts";
+import { withPages } from "../support/withPages.ts";
 
 let pages: Pages;
-
-beforeAll(async () => {
-  if (chromium !== null) pages = await Pages.start();
-}, 180_000);
-
-afterAll(async () => {
-  if (chromium !== null) await pages.stop();
+withPages((started) => {
+  pages = started;
 });
 
 test.skipIf(chromium === null)(

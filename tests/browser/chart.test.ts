@@ -1,18 +1,14 @@
 /** Each thing of the chart used as a person would, in a real Chromium on the built page, on samples that ship. */
 import { readFileSync } from "node:fs";
 import type { Page } from "playwright-core";
-import { afterAll, beforeAll, expect, test } from "vitest";
-import { Pages, type OpenPage } from "../support/pages.ts";
+import { expect, test } from "vitest";
+import type { Pages, OpenPage } from "../support/pages.ts";
 import { chromium } from "../support/tools.ts";
+import { withPages } from "../support/withPages.ts";
 
 let pages: Pages;
-
-beforeAll(async () => {
-  if (chromium !== null) pages = await Pages.start();
-}, 180_000);
-
-afterAll(async () => {
-  if (chromium !== null) await pages.stop();
+withPages((started) => {
+  pages = started;
 });
 
 const cranks = "van-stood-all-winter.ndjson.gz";

@@ -5,20 +5,16 @@
 import { readdirSync, readFileSync } from "node:fs";
 import { join } from "node:path";
 import type { Locator, Page } from "playwright-core";
-import { afterAll, beforeAll, expect, test } from "vitest";
+import { expect, test } from "vitest";
 import { z } from "zod/mini";
 import { Reading } from "../../src/reading/index.ts";
-import { connectToBench, Pages, shown, type OpenPage } from "../support/pages.ts";
+import { connectToBench, type Pages, shown, type OpenPage } from "../support/pages.ts";
 import { chromium } from "../support/tools.ts";
+import { withPages } from "../support/withPages.ts";
 
 let pages: Pages;
-
-beforeAll(async () => {
-  if (chromium !== null) pages = await Pages.start();
-}, 180_000);
-
-afterAll(async () => {
-  if (chromium !== null) await pages.stop();
+withPages((started) => {
+  pages = started;
 });
 
 /** Before the page's own code: notes each tone that is scheduled, and sounds it; notes what a person touches. */

@@ -3,19 +3,15 @@ import { createWriteStream } from "node:fs";
 import { once } from "node:events";
 import { join } from "node:path";
 import type { Page } from "playwright-core";
-import { afterAll, beforeAll, expect, test } from "vitest";
+import { expect, test } from "vitest";
 import { firstLine, readingLine } from "../bench/longRecording.ts";
-import { Pages } from "../support/pages.ts";
+import type { Pages } from "../support/pages.ts";
 import { chromium } from "../support/tools.ts";
+import { withPages } from "../support/withPages.ts";
 
 let pages: Pages;
-
-beforeAll(async () => {
-  if (chromium !== null) pages = await Pages.start();
-}, 180_000);
-
-afterAll(async () => {
-  if (chromium !== null) await pages.stop();
+withPages((started) => {
+  pages = started;
 });
 
 async function opened(file: string): Promise<{ page: Page; errors: string[] }> {

@@ -1,20 +1,16 @@
 /** What the page does when things break: a lost link, a reload in the middle, a service that goes away. */
 import { readdirSync, readFileSync } from "node:fs";
 import { join } from "node:path";
-import { afterAll, beforeAll, expect, test } from "vitest";
+import { expect, test } from "vitest";
 import { Reading } from "../../src/reading/index.ts";
 import { background } from "../support/program.ts";
-import { connectToBench, Pages, shown } from "../support/pages.ts";
+import { connectToBench, type Pages, shown } from "../support/pages.ts";
 import { chromium } from "../support/tools.ts";
+import { withPages } from "../support/withPages.ts";
 
 let pages: Pages;
-
-beforeAll(async () => {
-  if (chromium !== null) pages = await Pages.start();
-}, 180_000);
-
-afterAll(async () => {
-  if (chromium !== null) await pages.stop();
+withPages((started) => {
+  pages = started;
 });
 
 /** The newest recording that came from this kind of address. */

@@ -1,16 +1,12 @@
 /** Arming, what the modules say, and clearing, in a real Chromium on the built page. */
-import { afterAll, beforeAll, expect, test } from "vitest";
-import { connectToBench, Pages } from "../support/pages.ts";
+import { expect, test } from "vitest";
+import { connectToBench, type Pages } from "../support/pages.ts";
 import { chromium } from "../support/tools.ts";
+import { withPages } from "../support/withPages.ts";
 
 let pages: Pages;
-
-beforeAll(async () => {
-  if (chromium !== null) pages = await Pages.start();
-}, 180_000);
-
-afterAll(async () => {
-  if (chromium !== null) await pages.stop();
+withPages((started) => {
+  pages = started;
 });
 
 test.skipIf(chromium === null)(

@@ -1,17 +1,13 @@
 /** Nothing on the page moves by itself that need not, in a real Chromium; least of all where a person asked for stillness. */
 import type { Page } from "playwright-core";
-import { afterAll, beforeAll, expect, test } from "vitest";
-import { Pages } from "../support/pages.ts";
+import { expect, test } from "vitest";
+import type { Pages } from "../support/pages.ts";
 import { chromium } from "../support/tools.ts";
+import { withPages } from "../support/withPages.ts";
 
 let pages: Pages;
-
-beforeAll(async () => {
-  if (chromium !== null) pages = await Pages.start();
-}, 180_000);
-
-afterAll(async () => {
-  if (chromium !== null) await pages.stop();
+withPages((started) => {
+  pages = started;
 });
 
 async function openSample(page: Page, file = "van-hisses-at-idle.ndjson.gz"): Promise<void> {

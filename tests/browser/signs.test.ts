@@ -1,23 +1,19 @@
 /** Signs on the job sheet, in a real Chromium: newest evidence first, and "show me" brings window, lanes and band. */
 import { join } from "node:path";
 import type { Page } from "playwright-core";
-import { afterAll, beforeAll, expect, test } from "vitest";
+import { expect, test } from "vitest";
 import { channelInfo } from "../../shared/decode.ts";
 import { interpret, VehicleRanges, type Sign } from "../../src/interpret/index.ts";
 import { Reading } from "../../src/reading/index.ts";
 import { readRecording } from "../../src/recorder/read.ts";
-import { Pages } from "../support/pages.ts";
+import type { Pages } from "../support/pages.ts";
 import { chromium } from "../support/tools.ts";
+import { withPages } from "../support/withPages.ts";
 
 const file = "van-hisses-at-idle.ndjson.gz";
 let pages: Pages;
-
-beforeAll(async () => {
-  if (chromium !== null) pages = await Pages.start();
-}, 180_000);
-
-afterAll(async () => {
-  if (chromium !== null) await pages.stop();
+withPages((started) => {
+  pages = started;
 });
 
 /** The stretch that the strip tells, in seconds. */
