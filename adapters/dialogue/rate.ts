@@ -5,6 +5,8 @@
  * believed after test bytes only, and what fails ends at the rate before.
  */
 import type { Exchange, ExchangeLimits } from "./machine.ts";
+import { resetWaits } from "./setup.ts";
+import { isOk, refused } from "./words.ts";
 
 export interface FasterRate {
   readonly baud: number;
@@ -71,13 +73,13 @@ export async function changeRate(
       ),
     );
   });
-  if (asked.answer.some((line) => line.trim() === "?")) return "refused";
+  if (refused(asked)) return "refused";
   const switched = (await switching[0]) === true;
   // A prompt here is a clone that says OK to everything. Its name may be spoilt by a port that was slow to change.
   if (switched && (asked.answer.length > 1 || asked.end === null)) {
     // The one bare carriage return that is ever sent. Should the adapter have gone back, it repeats the rate command.
     const confirmed = await talk.exchange("", limits);
-    if (confirmed.end !== null && confirmed.answer.some((line) => line.trim() === "OK")) {
+    if (isOk(confirmed)) {
       return (await isWhole(talk, says)) ? "proven" : resetAtOldRate(talk, from);
     }
   }
@@ -93,7 +95,7 @@ export async function changeRate(
 export async function resetAtOldRate(talk: Omit<RateTalk, "change">, from: number): Promise<"astray"> {
   // Whatever it heard at the other rate stands in its buffer, and goes with this one.
   await talk.exchange("ATRV", { ...limits, silenceMs: 80 });
-  const reset = talk.exchange("ATZ", { silenceMs: 2500, wholeMs: 5000 });
+  const reset = talk.exchange("ATZ", resetWaits);
   // Its bytes are through the slowest port by then.
   await talk.pause(30);
   await talk.setBaud(from);

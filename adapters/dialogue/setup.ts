@@ -8,10 +8,10 @@ import { protocolByNumber, protocols, type ProtocolId } from "../../shared/proto
 import type { AdapterIdentity } from "../../shared/recording/format.ts";
 import type { Exchange, ExchangeLimits } from "./machine.ts";
 import type { Plan } from "./plan.ts";
-import { isReset } from "./words.ts";
+import { isOk, isReset, refused } from "./words.ts";
 
 /** A full reset tests its lamps and restarts: about a second. */
-const resetWaits: Partial<ExchangeLimits> = { silenceMs: 2500, wholeMs: 5000 };
+export const resetWaits: Partial<ExchangeLimits> = { silenceMs: 2500, wholeMs: 5000 };
 /** A setting or a question to the adapter itself is answered at once. */
 const settingWaits: Partial<ExchangeLimits> = { silenceMs: 800, wholeMs: 1600 };
 /** One protocol: the 5-baud start takes up to 2.5 s and may be tried twice. */
@@ -233,15 +233,6 @@ export function printable(text: string, most: number): string {
     (c) => `\\x${c.charCodeAt(0).toString(16).padStart(2, "0").toUpperCase()}`,
   );
   return shown.length > most ? `${shown.slice(0, most - 3)}...` : shown;
-}
-
-/** A modem says OK too; only an adapter of this class follows it with a prompt. */
-function isOk(reply: Exchange): boolean {
-  return reply.end !== null && reply.answer.some((line) => line.trim() === "OK");
-}
-
-function refused(reply: Exchange): boolean {
-  return reply.answer.some((line) => line.trim() === "?");
 }
 
 function identityText(reply: Exchange): string {

@@ -1,5 +1,6 @@
 /** What status words mean for one exchange. The words themselves stand in shared/statusWords.ts. */
 import { statusWordOf } from "../../shared/statusWords.ts";
+import type { Exchange } from "./machine.ts";
 
 /** An adapter that introduces itself without having been asked: it began anew. Recorded as this word. */
 export const unaskedIdentity = "reset";
@@ -36,4 +37,13 @@ export function errorWord(ask: string, answer: readonly string[]): string | null
 /** True for an adapter that has lost its settings. */
 export function isReset(err: string | undefined): boolean {
   return err === unaskedIdentity || err === "LV RESET";
+}
+
+/** A modem says OK too; only an adapter of this class follows it with a prompt. */
+export function isOk({ end, answer }: Pick<Exchange, "end" | "answer">): boolean {
+  return end !== null && answer.some((line) => line.trim() === "OK");
+}
+
+export function refused({ answer }: Pick<Exchange, "answer">): boolean {
+  return answer.some((line) => line.trim() === "?");
 }

@@ -20,7 +20,7 @@ export class LineRate {
   readonly #clock: Clock;
   readonly #memory: RateMemory | null;
   /** The adapter's own rate; undefined where the line has none, or it was not found yet. */
-  #own: number | undefined;
+  own: number | undefined;
   #fast: FasterRate | null = null;
   #isFast = false;
   #doubted = false;
@@ -32,20 +32,12 @@ export class LineRate {
   constructor(clock: Clock, memory: RateMemory | null, own: number | undefined) {
     this.#clock = clock;
     this.#memory = memory;
-    this.#own = own;
-  }
-
-  get own(): number | undefined {
-    return this.#own;
-  }
-
-  set own(baud: number | undefined) {
-    this.#own = baud;
+    this.own = own;
   }
 
   /** Our side's present rate. */
   get now(): number | undefined {
-    return this.#isFast ? this.#fast?.baud : this.#own;
+    return this.#isFast ? this.#fast?.baud : this.own;
   }
 
   get isFast(): boolean {
@@ -69,15 +61,15 @@ export class LineRate {
   }
 
   wantsRaise(dialogue: Dialogue | null): boolean {
-    if (this.#memory === null || this.#own === undefined || this.#isFast || dialogue?.hasRate !== true)
+    if (this.#memory === null || this.own === undefined || this.#isFast || dialogue?.hasRate !== true)
       return false;
-    return this.#clock.now() - this.#restMs >= raiseAgainMs && this.#memory.candidates(this.#own).length > 0;
+    return this.#clock.now() - this.#restMs >= raiseAgainMs && this.#memory.candidates(this.own).length > 0;
   }
 
   /** Asks for one rate after the other until one is proven; returns what did not work. */
   async raise(dialogue: Dialogue, says: string): Promise<{ failed: string[]; astray: boolean }> {
     const failed: string[] = [];
-    const own = this.#own;
+    const own = this.own;
     if (this.#memory === null || own === undefined) return { failed, astray: false };
     for (const rate of this.#memory.candidates(own)) {
       const outcome = await dialogue.faster(own, rate, says);
@@ -122,7 +114,7 @@ export class LineRate {
    * rate though it was at the faster one, so it began anew. `worn`: it answers, and has been damaged too often.
    */
   async hail(dialogue: Dialogue): Promise<"silent" | "there" | "own" | "worn"> {
-    const other = this.#fast !== null && this.#own !== undefined && dialogue.hasRate;
+    const other = this.#fast !== null && this.own !== undefined && dialogue.hasRate;
     // The own rate first: an adapter that began anew is the one that waits.
     if (this.#doubted && other && this.#isFast) await this.#turn(dialogue);
     const heard = await dialogue.hail(other ? hailMs : 300);

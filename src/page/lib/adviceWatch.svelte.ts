@@ -2,9 +2,8 @@ import { pause, type Clock } from "../../../shared/clock.ts";
 import type { Advice } from "../../interpret/causes/advice-schema.ts";
 import type { AdviceOptions } from "../../interpret/causes/advice.ts";
 import type { Situation } from "../../interpret/causes/evidence.ts";
+import { Pieces } from "./pieces.ts";
 
-/** So long the screen may wait for a piece of the work, milliseconds. */
-const pieceMs = 8;
 /** While a recording grows, causes are weighed at most this often, and less often where that takes long. */
 const leastMs = 1200;
 const restFactor = 15;
@@ -112,22 +111,19 @@ export class AdviceWatch {
       import("../../interpret/causes/visit.ts"),
       import("../../interpret/causes/hypotheses.ts"),
     ]);
-    let from = this.#clock.now();
-    let spent = 0;
+    const pieces = new Pieces(this.#clock);
     const considered = consider(wanted.situation, { ...wanted.options, steady: false });
     const runs: Float64Array[] = [];
     for (const other of shakenModels(considered.model)) {
       runs.push(sharesUnder(considered, other));
-      if (this.#clock.now() - from < pieceMs) continue;
-      spent += this.#clock.now() - from;
-      await pause(this.#clock, 0);
-      if (this.#stopped) return spent;
-      from = this.#clock.now();
+      if (!pieces.full) continue;
+      await pieces.rest();
+      if (this.#stopped) return pieces.spent;
     }
     const steady = steadinessOf(considered.model, runs);
     const advice = adviceOf({ ...considered, steady }, wanted.options.own ?? {});
     this.#advice = advice;
     this.#told(advice);
-    return spent + (this.#clock.now() - from);
+    return pieces.spent;
   }
 }

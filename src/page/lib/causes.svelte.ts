@@ -197,7 +197,7 @@ export class Causes {
   }
 
   async #choose(field: string, value: Json | null): Promise<boolean> {
-    await beginFrom(this.#desk, this.#shown());
+    await this.begin();
     if (this.#desk.job === null) return false;
     this.#renew = this.#onSheet(this.#desk.job) !== undefined;
     this.#desk.set(["advice", field], value ?? undefined);
@@ -208,7 +208,7 @@ export class Causes {
   async #put(make: (job: JobDocument) => readonly Change[]): Promise<boolean> {
     const desk = this.#desk;
     const shown = this.#shown();
-    await beginFrom(desk, shown);
+    await this.begin();
     const bare = desk.job !== null && inOrder(desk.job.recordings).length === 0;
     const tie = bare ? await desk.tie(shown.recording.file) : null;
     const { job } = desk;

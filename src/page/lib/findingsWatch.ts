@@ -1,12 +1,11 @@
-import { pause, type Clock } from "../../../shared/clock.ts";
+import type { Clock } from "../../../shared/clock.ts";
 import type { Findings, Interpreter } from "../../interpret/index.ts";
 import type { Reading } from "../../reading/index.ts";
+import { Pieces } from "./pieces.ts";
 
 /** While a recording grows, findings are worked out at most this often, and less often where that takes long. */
 const leastMs = 900;
 const restFactor = 20;
-/** So long the screen may wait for a piece of the work. */
-const pieceMs = 8;
 /** Recording time that is taken between two looks at the clock, milliseconds. */
 const strideMs = 15_000;
 
@@ -69,21 +68,18 @@ export class FindingsWatch {
     const { Interpreter } = await import("../../interpret/index.ts");
     const interpreter = (this.#interpreter ??= new Interpreter(this.#reading));
     const end = this.#reading.lastTime;
-    let spent = 0;
-    let from = this.#clock.now();
+    const pieces = new Pieces(this.#clock);
     for (let until = 0; until < end; until += strideMs) {
       interpreter.advance(until);
-      if (this.#clock.now() - from < pieceMs) continue;
-      spent += this.#clock.now() - from;
-      await pause(this.#clock, 0);
-      if (this.#stopped) return spent;
-      from = this.#clock.now();
+      if (!pieces.full) continue;
+      await pieces.rest();
+      if (this.#stopped) return pieces.spent;
     }
     if (whole) interpreter.finish();
     else interpreter.advance();
     this.#told(interpreter.findings());
     this.#done = state;
-    return spent + (this.#clock.now() - from);
+    return pieces.spent;
   }
 
   #isBehind(whole: boolean): boolean {

@@ -6,6 +6,15 @@ import type { VehicleFacts } from "../../../shared/vehicle.ts";
 
 export type Link = NonNullable<ResultEntry["link"]>;
 
+/** An outcome that may be chosen; what it would do to the order is known of the proposed check only. */
+export interface ShownOutcome {
+  readonly id: string;
+  readonly text: string;
+  readonly means: string;
+  readonly expect?: string;
+  readonly then?: string;
+}
+
 export interface ResultDraft {
   /** An outcome of the check, "unclear", or nothing chosen yet. */
   readonly outcome: string | null;

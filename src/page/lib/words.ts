@@ -66,6 +66,11 @@ export function rangeText(range: { low: number; high: number }, unit: UnitId, sy
     : `from ${text(range.low)}`;
 }
 
+/** Told to the person when something was to be put on the sheet. */
+export function putWords(what: string, done: boolean): string {
+  return `${what}: ${done ? "on the sheet" : "not on the sheet"}.`;
+}
+
 export const benchWords = "bench vehicle, invented data";
 
 /** What is said of a recording's invented data; null where a real vehicle was heard. */
