@@ -49,6 +49,8 @@ test.skipIf(chromium === null).each(["reduce", "no-preference"] as const)(
       await page.getByRole("dialog").waitFor();
       await still();
       await page.keyboard.press("Escape");
+      // Until it is gone, keys are the dialog's own.
+      await page.getByRole("dialog").waitFor({ state: "detached" });
     }
     await page.getByRole("button", { name: "More" }).hover();
     await page.getByRole("button", { name: "More" }).click();
