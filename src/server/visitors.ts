@@ -24,6 +24,9 @@ export interface VisitorsOptions {
   onJobs(open: ReadonlySet<string>): void;
 }
 
+/** Another program that opens a job which lies open here is heard of within this time, milliseconds. */
+const lookEveryMs = 4000;
+
 export class Visitors {
   readonly #options: VisitorsOptions;
   /** With the wall time of their coming. */
@@ -31,7 +34,10 @@ export class Visitors {
   /** The job that lies open on a page of the laptop. */
   readonly #jobs = new Map<Visitor, string>();
   #holder: Visitor | null = null;
+  /** Who else has the job of a page open, as that page was told last. */
+  readonly #told = new Map<Visitor, string | null>();
   #cancelGone: (() => void) | null = null;
+  #cancelLook: (() => void) | null = null;
   #closed = false;
 
   constructor(options: VisitorsOptions) {
@@ -45,13 +51,14 @@ export class Visitors {
   come(visitor: Visitor): void {
     this.#here.set(visitor, this.#options.clock.wall());
     if (visitor.role === "full") this.#ownerIsHere();
-    visitor.tell(this.#youOf(visitor));
+    this.#tellYou(visitor);
   }
 
   /** Who held the link leaves it to the page that has been open longest. */
   go(visitor: Visitor): void {
     if (!this.#here.delete(visitor)) return;
     this.openJob(visitor, null);
+    this.#told.delete(visitor);
     const [next = null] = this.#owners;
     if (this.#holder === visitor) this.#hand(next);
     if (next === null) this.#awaitOwner();
@@ -104,9 +111,9 @@ export class Visitors {
     this.#options.onJobs(new Set(this.#jobs.values()));
     for (const one of this.#here.keys()) {
       const theirs = this.#jobs.get(one) ?? null;
-      if (one === visitor || (theirs !== null && (theirs === before || theirs === job)))
-        one.tell(this.#youOf(one));
+      if (one === visitor || (theirs !== null && (theirs === before || theirs === job))) this.#tellYou(one);
     }
+    this.#lookOn();
   }
 
   /** Nothing is connected any more. */
@@ -123,6 +130,8 @@ export class Visitors {
     this.#closed = true;
     this.#cancelGone?.();
     this.#cancelGone = null;
+    this.#cancelLook?.();
+    this.#cancelLook = null;
   }
 
   get #owners(): Visitor[] {
@@ -132,12 +141,29 @@ export class Visitors {
   #hand(holder: Visitor | null): void {
     if (this.#holder === holder) return;
     this.#holder = holder;
-    for (const visitor of this.#here.keys()) visitor.tell(this.#youOf(visitor));
+    for (const visitor of this.#here.keys()) this.#tellYou(visitor);
   }
 
-  #youOf(visitor: Visitor): ServerMessage {
+  #tellYou(visitor: Visitor): void {
     const holder = this.#holder === null || this.#holder === visitor ? null : this.#nameOf(this.#holder);
-    return { type: "you", role: visitor.role, holder, beside: this.#beside(visitor) };
+    const beside = this.#beside(visitor);
+    this.#told.set(visitor, beside);
+    visitor.tell({ type: "you", role: visitor.role, holder, beside });
+  }
+
+  /** Other programs tell nobody of what they open: while a job lies open here, their notes are looked at. */
+  #lookOn(): void {
+    if (this.#closed || this.#jobs.size === 0) {
+      this.#cancelLook?.();
+      this.#cancelLook = null;
+      return;
+    }
+    this.#cancelLook ??= this.#options.clock.after(lookEveryMs, () => {
+      this.#cancelLook = null;
+      for (const visitor of this.#jobs.keys())
+        if (this.#beside(visitor) !== (this.#told.get(visitor) ?? null)) this.#tellYou(visitor);
+      this.#lookOn();
+    });
   }
 
   #beside(visitor: Visitor): string | null {

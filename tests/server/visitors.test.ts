@@ -23,14 +23,15 @@ function visitor(role: Role = "full"): Heard {
 function setting() {
   const clock = new VirtualClock();
   let gone = 0;
+  const elsewhere = new Set(["elsewhere"]);
   const open: (readonly string[])[] = [];
   const visitors = new Visitors({
     ...{ clock, ownerGoneMs: 120_000 },
     onOwnerGone: () => (gone += 1),
-    otherProgramAt: (job) => (job === "elsewhere" ? "another program" : null),
+    otherProgramAt: (job) => (elsewhere.has(job) ? "another program" : null),
     onJobs: (jobs) => open.push([...jobs]),
   });
-  return { clock, visitors, gone: () => gone, open };
+  return { clock, visitors, gone: () => gone, open, elsewhere };
 }
 
 test("the second page is told who drives, and takes over by one act", () => {
@@ -102,11 +103,33 @@ test("two pages on one job are told of each other, until one lays it aside or go
   expect(open.at(-1)).toEqual(["cart"]);
 });
 
+test("a program that opens the job later, or lays it aside, is told of within seconds, once", () => {
+  const { clock, visitors, elsewhere } = setting();
+  const page = visitor();
+  visitors.come(page);
+  visitors.openJob(page, "cart");
+  elsewhere.add("cart");
+  const before = page.heard.length;
+  clock.advance(5000);
+  expect(page.heard.slice(before)).toEqual([
+    { type: "you", role: "full", holder: null, beside: "another program" },
+  ]);
+  clock.advance(60_000);
+  expect(page.heard).toHaveLength(before + 1);
+  elsewhere.delete("cart");
+  clock.advance(5000);
+  expect(page.heard.at(-1)).toMatchObject({ beside: null });
+  visitors.openJob(page, null);
+  expect(clock.pending).toBe(0);
+});
+
 test("after the end nobody is waited for", () => {
   const { clock, visitors } = setting();
   const page = visitor();
   visitors.come(page);
+  visitors.openJob(page, "cart");
   visitors.close();
+  expect(clock.pending).toBe(0);
   visitors.go(page);
   expect(clock.pending).toBe(0);
 });
