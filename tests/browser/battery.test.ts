@@ -1,40 +1,72 @@
-/** A battery that reading drains, as the person is told of it: key on, engine still, 11.8 V at the socket. */
-import { expect, test } from "vitest";
-import type { Pages } from "../support/pages.ts";
-import { idlingModule, tcpPeer } from "../support/tcpPeer.ts";
+/** A battery that reading drains, as the person is told of it: key on, engine still, less than 12.0 V at the socket. */
+import { readdirSync, readFileSync } from "node:fs";
+import { join } from "node:path";
+import type { Browser } from "playwright-core";
+import { afterAll, beforeAll, expect, test } from "vitest";
+import { VirtualClock } from "../../adapters/link/index.ts";
+import { startServer } from "../../src/server/index.ts";
+import { BarePage } from "../support/barePage.ts";
+import { launchBrowser } from "../support/browser.ts";
+import { build } from "../support/build.ts";
+import { tempFolder } from "../support/program.ts";
 import { chromium } from "../support/tools.ts";
-import { withPages } from "../support/withPages.ts";
 
-let pages: Pages;
-withPages((started) => {
-  pages = started;
+let browser: Browser;
+const pageFolder = join(import.meta.dirname, "../../dist/page");
+
+beforeAll(async () => {
+  if (chromium === null) return;
+  build();
+  browser = await launchBrowser();
+}, 180_000);
+
+afterAll(async () => {
+  if (chromium !== null) await browser.close();
 });
 
 test.skipIf(chromium === null)(
   "below 12.0 V at rest the page warns, and the vehicle is asked far less often, until it is charged",
   async () => {
-    const still = { ...idlingModule, replies: { ...idlingModule.replies, "010C": "410C0000" } };
-    const adapter = await tcpPeer({ modules: [still], restartMs: 5, volts: "11.8V" });
-    const { page } = await pages.open();
-    page.setDefaultTimeout(60_000);
-    const asked = (): number => adapter.peer.received.filter((command) => command.startsWith("01")).length;
-    await page.getByRole("radio", { name: "Network adapter", exact: true }).check();
-    await page.getByLabel("Address and port").fill(adapter.address.replace("tcp:", ""));
-    await page.getByRole("button", { name: "Connect and record" }).click();
-    await expect.poll(asked, { timeout: 20_000 }).toBeGreaterThan(60);
-    const warning = page.getByRole("alert").filter({ hasText: "The battery is at 11.8 V" });
+    const folder = tempFolder();
+    const clock = new VirtualClock(Date.UTC(2024, 2, 2));
+    const server = await startServer({
+      ...{ port: 0, folders: { own: folder.path, bundled: null }, pageFolder, clock, writer: "test" },
+    });
+    const hands = await BarePage.open(server.url);
+    const ask = async (request: Parameters<BarePage["ask"]>[0]): Promise<void> => {
+      const answer = hands.ask(request);
+      await clock.run(answer, 600_000);
+      expect(await answer).toMatchObject({ type: "done" });
+    };
+    const asked = (what: string): number => {
+      const [file = ""] = readdirSync(folder.path).filter((name) => name.endsWith(".ndjson"));
+      return readFileSync(join(folder.path, file), "utf8").split(`"ask":"${what}`).length - 1;
+    };
+    await ask({ type: "connect", address: "bench:garden-van", facts: {} });
+    await ask({ type: "bench", act: { act: "fault", name: "weak-battery", severity: 1 } });
+    await ask({ type: "bench", act: { act: "key", to: "on" } });
+    const page = await browser.newPage();
+    page.setDefaultTimeout(20_000);
+    await page.goto(server.url);
+    const warning = page.getByRole("alert").filter({ hasText: /The battery is at 11\.\d V/ });
+    await clock.pass(20_000);
+    expect(asked("01")).toBeGreaterThan(60);
+    expect(await warning.count()).toBe(0);
+    await clock.pass(50_000);
     await warning.waitFor();
     await page.getByText("The vehicle is asked less often").waitFor();
-    const [before, volts] = [asked(), adapter.peer.received.length];
-    await expect.poll(() => adapter.peer.received.length, { timeout: 30_000 }).toBeGreaterThan(volts + 20);
+    const before = { vehicle: asked("01"), volts: asked("ATRV") };
+    await clock.pass(20_000);
     // The voltage goes on four times a second, the vehicle is asked every two seconds.
-    expect(asked() - before).toBeLessThan(10);
-    adapter.peer.volts = "13.0V";
+    expect(asked("01") - before.vehicle).toBeLessThan(15);
+    expect(asked("ATRV") - before.volts).toBeGreaterThan(60);
+    await ask({ type: "bench", act: { act: "booster", on: true } });
+    await clock.pass(5000);
     await warning.waitFor({ state: "detached" });
-    await page.getByRole("button", { name: "Disconnect", exact: true }).click();
-    await page.getByRole("button", { name: "Disconnect", exact: true }).waitFor({ state: "detached" });
     await page.close();
-    await adapter.close();
+    hands.close();
+    await server.close();
+    folder.remove();
   },
-  150_000,
+  60_000,
 );
