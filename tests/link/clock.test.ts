@@ -1,3 +1,4 @@
+import { readFile } from "node:fs/promises";
 import { expect, test } from "vitest";
 import { realClock, throughSleep, VirtualClock } from "../../adapters/link/clock.ts";
 import { memoryPair } from "../../adapters/link/memory.ts";
@@ -120,8 +121,8 @@ test("pass moves on by exactly its time and settles promises on the way", async 
 });
 
 /** A question and an answer over a pair in memory, with a time-out on each, as the dialogue does it. */
-async function converse(exchanges: number): Promise<{ log: string; clock: VirtualClock }> {
-  const clock = new VirtualClock();
+async function converse(exchanges: number, turnEvery = 1): Promise<{ log: string; clock: VirtualClock }> {
+  const clock = new VirtualClock(0, turnEvery);
   const [near, far] = memoryPair("near", "far");
   const log: string[] = [];
   far.onBytes((bytes) => {
@@ -203,4 +204,15 @@ test("after a sleep on the virtual clock the time has gone on and timers are lat
   expect([clock.now(), at]).toEqual([600_000, 0]);
   clock.advance(1);
   expect(at).toBe(600_000);
+});
+
+test("with rare turns of the event loop the steps are the same, and files get theirs all the same", async () => {
+  const every = await converse(4_000);
+  const rare = await converse(4_000, 64);
+  expect([rare.log, rare.clock.now()]).toEqual([every.log, every.clock.now()]);
+  const clock = new VirtualClock(0, 64);
+  const file = readFile(import.meta.filename);
+  const tick = (): void => void clock.after(1, tick);
+  tick();
+  await clock.run(file, 1e9);
 });

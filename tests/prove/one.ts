@@ -12,7 +12,7 @@ import type { Case } from "./cases.ts";
 const epoch = Date.UTC(2026, 0, 5, 8);
 
 export async function makeRecording(one: Case, out: string): Promise<void> {
-  const clock = new VirtualClock(epoch);
+  const clock = new VirtualClock(epoch, 64);
   const faults = one.fault === null ? [] : [{ name: one.fault, severity: one.severity }];
   const run = async (): Promise<void> => {
     const recorder = await record({

@@ -289,7 +289,7 @@ class Front {
     const now = this.#clock.now();
     const from = Math.max(now, this.#sentAt);
     this.#sentAt = from + text.length * this.#rate.charMs;
-    const bytes = Uint8Array.from(this.#rate.said(text), (c) => c.charCodeAt(0));
+    const bytes = Buffer.from(this.#rate.said(text), "latin1");
     if (bytes.length > 1) this.#put(from + this.#rate.charMs - now, bytes.subarray(0, 1));
     this.#put(this.#sentAt - now, bytes.length > 1 ? bytes.subarray(1) : bytes, then);
   }
