@@ -17,6 +17,7 @@ export {
   protocolGroups,
   readVolts,
   restoreSettings,
+  startWaits,
   tryProtocol,
   vehicleAnswered,
   type NothingFound,

@@ -14,8 +14,10 @@ import { isOk, isReset, refused } from "./words.ts";
 export const resetWaits: Partial<ExchangeLimits> = { silenceMs: 2500, wholeMs: 5000 };
 /** A setting or a question to the adapter itself is answered at once. */
 const settingWaits: Partial<ExchangeLimits> = { silenceMs: 800, wholeMs: 1600 };
-/** One protocol: the 5-baud start takes up to 2.5 s and may be tried twice. */
-const oneProtocolWaits: Partial<ExchangeLimits> = { silenceMs: 7000, workingMs: 10_000 };
+/** The 5-baud start takes up to 2.7 s and may be tried twice, and some adapters say nothing meanwhile. */
+export const startWaits: Partial<ExchangeLimits> = { silenceMs: 7000 };
+/** One protocol. */
+const oneProtocolWaits: Partial<ExchangeLimits> = { ...startWaits, workingMs: 10_000 };
 /** A search through all protocols may say nothing for long. */
 const searchWaits: Partial<ExchangeLimits> = { silenceMs: 25_000, workingMs: 25_000, wholeMs: 45_000 };
 

@@ -17,6 +17,7 @@ import {
   type HeaderPair,
   type Plan,
 } from "../dialogue/index.ts";
+import { BusStart } from "./busStart.ts";
 import { fastWaits, LineRate } from "./lineRate.ts";
 import type { SessionOptions } from "./options.ts";
 import type { Vehicle } from "./poller.ts";
@@ -43,6 +44,7 @@ export class AdapterLine {
   #dialogue: Dialogue | null = null;
   #identity: AdapterIdentity | null = null;
   readonly #rate: LineRate;
+  readonly #busStart = new BusStart();
   #selfReset: SelfReset | null = null;
   /** Told what is being done, in words. */
   onDoing: (words: string) => void = () => undefined;
@@ -236,14 +238,19 @@ export class AdapterLine {
 
   /** One command. Rejects with `link-closed` when there is no line. */
   ask(command: string, waits?: Partial<ExchangeLimits>): Promise<Exchange> {
-    const limits = this.#rate.isFast ? { ...fastWaits, ...waits } : waits;
+    const limits = { ...this.#waitsFor(command), ...waits };
     return this.#dialogue?.ask(command, limits) ?? Promise.reject(this.#noLine());
   }
 
   /** A read that the person defined, to one module alone. */
   askAlone(command: string, headers: HeaderPair): Promise<Exchange> {
-    const limits = this.#rate.isFast ? fastWaits : {};
+    const limits = this.#waitsFor(command);
     return this.#dialogue?.askAlone(command, headers, limits) ?? Promise.reject(this.#noLine());
+  }
+
+  #waitsFor(command: string): Partial<ExchangeLimits> {
+    const start = command.startsWith("AT") ? {} : this.#busStart.waits;
+    return this.#rate.isFast ? { ...fastWaits, ...start } : start;
   }
 
   /** Clears codes, once; see adapters/dialogue/clearing.ts. */
@@ -295,6 +302,7 @@ export class AdapterLine {
     dialogue.onExchange((exchange) => {
       this.#noticeReset(exchange);
       this.#rate.judge(exchange);
+      this.#busStart.see(exchange);
     });
     dialogue.onStray((text) => this.#rate.judgeStray(text));
     dialogue.onClose((why) => {

@@ -123,40 +123,6 @@ test("TCP is dropped by the other side: lost with its cause, opened again, set u
   }
 }, 60_000);
 
-/** The first request behind a restart wakes the bus; what the scripted adapter takes for it, milliseconds. */
-const startSequences = [
-  { bus: "ISO 9141-2, five baud", protocol: 3, wakesMs: 2400 },
-  { bus: "ISO 14230-4, five baud", protocol: 4, wakesMs: 2400 },
-  { bus: "ISO 14230-4, fast", protocol: 5, wakesMs: 200 },
-] as const;
-
-test.each(startSequences)(
-  "$bus: behind a dip no search, and a reading after restart, start sequence and a quarter second",
-  async ({ protocol, wakesMs }) => {
-    const engine = {
-      ...engineModule,
-      address: "10",
-      replies: { "0100": "4100BE3FE812", "010C": "410C0000", "0105": "41057B", "010B": "410B65" },
-    };
-    const { clock, peer, sink } = await kept(listening({ modules: [engine], protocol }));
-    await clock.pass(2005);
-    for (const restartMs of [300, 800]) {
-      const at = clock.now();
-      peer.dip(restartMs);
-      await clock.pass(restartMs + wakesMs + 2000);
-      const sent = peer.log.filter((entry) => entry.at >= at).map(({ command }) => command);
-      expect(sent.filter((command) => command.startsWith("ATSP"))).toEqual([`ATSP${protocol}`]);
-      const asked = sink.exchanges.filter((x) => x.t >= at && x.ask.startsWith("01"));
-      expect(asked.filter(({ lines }) => lines.some((line) => line.startsWith("BUS INIT")))).toHaveLength(1);
-      expect(asked.some(({ lines }) => lines.some((line) => line.startsWith("SEARCHING")))).toBe(false);
-      const good = asked.find(({ err, end }) => err === undefined && end !== null);
-      const first = (good?.t ?? Number.POSITIVE_INFINITY) + (good?.end ?? 0);
-      expect(first).toBeGreaterThan(at + restartMs + wakesMs);
-      expect(first).toBeLessThan(at + restartMs + wakesMs + 250);
-    }
-  },
-);
-
 test("a clone with a false version text: what it can do is tried, not believed, before and behind a dip", async () => {
   for (const identity of ["ELM327 v2.3", "ELM327 v9.9 fast", "v1.5"]) {
     const all = await kept(listening({ identity, refuses: ["count", "several", "ATAT1", "ATDPN"] }));

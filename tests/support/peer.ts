@@ -35,7 +35,9 @@ export type PeerFault =
   /** A module asks for more time (7F xx 78) first, as a reply of its own. */
   | "pending"
   | "bus-error"
-  | "buffer-full";
+  | "buffer-full"
+  /** The start sequence of the bus is told only when it is over. */
+  | "mute-start";
 
 export interface PeerModule {
   /** `7E8` on CAN, `10` elsewhere. */
@@ -85,6 +87,8 @@ export class Peer {
   #input = "";
   #last = "";
   #busyUntil: (() => void) | null = null;
+  /** A start sequence or a search runs; broken off, the bus is not open. */
+  #waking = false;
   #asleep = false;
   /** At another rate: hears a carriage return only, and goes back without it. */
   #confirm: (() => void) | null = null;
@@ -143,6 +147,7 @@ export class Peer {
     this.#input = "";
     this.#last = "";
     this.#asleep = true;
+    this.#waking = false;
     if (word === "LV RESET") this.say("41 0C\rLV RESET\r");
     this.#confirm = null;
     this.#clock.after(forMs, () => {
@@ -180,6 +185,8 @@ export class Peer {
         this.#busyUntil();
         this.#busyUntil = null;
         this.#input = "";
+        if (this.#waking) this.set.active = 0;
+        this.#waking = false;
         this.#send(["STOPPED"]);
         continue;
       }
@@ -206,12 +213,13 @@ export class Peer {
     const { after, lines } = this.#answer(command);
     // A start sequence is told as it begins, so that nobody takes it for silence (from memory).
     const begun = "BUS INIT: ";
-    if (lines[0]?.startsWith(begun) === true) {
+    if (lines[0]?.startsWith(begun) === true && !this.faults.has("mute-start")) {
       this.say(begun);
       lines.splice(0, 1, lines[0].slice(begun.length));
     }
     const cancel = this.#clock.after(after + (this.faults.has("slow") ? 700 : 0), () => {
       this.#busyUntil = null;
+      this.#waking = false;
       this.#send(lines);
     });
     this.#busyUntil = cancel;
@@ -321,6 +329,7 @@ export class Peer {
     if (this.set.active !== 0) return { opening: [], wakesMs: 0 };
     const searching = this.set.protocol === 0;
     this.set.active = number;
+    this.#waking = true;
     if (searching) return { opening: ["SEARCHING..."], wakesMs: 1500 };
     if (number >= 3 && number <= 5)
       return { opening: ["BUS INIT: ...OK"], wakesMs: number === 5 ? 200 : 2400 };
