@@ -1,3 +1,6 @@
+/** From this many readings on a column grows by a quarter: doubled, hours would lie half empty in memory. */
+const growsSlowlyFrom = 65_536;
+
 /** A channel's readings of one module, as columns. Times are milliseconds since the start, never falling. */
 export class Series {
   readonly channel: string;
@@ -77,8 +80,10 @@ export class Series {
   }
 
   #grow(): void {
-    const t = new Float64Array(this.#t.length * 2);
-    const v = new Float64Array(this.#v.length * 2);
+    const { length } = this.#t;
+    const capacity = length < growsSlowlyFrom ? length * 2 : Math.ceil(length * 1.25);
+    const t = new Float64Array(capacity);
+    const v = new Float64Array(capacity);
     t.set(this.#t);
     v.set(this.#v);
     this.#t = t;

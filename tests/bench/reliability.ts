@@ -144,7 +144,8 @@ function hourText({ minutes, readings, page, ...server }: Hour): string {
       : `page: heap ${mb(page.heapMb)} and ${mb(page.buffersMb)} of arrays, listeners ${page.listeners}, ` +
         `nodes ${page.nodes}, timers ${page.timers}`;
   return (
-    `hour ${minutes / 60}: ${(readings / (minutes * 60)).toFixed(0)} readings/s, file ${mb(server.fileMb)}; ` +
+    `hour ${minutes / 60}: ${(readings / (minutes * 60)).toFixed(0)} readings/s (at 16 bytes each ` +
+    `${mb(server.samplesMb)}), file ${mb(server.fileMb)}; ` +
     `server: heap ${mb(server.serverHeapMb)} (rss ${mb(server.serverRssMb)}), handles ${server.handles}, ` +
     `emitters ${server.emitters}, timers ${server.timers}; ${seen}`
   );

@@ -1,6 +1,6 @@
 /** A failing disk as a person meets it. */
 import type { Browser } from "playwright-core";
-import { afterAll, beforeAll, expect, test } from "vitest";
+import { afterAll, beforeAll, test } from "vitest";
 import { diskFaults, diskOnPage, mayHappen } from "../reliability/diskOnPage.ts";
 import { build } from "../support/build.ts";
 import { launchBrowser } from "../support/browser.ts";
@@ -20,10 +20,11 @@ afterAll(async () => {
   if (able) await browser.close();
 });
 
+// Each has a disk, a program and pages of its own, and mostly waits: two go on side by side.
 for (const fault of diskFaults) {
-  test.skipIf(!able || !mayHappen(fault))(
+  test.skipIf(!able || !mayHappen(fault)).concurrent(
     `a disk that is ${fault}: told on the page, the view goes on, a page that joins sees it, one act saves all of it`,
-    async () => {
+    async ({ expect }) => {
       const seen = await diskOnPage(browser, fault);
       expect(seen).toMatchObject({ viewWentOn: true, joined: true, state: "whole", oldUnharmed: true });
     },

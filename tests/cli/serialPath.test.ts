@@ -1,7 +1,7 @@
 /** The whole path over a real serial line: the bench vehicle's adapter, a pseudo-terminal pair, a recording. */
 import { readFileSync } from "node:fs";
 import { join } from "node:path";
-import { afterAll, beforeAll, expect, test } from "vitest";
+import { afterAll, beforeAll, test } from "vitest";
 import { Reading } from "../../src/reading/index.ts";
 import { build } from "../support/build.ts";
 import { background, crankside, tempFolder } from "../support/program.ts";
@@ -20,10 +20,11 @@ function read(path: string): Reading {
   return reading;
 }
 
+// The bench vehicle keeps the real time here: what is waited for is waited for at once.
 for (const vehicle of ["garden-van", "old-hatch"]) {
-  test.skipIf(socat === null)(
+  test.skipIf(socat === null).concurrent(
     `${vehicle} over a serial line becomes a whole recording`,
-    async () => {
+    async ({ expect }) => {
       const bench = await background(
         ["bench", "--vehicle", vehicle, "--script", "start-and-idle", "--serial"],
         /--on (serial:\S+)/,
@@ -49,18 +50,22 @@ for (const vehicle of ["garden-van", "old-hatch"]) {
   );
 }
 
-test("the same over TCP", async () => {
-  const bench = await background(["bench", "--vehicle", "garden-van", "--tcp", "0"], /--on (tcp:\S+)/);
-  const out = file("tcp.ndjson");
-  try {
-    const heard = await crankside(["listen", "--on", bench.said[1] ?? "", "--for", "4s", "--out", out]);
-    expect(heard.status).toBe(0);
-    const survey = await crankside(["survey", "--on", bench.said[1] ?? "", "--json"]);
-    expect(JSON.parse(survey.stdout)).toMatchObject({
-      modules: [{ module: "7E8", stored: [] }, { module: "7E9" }],
-    });
-  } finally {
-    await bench.stop();
-  }
-  expect((await crankside(["verify", out])).status).toBe(0);
-}, 60_000);
+test.concurrent(
+  "the same over TCP",
+  async ({ expect }) => {
+    const bench = await background(["bench", "--vehicle", "garden-van", "--tcp", "0"], /--on (tcp:\S+)/);
+    const out = file("tcp.ndjson");
+    try {
+      const heard = await crankside(["listen", "--on", bench.said[1] ?? "", "--for", "4s", "--out", out]);
+      expect(heard.status).toBe(0);
+      const survey = await crankside(["survey", "--on", bench.said[1] ?? "", "--json"]);
+      expect(JSON.parse(survey.stdout)).toMatchObject({
+        modules: [{ module: "7E8", stored: [] }, { module: "7E9" }],
+      });
+    } finally {
+      await bench.stop();
+    }
+    expect((await crankside(["verify", out])).status).toBe(0);
+  },
+  60_000,
+);

@@ -18,6 +18,9 @@ const faults = {
   Record<string, { readonly real: boolean; happen(disk: SmallDisk, own: string): void }>
 >;
 
+/** Drawing without a graphics card costs by the pixel, and is not what this is about. */
+const small = { width: 1280, height: 400 };
+
 export type DiskFault = keyof typeof faults;
 export const diskFaults = Object.keys(faults) as DiskFault[];
 
@@ -50,8 +53,8 @@ export async function diskOnPage(browser: Browser, fault: DiskFault): Promise<Di
     ["serve", "--no-open", "--port", "0", "--folder", own, "--spare", elsewhere],
     /Crankside is at (http:\S+)/,
   );
-  const page = await browser.newPage();
-  page.setDefaultTimeout(15_000);
+  const page = await browser.newPage({ viewport: small });
+  page.setDefaultTimeout(30_000);
   try {
     await page.goto(service.said[1] ?? "");
     await connectToBench(page);
@@ -65,7 +68,7 @@ export async function diskOnPage(browser: Browser, fault: DiskFault): Promise<Di
     const toldMs = performance.now() - from;
     const old = bytesIn(own);
     const viewWentOn = await goesOn(page);
-    const late = await browser.newPage();
+    const late = await browser.newPage({ viewport: small });
     await late.goto(service.said[1] ?? "");
     await late.getByText("The recording is not reaching the disk").waitFor();
     await late.locator(".lane .label").first().waitFor();

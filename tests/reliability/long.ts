@@ -8,6 +8,7 @@ import type { Browser, Page } from "playwright-core";
 import { WebSocket } from "ws";
 import { VirtualClock } from "../../adapters/link/index.ts";
 import { readMessage, serverMessageSchema, type PageRequest, type Status } from "../../shared/messages.ts";
+import { parameterByPid } from "../../shared/parameters.ts";
 import { verifyRecording } from "../../src/recorder/verify.ts";
 import { startServer } from "../../src/server/index.ts";
 import { launchBrowser } from "../support/browser.ts";
@@ -17,6 +18,8 @@ export interface Hour {
   /** Of the vehicle's time. */
   readonly minutes: number;
   readonly readings: number;
+  /** What the readings themselves take up in a page, a time and a value each. */
+  readonly samplesMb: number;
   readonly fileMb: number;
   /** After a collection: the server's heap with its buffers, and the memory that the system gave it. */
   readonly serverHeapMb: number;
@@ -61,6 +64,21 @@ function collect(): void {
   (runInNewContext("gc") as () => void)();
 }
 
+/** A time and a value in double precision. */
+const sampleBytes = 16;
+/** The page is looked at after so many minutes of the vehicle: it draws on its own time, beside the server. */
+const lookMinutes = 5;
+
+/** Readings that come of an exchange: the voltage, or the values of each parameter that was asked for. */
+function readingsOf(ask: string): number {
+  if (ask === "ATRV") return 1;
+  if (!ask.startsWith("01")) return 0;
+  let count = 0;
+  for (let at = 2; at + 1 < ask.length; at += 2)
+    count += parameterByPid.get(Number.parseInt(ask.slice(at, at + 2), 16))?.values.length ?? 0;
+  return count;
+}
+
 /** A page that keeps nothing but the last state, and counts. */
 class Onlooker {
   status: Status | null = null;
@@ -96,9 +114,7 @@ class Onlooker {
       this.time = event.t ?? this.time;
       if (this.time < 0) this.negative += 1;
       if (event.k === "link" && event.state === "lost") this.lost.push(event.why ?? "");
-      if (event.k !== "x") continue;
-      if (event.ask === "ATRV") this.readings += 1;
-      else if (event.ask?.startsWith("01") === true) this.readings += Math.floor((event.ask.length - 2) / 2);
+      if (event.k === "x") this.readings += readingsOf(event.ask ?? "");
     }
   }
 
@@ -131,9 +147,9 @@ export async function longRun(options: LongOptions): Promise<LongResult> {
     const steps = (options.hours * 60) / options.stepMinutes;
     for (let step = 1; step <= steps; step++) {
       if (step === Math.ceil(steps / 2)) clock.sleep(600_000);
-      for (let minute = 0; minute < options.stepMinutes; minute++) {
+      for (let minute = 1; minute <= options.stepMinutes; minute++) {
         await clock.pass(60_000);
-        if (page !== null) await drawn(page, onlooker);
+        if (page !== null && minute % lookMinutes === 0) await drawn(page, onlooker);
       }
       options.onStep(
         await measured(step * options.stepMinutes, { onlooker, page, clock, folder: folder.path }),
@@ -153,14 +169,14 @@ export async function longRun(options: LongOptions): Promise<LongResult> {
 }
 
 /**
- * The page with its timers counted from the beginning, and a few frames a second only: hours pass in minutes here, and
- * drawing without a graphics card would take most of them.
+ * The page with its timers counted from the beginning, and a frame a second only: hours pass in minutes here, and drawing
+ * without a graphics card would take most of them.
  */
 async function openCounting(browser: Browser, url: string): Promise<Page> {
   const page = await browser.newPage({ viewport: { width: 800, height: 450 } });
   await page.addInitScript(`
     const frame = window.requestAnimationFrame, later = window.setTimeout;
-    window.requestAnimationFrame = (callback) => later(() => frame(callback), 250);
+    window.requestAnimationFrame = (callback) => later(() => frame(callback), 1000);
     const set = window.setTimeout, clear = window.clearTimeout;
     const waiting = window.timersWaiting = new Set();
     window.setTimeout = (callback, ...rest) => {
@@ -180,11 +196,11 @@ async function openCounting(browser: Browser, url: string): Promise<Page> {
 /** Waits until the page shows the time that the recording has reached. */
 async function drawn(page: Page, onlooker: Onlooker): Promise<void> {
   const wanted = Math.floor(onlooker.time / 1000);
-  for (let tries = 0; tries < 2400; tries++) {
+  for (let tries = 0; tries < 1200; tries++) {
     const text = await page.locator(".now").first().innerText();
     const parts = (/\d+(?::\d\d)+/.exec(text)?.[0] ?? "0").split(":").map(Number);
     if (parts.reduce((sum, part) => sum * 60 + part, 0) >= wanted) return;
-    await page.waitForTimeout(50);
+    await page.waitForTimeout(250);
   }
   throw new Error(`the page does not come to ${wanted} s`);
 }
@@ -203,6 +219,7 @@ async function measured(minutes: number, { onlooker, page, clock, folder }: Meas
   return {
     minutes,
     readings: onlooker.readings,
+    samplesMb: (onlooker.readings * sampleBytes) / 1e6,
     fileMb: statSync(join(folder, file)).size / 1e6,
     serverHeapMb: (heapUsed + external) / 1e6,
     serverRssMb: rss / 1e6,

@@ -61,6 +61,18 @@ test("a time before the last one is refused and changes nothing", () => {
   expect(new Series("c", "m").lastTime).toBe(Number.NEGATIVE_INFINITY);
 });
 
+test("hours of readings take a time and a value each, and at most a quarter more", () => {
+  const series = new Series("engine-speed", "7E8");
+  const count = 400_000;
+  for (let i = 0; i < count; i++) series.append(i * 50, i % 7000);
+  for (const column of [series.times, series.values]) {
+    expect(column.buffer.byteLength).toBeGreaterThanOrEqual(count * 8);
+    expect(column.buffer.byteLength).toBeLessThanOrEqual(count * 8 * 1.25 + 8);
+  }
+  const right = series.times.every((t, i) => t === i * 50 && series.values[i] === i % 7000);
+  expect(right).toBe(true);
+});
+
 test("a store keeps modules apart and finds the one that answers most", () => {
   const store = new ChannelStore();
   store.append("coolant", "7E9", 0, Number.NaN);
