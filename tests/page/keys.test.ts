@@ -32,6 +32,38 @@ test("keys that a part hears itself are on the help sheet, and mean nothing else
   expect(partOf({ ...press, key: "toString" })).toBeNull();
 });
 
+test("every key that does something is named on the help sheet", () => {
+  const named = new Set(
+    keyGroups.flatMap((group) =>
+      group.rows.flatMap((row) =>
+        row.keys.map((name) => {
+          const bare = name.replace(" held", "");
+          const key = bare.replace("Shift ", "");
+          const typed = asTyped[key] ?? key;
+          return bare.startsWith("Shift ") && typed.length === 1 ? typed.toUpperCase() : typed;
+        }),
+      ),
+    ),
+  );
+  const printed = Array.from({ length: 95 }, (_, i) => String.fromCharCode(32 + i));
+  const others = [
+    "ArrowLeft",
+    "ArrowRight",
+    "ArrowUp",
+    "ArrowDown",
+    "Escape",
+    "Enter",
+    "Home",
+    "End",
+    "PageUp",
+  ];
+  const bound = [...printed, ...others, "PageDown", "Backspace", "Delete", "Insert"].filter(
+    (key) => keyAct({ ...press, key }) !== null,
+  );
+  expect(bound.length).toBeGreaterThan(20);
+  expect(bound.filter((key) => !named.has(key))).toEqual([]);
+});
+
 test("no key is named twice", () => {
   const names = keyGroups.flatMap((group) => group.rows.flatMap((row) => row.keys));
   expect(new Set(names).size).toBe(names.length);

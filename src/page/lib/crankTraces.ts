@@ -93,6 +93,22 @@ function lowerBound(times: Float64Array, t: number): number {
   return low;
 }
 
+/**
+ * Numbers of the two that are compared: those that were chosen, else the first and the last, and never one with itself.
+ * Cranks are counted from 1; 0 is none.
+ */
+export function pickedTwo(
+  cranks: readonly Pick<Crank, "number">[],
+  chosen: readonly [number | null, number | null],
+): readonly [number, number] {
+  const numbers = cranks.map(({ number }) => number);
+  const there = (number: number | null): number | undefined => numbers.find((n) => n === number);
+  const first = there(chosen[0]) ?? numbers[0] ?? 0;
+  const others = numbers.filter((n) => n !== first);
+  const second = others.find((n) => n === chosen[1]) ?? others.at(-1) ?? 0;
+  return [first, second];
+}
+
 export interface CrankRow {
   readonly name: string;
   readonly unit: UnitId | "s" | "rpm/V";

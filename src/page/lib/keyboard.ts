@@ -36,7 +36,10 @@ export class Keyboard {
     this.#held = null;
     const { shown, clock } = this.#session;
     if (shown === null) return;
-    if (clock.now() - since > heldMs) shown.marks.stretchTo(id, this.#session.markTime());
+    const held = clock.now() - since;
+    // The live end went on while a resting cursor did not: the stretch is as long as the key was down.
+    if (held > heldMs)
+      shown.marks.stretchTo(id, (at) => (shown.view.following ? at + held : this.#session.markTime()));
     shown.marks.name(id);
   }
 

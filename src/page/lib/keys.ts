@@ -36,9 +36,9 @@ export const keyGroups: readonly KeyGroup[] = [
     rows: [
       { keys: ["←", "→"], does: "earlier, later" },
       { keys: ["Shift ←", "Shift →"], does: "a whole screen earlier, later" },
-      { keys: ["+", "−"], does: "closer, wider" },
+      { keys: ["+", "=", "−"], does: "closer with either of the first two, wider" },
       { keys: ["a"], does: "all of the recording" },
-      { keys: ["l"], does: "follow the live end" },
+      { keys: ["l", "End"], does: "follow the live end" },
       { keys: [",", "."], does: "cursor to the reading before, the next one" },
       { keys: ["d"], does: "measure from the cursor on; again: end measuring" },
       { keys: ["k", "Shift k"], does: "go to the next crank, the one before" },
@@ -63,6 +63,17 @@ export const keyGroups: readonly KeyGroup[] = [
     ],
   },
 ];
+
+/** Keys that belong to what has the focus, or to the sheet beside the chart: they are not the dispatcher's. */
+export const focusKeys: KeyGroup = {
+  about: "Where the focus is",
+  rows: [
+    { keys: ["↑", "↓"], does: "on ⇅: the lane a place up, down; on a lane's lower edge: lower, higher" },
+    { keys: ["Enter"], does: "on a lane's lower edge: fold it" },
+    { keys: ["PgUp", "PgDn", "Home"], does: "on the time line: a screen earlier, later, to the beginning" },
+    { keys: ["Ctrl z", "Ctrl Shift z"], does: "on the job sheet: take back, do again" },
+  ],
+};
 
 export type KeyAct =
   | { readonly act: "mark" | "interval" | "whole" | "follow" | "release" | "record" }

@@ -88,10 +88,10 @@ export class Marks {
     this.#keepInterval(open.id, open.at, at);
   }
 
-  /** Makes a dropped mark an interval: its key was held until now. */
-  stretchTo(id: string, at: number): void {
+  /** Makes a dropped mark an interval: its key was held until now. `end` tells when that is, from where it began. */
+  stretchTo(id: string, end: (at: number) => number): void {
     const mark = this.#all.find((m) => m.id === id);
-    if (mark !== undefined) this.#keepInterval(id, mark.at, at, mark.label);
+    if (mark !== undefined) this.#keepInterval(id, mark.at, end(mark.at), mark.label);
   }
 
   name(id: string): void {

@@ -5,7 +5,7 @@ import type { Clock } from "../../../shared/clock.ts";
 import type { Findings } from "../../interpret/index.ts";
 import { VehicleRanges } from "../../interpret/ranges.ts";
 import { Reading } from "../../reading/index.ts";
-import type { Frames, RegimeSpan } from "./chart/index.ts";
+import { signBands, type Frames, type RegimeSpan, type SignBand } from "./chart/index.ts";
 import { failureOf } from "./failure.ts";
 import { FindingsWatch } from "./findingsWatch.ts";
 import { ByteJoin } from "./join.ts";
@@ -53,6 +53,8 @@ export class RecordingView {
   #end = $state(0);
   #spans: readonly RegimeSpan[] = $state.raw([]);
   #findings: Findings | null = $state.raw(null);
+  /** With the findings and not with each reading: what they were worked out from is behind it anyway. */
+  readonly #signBands = $derived.by(() => signBands(this.#findings?.signs ?? [], this.#reading.channels));
   readonly #findingsWatch: FindingsWatch;
   readonly #facts: JobFacts = $derived(this.#seen.reading.facts);
   readonly #ranges = $derived(new VehicleRanges(this.#facts.vehicle ?? {}));
@@ -111,6 +113,11 @@ export class RecordingView {
   /** What is plausible for this vehicle, with its own facts taken in. */
   get ranges(): VehicleRanges {
     return this.#ranges;
+  }
+
+  /** Ranges that were worked out for signs, where they lie over a trace. */
+  get signBands(): readonly SignBand[] {
+    return this.#signBands;
   }
 
   get spans(): readonly RegimeSpan[] {

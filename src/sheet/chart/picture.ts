@@ -6,6 +6,7 @@ import { shown, type UnitId, type UnitSystem } from "../../../shared/units.ts";
 import { outsideOf, type Band, type Outside } from "./outside.ts";
 import { reduce, type Points } from "./reduce.ts";
 import { valueAxis, type ValueAxis } from "./ticks.ts";
+import type { SignBand } from "./signBands.ts";
 import type { Stretch } from "./stretch.ts";
 
 export type { Band };
@@ -70,6 +71,8 @@ export interface PictureInput {
   readonly sources: readonly TraceSource[];
   readonly spans: readonly RegimeSpan[];
   readonly ranges: Plausible;
+  /** Ranges that were worked out for what is seen, in order of time: they take the place of the general ones. */
+  readonly signs?: readonly SignBand[];
   readonly system: UnitSystem;
   readonly stretch: Stretch;
   readonly width: number;
@@ -195,22 +198,54 @@ function dotsOf({ v, every }: Points, columns: number, bare: boolean): number[] 
 
 function bandsOf(
   { channel, unit, plausible }: TraceSource,
-  { spans, ranges, stretch, system }: PictureInput,
+  { spans, ranges, signs, stretch, system }: PictureInput,
 ): Band[] {
   const bands: Band[] = [];
+  const inUnits = (value: number): number => shown(value, unit, system).value;
   for (const { from, to, regime } of spans) {
     if (to <= stretch.from || from >= stretch.to) continue;
     const range = ranges.channel(channel, regime) ?? plausible;
     if (range === undefined) continue;
-    const low = shown(range.low ?? Number.NEGATIVE_INFINITY, unit, system).value;
-    const high = shown(range.high ?? Number.POSITIVE_INFINITY, unit, system).value;
+    const low = inUnits(range.low ?? Number.NEGATIVE_INFINITY);
+    const high = inUnits(range.high ?? Number.POSITIVE_INFINITY);
     const last = bands.at(-1);
     // Neighbours with the same range are one band: no seam where only the regime's name changes.
     if (last !== undefined && last.to === from && last.low === low && last.high === high)
       bands[bands.length - 1] = { ...last, to };
     else bands.push({ from, to, low, high });
   }
-  return bands;
+  const own = (signs ?? []).filter(
+    (sign) => sign.channel === channel && sign.to > stretch.from && sign.from < stretch.to,
+  );
+  return own.reduce((under, sign) => laidOver(under, sign, inUnits), bands);
+}
+
+/** The bands with a sign's own over them: on a side that it says nothing of, what was there holds on. */
+function laidOver(bands: readonly Band[], sign: SignBand, inUnits: (value: number) => number): Band[] {
+  const { from, to } = sign;
+  const low = sign.low === null ? null : inUnits(sign.low);
+  const high = sign.high === null ? null : inUnits(sign.high);
+  const parts: Band[] = [];
+  let at = from;
+  const own = (until: number, under?: Band): void => {
+    if (until <= at) return;
+    const rest = { low: low ?? under?.low ?? -Infinity, high: high ?? under?.high ?? Infinity };
+    parts.push({ from: at, to: until, ...rest });
+    at = until;
+  };
+  for (const band of bands) {
+    if (band.to <= from || band.from >= to) {
+      if (band.from >= to) own(to);
+      parts.push(band);
+      continue;
+    }
+    own(band.from);
+    if (band.from < from) parts.push({ ...band, to: from });
+    own(Math.min(band.to, to), band);
+    if (band.to > to) parts.push({ ...band, from: to });
+  }
+  own(to);
+  return parts;
 }
 
 interface AxisInput {

@@ -1,0 +1,141 @@
+/** What hands are owed, in a real Chromium: targets for a finger, nothing to press over a plot, every key told. */
+import type { Page } from "playwright-core";
+import { expect, test } from "vitest";
+import { focusKeys, keyGroups } from "../../src/page/lib/keys.ts";
+import { connectToBench, type Pages } from "../support/pages.ts";
+import { chromium } from "../support/tools.ts";
+import { withPages } from "../support/withPages.ts";
+
+let pages: Pages;
+withPages((started) => {
+  pages = started;
+});
+
+const phone = { width: 390, height: 844 };
+
+async function openSample(page: Page, file = "van-hisses-at-idle.ndjson.gz"): Promise<void> {
+  await page.getByRole("radio", { name: "A recording", exact: true }).check();
+  await page.getByRole("button", { name: `open ${file}` }).click();
+  await page.locator('section.chart[aria-busy="false"] .lane canvas').first().waitFor();
+  await page.getByText(/^Within range: /).waitFor();
+}
+
+/** What a finger presses and is smaller than 44 px, with its size. A box to tick is as large as the label around it. */
+const tooSmall = `(() => {
+  const least = 43.9;
+  const seen = [...document.querySelectorAll("button, select, summary, a[href], textarea, input")].filter((e) =>
+    e.checkVisibility({ visibilityProperty: true, opacityProperty: true }) && e.closest(".unseen") === null);
+  const sized = seen.map((e) => {
+    const target = e.matches("[type=radio], [type=checkbox]") ? (e.closest("label") ?? e) : e;
+    const { width, height } = target.getBoundingClientRect();
+    return { text: (e.ariaLabel ?? e.textContent ?? "").trim().slice(0, 40) || e.outerHTML.slice(0, 80), width, height };
+  });
+  const small = sized.filter(({ width, height }) => width > 0 && height > 0 && (width < least || height < least));
+  return { count: sized.length, small: small.map((s) => s.text + " " + s.width.toFixed(0) + "x" + s.height.toFixed(0)) };
+})()`;
+
+interface Targets {
+  readonly count: number;
+  readonly small: readonly string[];
+}
+
+const targets = (page: Page): Promise<Targets> => page.evaluate<Targets>(tooSmall);
+
+test.skipIf(chromium === null)(
+  "at 390 px all that a finger presses is 44 px or more, on every view, in open folds and dialogs",
+  async () => {
+    const { page, errors } = await pages.open(phone, { hasTouch: true, isMobile: true });
+    expect(await page.evaluate("matchMedia('(pointer: coarse)').matches")).toBe(true);
+    const found: string[] = [];
+    const look = async (where: string, least: number): Promise<void> => {
+      const { count, small } = await targets(page);
+      expect(count, where).toBeGreaterThanOrEqual(least);
+      found.push(...small.map((text) => `${where}: ${text}`));
+    };
+    await look("hookup", 5);
+    await openSample(page);
+    await look("lanes", 15);
+    for (const fold of ["Tools", "More"]) {
+      const opener = page.getByRole("button", { name: fold });
+      const { count } = await targets(page);
+      await opener.click();
+      await look(fold, count + 3);
+      await opener.click();
+    }
+    for (const sheet of ["Cranks", "Mixture", "Table", "Lanes"]) {
+      await page.getByRole("button", { name: sheet, exact: true }).click();
+      await page.locator(".cranks, .mixture svg, .figures, .lane").first().waitFor();
+      await look(sheet, 10);
+    }
+    for (const key of ["g", "o", "?"]) {
+      await page.keyboard.press(key);
+      await page.getByRole("dialog").waitFor();
+      await look(`dialog ${key}`, 1);
+      await page.keyboard.press("Escape");
+      await page.getByRole("dialog").waitFor({ state: "detached" });
+    }
+    await page.keyboard.press("f");
+    await page.getByRole("region", { name: "far view" }).waitFor();
+    await look("far view", 1);
+    await page.keyboard.press("f");
+    await page.keyboard.press("h");
+    await connectToBench(page);
+    await page.getByRole("button", { name: "Hold to crank" }).waitFor();
+    await page.keyboard.press("m");
+    await page.getByRole("form", { name: "name the mark" }).waitFor();
+    await look("bench vehicle, naming a mark", 25);
+    await page.keyboard.press("Escape");
+    await page.getByRole("button", { name: "More" }).click();
+    await page.getByRole("button", { name: "Disconnect", exact: true }).click();
+    await page.getByRole("button", { name: "Disconnect", exact: true }).waitFor({ state: "detached" });
+    expect([...new Set(found)]).toEqual([]);
+    // The same look at something that is too small.
+    await page.evaluate(
+      `document.querySelector("main").insertAdjacentHTML("afterbegin", "<button style='min-height:20px;height:20px'>probe</button>")`,
+    );
+    expect((await targets(page)).small.join()).toContain("probe");
+    expect(errors).toEqual([]);
+    await page.close();
+  },
+  120_000,
+);
+
+test.skipIf(chromium === null)(
+  "at 390 px and on a tablet nothing to press lies over a plot",
+  async () => {
+    for (const size of [phone, { width: 1024, height: 768 }]) {
+      const { page } = await pages.open(size, { hasTouch: true, isMobile: true });
+      await openSample(page);
+      const over = await page.evaluate<string[]>(`[...document.querySelectorAll(".lane")].flatMap((lane) => {
+        const plot = lane.querySelector(".canvas").getBoundingClientRect();
+        return [...lane.querySelectorAll("button")].flatMap((button) => {
+          const b = button.getBoundingClientRect();
+          const wide = Math.min(b.right, plot.right) - Math.max(b.left, plot.left);
+          const high = Math.min(b.bottom, plot.bottom) - Math.max(b.top, plot.top);
+          return wide > 1 && high > 1 ? [button.ariaLabel + " " + wide.toFixed(0) + "x" + high.toFixed(0)] : [];
+        });
+      })`);
+      expect(over, `${size.width}`).toEqual([]);
+      await page.close();
+    }
+  },
+  60_000,
+);
+
+test.skipIf(chromium === null)(
+  "the help sheet shows every key with what it does",
+  async () => {
+    const { page, errors } = await pages.open();
+    await openSample(page);
+    await page.keyboard.press("?");
+    const dialog = page.getByRole("dialog");
+    await dialog.waitFor();
+    const shown = await dialog.locator("dt kbd").allInnerTexts();
+    const rows = [...keyGroups, focusKeys].flatMap((group) => group.rows);
+    expect(shown.toSorted()).toEqual(rows.flatMap((row) => row.keys).toSorted());
+    for (const { does } of rows) expect(await dialog.getByText(does, { exact: true }).count(), does).toBe(1);
+    expect(errors).toEqual([]);
+    await page.close();
+  },
+  30_000,
+);
