@@ -1,0 +1,179 @@
+/** Through the time of a recording by hand and by key, in a real Chromium, on a sample that ships. */
+import type { Page } from "playwright-core";
+import { expect, test } from "vitest";
+import type { Pages } from "../support/pages.ts";
+import { chromium } from "../support/tools.ts";
+import { withPages } from "../support/withPages.ts";
+
+let pages: Pages;
+withPages((started) => {
+  pages = started;
+});
+
+/** Seconds that are in view. */
+async function seen(page: Page): Promise<{ from: number; to: number }> {
+  const strip = page.getByRole("slider", { name: /place of the view/ });
+  const [from = "", to = ""] = ((await strip.getAttribute("aria-valuetext")) ?? "").split(/ to | of /);
+  const seconds = (text: string): number => text.split(":").reduce((sum, part) => 60 * sum + Number(part), 0);
+  return { from: seconds(from), to: seconds(to) };
+}
+
+async function length(page: Page): Promise<number> {
+  const { from, to } = await seen(page);
+  return to - from;
+}
+
+/** Share of the first lane's pixels that its trace covers. */
+const inked = `(() => {
+  const canvas = document.querySelector(".lane canvas");
+  const [r, g, b] = [0x00, 0x72, 0xb2];
+  const { data } = canvas.getContext("2d").getImageData(0, 0, canvas.width, canvas.height);
+  let found = 0;
+  for (let i = 0; i < data.length; i += 4)
+    if (data[i + 3] > 200 && Math.abs(data[i] - r) + Math.abs(data[i + 1] - g) + Math.abs(data[i + 2] - b) < 90) found++;
+  return found / (data.length / 4);
+})()`;
+
+test.skipIf(chromium === null)(
+  "wheel, drag, pinch and pull; a held cursor with the real reading and its age; lines, steps or readings alone",
+  async () => {
+    const { page, errors } = await pages.open();
+    await page.getByRole("radio", { name: "A recording", exact: true }).check();
+    await page.getByRole("button", { name: "open van-stood-all-winter.ndjson.gz" }).click();
+    await page.locator('section.chart[aria-busy="false"] .lane canvas').first().waitFor();
+    const box = await page.locator(".overlay").boundingBox();
+    if (box === null) throw new Error("there is nothing to take hold of");
+    const x = (part: number): number => box.x + part * box.width;
+    const y = box.y + 60;
+    const all = await seen(page);
+
+    // The wheel comes closer around the hand.
+    await page.mouse.move(x(0.5), y);
+    for (let i = 0; i < 3; i++) await page.mouse.wheel(0, -300);
+    await expect.poll(() => length(page)).toBeLessThan((all.to - all.from) / 2);
+    const close = await seen(page);
+    expect((close.from + close.to) / 2).toBeGreaterThan(all.to * 0.4);
+    expect((close.from + close.to) / 2).toBeLessThan(all.to * 0.6);
+
+    // The paper goes with the hand: to the right shows what was earlier.
+    await page.mouse.down();
+    await page.mouse.move(x(0.7), y);
+    await page.mouse.move(x(0.9), y);
+    await page.mouse.up();
+    await expect.poll(async () => (await seen(page)).from).toBeLessThan(close.from);
+    expect(Math.abs((await length(page)) - (close.to - close.from))).toBeLessThanOrEqual(1);
+
+    // Two fingers going apart come closer, going together see more.
+    const touch = await page.context().newCDPSession(page);
+    const fingers = (type: "touchStart" | "touchMove" | "touchEnd", parts: number[]): Promise<unknown> =>
+      touch.send("Input.dispatchTouchEvent", {
+        type,
+        touchPoints: parts.map((part, id) => ({ x: x(part), y, id })),
+      });
+    const before = await length(page);
+    await fingers("touchStart", [0.45]);
+    await fingers("touchStart", [0.45, 0.55]);
+    for (const by of [0.1, 0.15, 0.2]) await fingers("touchMove", [0.5 - by, 0.5 + by]);
+    await fingers("touchEnd", []);
+    await expect.poll(() => length(page)).toBeLessThan(before * 0.5);
+
+    // Double click: all of it. Along the time line, or with Shift, a stretch is pulled out.
+    await page.mouse.dblclick(x(0.5), y);
+    await expect.poll(() => seen(page)).toEqual(all);
+    const pull = async (height: number): Promise<void> => {
+      await page.mouse.move(x(0.25), height);
+      await page.mouse.down();
+      await page.mouse.move(x(0.4), height);
+      await page.mouse.move(x(0.5), height);
+      await page.mouse.up();
+    };
+    await page.keyboard.down("Shift");
+    await pull(y);
+    await page.keyboard.up("Shift");
+    await expect.poll(() => length(page)).toBeLessThan((all.to - all.from) * 0.3);
+    expect((await seen(page)).from).toBeGreaterThan(all.to * 0.2);
+    await page.keyboard.press("a");
+    await expect.poll(() => seen(page)).toEqual(all);
+    const axis = await page.getByTitle("drag to pull out a stretch").boundingBox();
+    await pull((axis?.y ?? 0) + 8);
+    await expect.poll(() => length(page)).toBeLessThan((all.to - all.from) * 0.3);
+
+    // By keys, and the held cursor goes from reading to reading.
+    const here = await seen(page);
+    await page.keyboard.press("Shift+ArrowRight");
+    await expect.poll(async () => (await seen(page)).from).toBeGreaterThanOrEqual(here.to - 1);
+    await page.keyboard.press("-");
+    await expect.poll(() => length(page)).toBeGreaterThan(here.to - here.from);
+    await page.mouse.click(x(0.5), y);
+    await page.locator(".cursor.pinned").waitFor();
+    const tag = page.locator(".lane .tag").first();
+    await page.keyboard.press(".");
+    await expect.poll(() => tag.innerText()).toMatch(/^\d+ rpm · 0\.00 s old$/);
+    const value = page.locator(".lane .label .value").first();
+    expect(await tag.innerText()).toContain(await value.innerText());
+    const drawn = await page.evaluate<number>(inked);
+    expect(drawn).toBeGreaterThan(0);
+    await page.keyboard.press("Escape");
+    await page.locator(".cursor.pinned").waitFor({ state: "detached" });
+
+    // What is drawn between two readings is the person's choice.
+    const ink: Record<string, number> = {};
+    for (const how of ["a straight line", "the earlier one holds", "nothing is drawn"]) {
+      await page.keyboard.press("g");
+      await page.getByLabel("Between two readings").selectOption({ label: how });
+      await page.keyboard.press("Escape");
+      await page.getByRole("dialog").waitFor({ state: "detached" });
+      await page.evaluate("new Promise((r) => requestAnimationFrame(() => requestAnimationFrame(r)))");
+      ink[how] = await page.evaluate<number>(inked);
+    }
+    expect(new Set(Object.values(ink)).size).toBe(3);
+    expect(errors).toEqual([]);
+    await page.close();
+  },
+  120_000,
+);
+
+test.skipIf(chromium === null)(
+  "played back at a quarter to sixteen times, by keys; the readouts are those of that time; units switch at once",
+  async () => {
+    const { page, errors } = await pages.open();
+    await page.getByRole("radio", { name: "A recording", exact: true }).check();
+    await page.getByRole("button", { name: "open van-stood-all-winter.ndjson.gz" }).click();
+    await page.locator('section.chart[aria-busy="false"] .lane canvas').first().waitFor();
+    const rate = page.getByLabel("how fast it is played");
+    expect(await rate.locator("option").allInnerTexts()).toEqual([
+      "× 0.25",
+      "× 0.5",
+      "× 1",
+      "× 2",
+      "× 4",
+      "× 8",
+      "× 16",
+    ]);
+    for (let i = 0; i < 6; i++) await page.keyboard.press("[");
+    await expect.poll(() => rate.inputValue()).toBe("0.25");
+    for (let i = 0; i < 9; i++) await page.keyboard.press("]");
+    await expect.poll(() => rate.inputValue()).toBe("16");
+    await page.keyboard.press("Space");
+    await page.getByRole("button", { name: "Halt" }).waitFor();
+    const value = page.locator(".lane .label .value").first();
+    // It stands at the beginning until the first crank, where the speed comes.
+    await expect.poll(() => value.innerText(), { timeout: 20_000 }).toMatch(/^1\d\d rpm$/);
+    await page.keyboard.press("Space");
+    await page.getByRole("button", { name: "Play" }).waitFor();
+    // Halted, the figure and the reading at the cursor are one.
+    await expect
+      .poll(async () => (await page.locator(".lane .tag").first().innerText()).split(" · ")[0])
+      .toBe(await value.innerText());
+
+    const coolant = page.locator(".lane", { hasText: "coolant" }).locator(".value").first();
+    const celsius = Number.parseFloat(await coolant.innerText());
+    expect(await coolant.innerText()).toMatch(/°C$/);
+    await page.keyboard.press("u");
+    await expect.poll(() => coolant.innerText()).toMatch(/°F$/);
+    expect(Number.parseFloat(await coolant.innerText())).toBeCloseTo(celsius * 1.8 + 32, 0);
+    expect(errors).toEqual([]);
+    await page.close();
+  },
+  90_000,
+);
