@@ -199,12 +199,15 @@ function sentence(c: Omit<Comparison, "words">, what: string): string {
   return `${what}: ${change}, ${before.value.toFixed(digits)} around, ${now.value.toFixed(digits)} during, difference ${difference.toFixed(digits)} (${span}, 95 %; ${counts}).`;
 }
 
-/** Drop of engine speed for each cylinder that a mark says was unplugged. */
-export function balanceOf(context: Context): Balance | null {
+const everything: Window = { from: Number.NEGATIVE_INFINITY, to: Number.POSITIVE_INFINITY };
+
+/** Drop of engine speed for each cylinder that a mark within the window says was unplugged. */
+export function balanceOf(context: Context, within = everything): Balance | null {
   const speed = ownSeries(context.source.channels, "engine-speed");
   const marks = context.source.marks.filter((m) => m.until !== undefined);
   const drops = new Map<number, Balance["cylinders"][number]>();
   for (const mark of marks) {
+    if (mark.at < within.from || mark.at >= within.to) continue;
     const cylinder = unpluggedCylinder(mark.label);
     if (cylinder === null || speed === undefined) continue;
     const windows = windowsOf(mark, marks, context);

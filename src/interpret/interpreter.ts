@@ -19,6 +19,7 @@ import { StoreWalk } from "./merge.ts";
 import { fuelOf } from "./fuel.ts";
 import { MisfireCounts } from "./misfire.ts";
 import { Mixture } from "./mixture.ts";
+import { movesOf } from "./moved.ts";
 import { fitsOf, mixtureSigns } from "./mixture-signs.ts";
 import { Placer, type Topic } from "./placed.ts";
 import { VehicleRanges } from "./ranges.ts";
@@ -202,6 +203,7 @@ export class Interpreter {
       ...freezeSign(frame, context),
       ...youngSign(source),
     ]);
+    const moves = movesOf(context, fold.misfire);
     return {
       version: findingsVersion,
       until,
@@ -210,6 +212,7 @@ export class Interpreter {
       signs: inOrder(signs),
       comparisons: fold.comparisons.of(context),
       balance,
+      ...(moves.length === 0 ? {} : { moves }),
       fits: fitsOf(fold.mixture, context),
       freezeFrame: frame,
       codes,

@@ -125,6 +125,24 @@ export class MisfireCounts implements Topic {
     }
   }
 
+  /**
+   * Which cylinder stands out between two times, by the counters read then: null for none, undefined when they do
+   * not tell. Milliseconds.
+   */
+  standsOut(from: number, to: number, context: Context): number | null | undefined {
+    const told = [...this.#counts].flatMap(([cylinder, list]) => {
+      const span = longestSpan(list.filter((c) => c.t > from && c.t <= to));
+      return span === null ? [] : [{ cylinder, ...span }];
+    });
+    if (told.length === 0 || told.length < this.#counts.size) return undefined;
+    const misfires = told.reduce((s, c) => s + c.misfires, 0);
+    const revolutions = Math.max(...told.map((c) => c.revolutions));
+    const range = context.ranges.figure(revolutions >= 1000 ? "misfire-1000" : "misfire-200");
+    const { verdict } = verdictOf(misfires, percentOfFirings(misfires, revolutions, told.length), range);
+    if (verdict === "within") return null;
+    return verdict === "outside" ? (whichCylinder(told).single ?? undefined) : undefined;
+  }
+
   signs(context: Context): Sign[] {
     if (this.#counts.size === 0) return this.#uncounted(context);
     const spans = [...this.#counts].map(([cylinder, list]) => ({ cylinder, span: longestSpan(list) }));

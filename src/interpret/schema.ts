@@ -166,6 +166,27 @@ export const balanceSchema = z.object({
 });
 export type Balance = z.infer<typeof balanceSchema>;
 
+/** Which cylinder stands out, and how that is known; cylinder null: none does. */
+const standsOutSchema = z.object({
+  cylinder: z.nullable(z.int()),
+  by: z.enum(["counters", "unplugged in turn"]),
+});
+
+export const moveSchema = z.object({
+  markId: z.string(),
+  label: z.string(),
+  at: ms,
+  part: z.enum(["coil", "plug", "injector"]),
+  /** It was moved back. */
+  back: z.boolean(),
+  /** Cylinders that the label names; one of two is where the part came from. */
+  cylinders: z.array(z.int()),
+  /** As far as the marks before and after it reach; null: the recording does not tell. */
+  before: z.nullable(standsOutSchema),
+  after: z.nullable(standsOutSchema),
+});
+export type Move = z.infer<typeof moveSchema>;
+
 export const fitSchema = z.object({
   bank: z.int(),
   /** correction x flow = a + b flow + c flow^2: g/s, share, share per g/s, each with its standard error. */
@@ -191,6 +212,8 @@ export const findingsSchema = z.object({
   signs: z.array(signSchema),
   comparisons: z.array(comparisonSchema),
   balance: z.nullable(balanceSchema),
+  /** Parts that a mark says were moved to another cylinder, oldest first; left out when there are none. */
+  moves: z.optional(z.array(moveSchema)),
   fits: z.array(fitSchema),
   freezeFrame: z.nullable(
     z.object({

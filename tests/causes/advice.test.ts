@@ -8,8 +8,9 @@ import { adviceSchema, type Advice } from "../../src/interpret/causes/advice-sch
 import { adviceText } from "../../src/interpret/causes/advice-text.ts";
 import { complaintsInWords, complaintsOf } from "../../src/interpret/causes/complaint.ts";
 import type { Situation } from "../../src/interpret/causes/evidence.ts";
+import type { LogEntry } from "../../src/interpret/causes/results.ts";
 import { buildModel, shaken } from "../../src/interpret/causes/model.ts";
-import { couldChange, repairsOf } from "../../src/interpret/causes/next.ts";
+import { couldChange, leastToBuy, repairsOf } from "../../src/interpret/causes/next.ts";
 import { handChecks } from "../../src/interpret/causes/tables/checks.ts";
 import { complaints, type HandCheckRow } from "../../src/interpret/causes/types.ts";
 import { consider } from "../../src/interpret/causes/visit.ts";
@@ -221,13 +222,35 @@ test("buying a part never stands first while a cheaper check at hand could still
           const expects = held.belief.expects(one.question);
           one.question.outcomes.forEach((_, k) => {
             if ((expects[k] ?? 0) < couldChange) return;
-            expect(likeliest(held.belief.sharesAfter(one.question, k)), one.check.id).toBe(repair.act);
+            const after = held.belief.sharesAfter(one.question, k);
+            expect(likeliest(after), one.check.id).toBe(repair.act);
+            const share = repair.causes.reduce((sum, i) => sum + (after[i] ?? 0), 0);
+            expect(share, one.check.id).toBeGreaterThanOrEqual(leastToBuy);
           });
         }
       },
     ),
     { numRuns: 150 },
   );
+});
+
+test("a part that one cheap look at it could take off the list is looked at before it is bought", () => {
+  // Lean in proportion to the air on an engine with an air-flow meter: the meter is likely, and unplugging it is quick.
+  const lean: Situation = {
+    complaints: ["lean"],
+    facts: { metering: "air-flow" },
+    heard: [heard({ signs: [sign("mixture.metering", "outside", { side: "high" })] })],
+  };
+  // Everything asked for is as it should be, save that fuel at idle makes it smoother.
+  const log: LogEntry[] = [];
+  for (let i = 0; i < 30; i++) {
+    const { next } = advise({ ...lean, log }, { steady: false });
+    if (next.kind !== "check") break;
+    const row = rows.find((c) => c.id === next.check.id);
+    const said = next.check.id === "fuel-added-idle" ? "smoother" : row?.outcomes.find((o) => o.normal)?.id;
+    log.push(result(next.check.id, said ?? "", i));
+  }
+  expect(log.map((e) => (e.k === "result" ? e.check : ""))).toContain("meter-unplug");
 });
 
 test("the order of entering results does not matter, nor does the order of signs", () => {

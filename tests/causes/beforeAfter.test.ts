@@ -214,6 +214,23 @@ test("a label that names no check answers none; a seal taken off is not a seal",
   });
 });
 
+test("recirculation blocked: better by the measured effect; opened again it is no blocking", () => {
+  const speed = comparison({ of: "level", unit: "rpm", interval: { low: -4, high: 5, level: 0.95 } });
+  const say = (label: string, ...list: Comparison[]): unknown =>
+    markedResults(findings({ comparisons: list.map((c) => ({ ...c, label })) })).map((m) => [
+      m.check,
+      m.outcome,
+    ]);
+  const smoother = comparison({
+    difference: -1.4,
+    interval: { low: -1.8, high: -1, level: 0.95 },
+    says: "lower",
+  });
+  expect(say("EGR valve blocked off", smoother, speed)).toEqual([["egr-blocked", "better"]]);
+  expect(say("blocked the recirculation", comparison({}), speed)).toEqual([["egr-blocked", "same"]]);
+  expect(say("recirculation unblocked", smoother, speed)).toEqual([]);
+});
+
 test("the cylinder balance answers the check of unplugging in turn", () => {
   const balance = { cylinders: [], dead: 3, words: "Cylinder 3 does not pull." };
   expect(markedResults(findings({ balance }))[0]).toMatchObject({ check: "unplug-cylinder", outcome: "one" });
@@ -261,6 +278,7 @@ test.each([
   ["relay swapped", "relay-swap", "works", "same"],
   ["exhaust opened", "exhaust-open", "freer", "same"],
   ["pedal held down", "clear-flood", "starts", "same"],
+  ["recirculation blocked off", "egr-blocked", "better", "same"],
 ])("%s while cranking: answered by what the attempts came to", (label, check, starts, same) => {
   const during = { from: 20_000, to: 30_000 };
   const mark = comparison({ label, during });

@@ -4,6 +4,7 @@ import { neighbourResiduals } from "../../src/interpret/roughness.ts";
 import { robustScale } from "../../src/interpret/stats.ts";
 import type { Findings, Sign } from "../../src/interpret/index.ts";
 import { but, crank, findingsOf, gaussian, idle, keyOn, signsOf, type Stretch } from "./scenes.ts";
+import { misfireCount } from "./support.ts";
 
 const rough = (percent: number, seconds = 90): Stretch => {
   const noise = gaussian(5);
@@ -64,15 +65,6 @@ test("the residual from the neighbours keeps the spread and takes away slow drif
   }
 });
 
-/** A reply to service 06 on CAN 11 bit: monitor A1+n, test 0C, unit 24 (one count a bit), no limits. */
-function count(t: number, cylinder: number, misfires: number): RecordingEvent[] {
-  const hex = (n: number, width = 2): string => n.toString(16).toUpperCase().padStart(width, "0");
-  const monitor = hex(0xa1 + cylinder);
-  // Ten bytes of service, monitor, test, unit, value and limits: first frame with six, one more with four.
-  const data = `46${monitor}0C24${hex(misfires, 4)}0000FFFF`;
-  const lines = [`7E8100A${data.slice(0, 12)}`, `7E821${data.slice(12)}000000`];
-  return [{ k: "x", t, ask: `06${monitor}`, lines, first: 5, end: 10 }];
-}
 const protocol: RecordingEvent = { k: "link", t: 0, state: "protocol", protocol: "can11-500" };
 
 describe("counters of service 06", () => {
@@ -81,8 +73,8 @@ describe("counters of service 06", () => {
       vehicle: { cylinders: misfires.length },
       events: [
         protocol,
-        ...misfires.flatMap((_, i) => count(15_000 + i * 100, i + 1, 0)),
-        ...misfires.flatMap((m, i) => count(15_000 + seconds * 1000 + i * 100, i + 1, m)),
+        ...misfires.flatMap((_, i) => misfireCount(15_000 + i * 100, i + 1, 0)),
+        ...misfires.flatMap((m, i) => misfireCount(15_000 + seconds * 1000 + i * 100, i + 1, m)),
       ],
     });
 
@@ -109,7 +101,7 @@ describe("counters of service 06", () => {
   });
 
   test("a single reading with no start in the recording says nothing", () => {
-    const findings = findingsOf([idle(60)], 5, { events: [protocol, ...count(30_000, 1, 500)] });
+    const findings = findingsOf([idle(60)], 5, { events: [protocol, ...misfireCount(30_000, 1, 500)] });
     expect(signsOf(findings, "misfire.counts").map((s) => s.verdict)).toEqual(["cannot-tell"]);
   });
 });
@@ -141,7 +133,7 @@ describe("a misfire that makes the mixture read lean", () => {
     // 1500 revolutions of four cylinders, 60 misfires: 2 % of firings explain a few percent of 18.
     const findings = findingsOf([keyOn(5), crank(1), lean(0.4)], 10, {
       vehicle: { cylinders: 4 },
-      events: [protocol, ...count(15_000, 1, 0), ...count(135_000, 1, 60)],
+      events: [protocol, ...misfireCount(15_000, 1, 0), ...misfireCount(135_000, 1, 60)],
     });
     expect(findings.signs.find((s) => s.key === "misfire.counts/engine")?.verdict).toBe("outside");
     expect(signsOf(findings, "mixture.lean").map((s) => s.verdict)).toEqual(["outside"]);

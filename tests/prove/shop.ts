@@ -2,7 +2,7 @@
  * The simulated shop: bench vehicles with one fault each, and a solver that follows the tool's next check until the
  * cause is proved or given up; beside it solvers that guess. Printed as it comes; nothing here is asserted.
  */
-import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { parseArgs } from "node:util";
@@ -15,10 +15,14 @@ import { allFaults, allVehicles } from "./cases.ts";
 import { solvers, type Outcome, type SolverName } from "./shopSolvers.ts";
 import { takeIn } from "./shopVisit.ts";
 
-const usage = `npm run prove -- --shop [--seeds 1..2] [--vehicles a,b] [--faults a,b] [--per-hour 40] [--shaken] [--out FILE.json]
+const usage = `npm run prove -- --shop [--seeds 1..2] [--vehicles a,b] [--faults a,b] [--per-hour 40] [--shaken] [--trace]
+               [--keep FOLDER] [--out FILE.json]
   Bench vehicles with each fault, severity and measuring error at random, repaired by five solvers: the tool's next
   check; parts by prior probability; the cheapest first; a fixed list of checks in the usual order; and one who knows.
   --shaken   every entry of the tool's tables times a factor drawn between 0.5 and 2, anew for each visit
+  --trace    each step of the tool, visit by visit
+  --keep     keep what is read of each vehicle, and take it from there in the next run: for work on the tables alone,
+             since neither a changed bench vehicle nor a changed interpreter shows in it
   --out      keep the outcomes, to be added to others
 npm run prove -- --shop --sum FILE...
   adds the outcomes of several parts and prints them
@@ -41,6 +45,7 @@ export async function shop(args: readonly string[]): Promise<number> {
       faults: { type: "string", default: allFaults.join(",") },
       "per-hour": { type: "string", default: "40" },
       shaken: { type: "boolean", default: false },
+      keep: { type: "string" },
       trace: { type: "boolean", default: false },
       help: { type: "boolean", default: false },
     },
@@ -55,6 +60,7 @@ export async function shop(args: readonly string[]): Promise<number> {
     return 0;
   }
   const [from = 1, to = from] = values.seeds.split("..").map(Number);
+  if (values.keep !== undefined) mkdirSync(values.keep, { recursive: true });
   const folder = mkdtempSync(join(tmpdir(), "crankside-shop-"));
   const rows = new Map<string, Row>();
   let unheard = 0;
@@ -66,7 +72,7 @@ export async function shop(args: readonly string[]): Promise<number> {
           const random = seeded(
             seed * 1_000_003 + vehicle.length * 101 + fault.length * 7919 + fault.charCodeAt(0),
           );
-          const visit = await takeIn({ vehicle, fault, seed, random, folder });
+          const visit = await takeIn({ vehicle, fault, seed, random, folder, kept: values.keep ?? null });
           if (visit === null) {
             unheard += 1;
             continue;

@@ -1,7 +1,7 @@
 /** What a recording answers by itself: a marked interval's measured effect becomes the outcome of a hand check. */
-import type { Comparison, Crank, Findings } from "../schema.ts";
+import type { Comparison, Crank, Findings, Move } from "../schema.ts";
 import type { HandCheckId } from "./tables/checks.ts";
-import { labels } from "./tables/labels.ts";
+import { labels, movedChecks } from "./tables/labels.ts";
 
 export interface MarkedResult {
   readonly check: HandCheckId;
@@ -47,7 +47,39 @@ export function markedResults(findings: Findings): MarkedResult[] {
       from: 0,
     });
   }
+  const moves = findings.moves ?? [];
+  moves.forEach((move, i) => {
+    const check = movedChecks[move.part][move.back ? "back" : "moved"];
+    if (check === null) return;
+    const before = moves.slice(0, i).findLast((m) => m.part === move.part && !m.back);
+    const outcome = move.back ? movedBack(move, before) : followed(move);
+    out.push({ check, outcome, words: moveWords(move), marks: [move.markId], from: move.at });
+  });
   return out;
+}
+
+/** Whether the trouble went along to the cylinder that the part went to. */
+function followed({ cylinders, before, after }: Move): string | null {
+  const was = before?.cylinder ?? null;
+  if (was === null || after === null) return null;
+  // Of two that were exchanged, one must be the one that did not pull; of one named, the part came from elsewhere.
+  if (cylinders.length > 1 ? !cylinders.includes(was) : cylinders[0] === was) return null;
+  if (after.cylinder === was) return "stays";
+  return after.cylinder !== null && cylinders.includes(after.cylinder) ? "moves" : null;
+}
+
+function movedBack(move: Move, first: Move | undefined): string | null {
+  if (move.after === null || first === undefined || followed(first) !== "moves") return null;
+  if (move.after.cylinder === null) return "gone";
+  return move.after.cylinder === first.before?.cylinder ? "returns" : null;
+}
+
+function moveWords({ label, before, after }: Move): string {
+  const told = (seen: Move["before"]): string =>
+    seen === null
+      ? "it is not known which cylinder stood out"
+      : `${seen.cylinder === null ? "no cylinder" : `cylinder ${seen.cylinder}`} stood out (${seen.by})`;
+  return `"${label}": before it ${told(before)}, after it ${told(after)}.`;
 }
 
 type Tried = Pick<MarkedResult, "check" | "outcome" | "words">;
@@ -119,6 +151,9 @@ function effectOf(
     case "meter-unplug":
       if (rough === "lower") return { outcome: "better", words };
       return { outcome: sure && rough !== "cannot-tell" ? "same" : null, words };
+    case "egr-blocked":
+      if (rough === "lower" || speed === "higher") return { outcome: "better", words };
+      return { outcome: rough === "none" && speed === "none" ? "same" : null, words };
     default:
       return { outcome: null, words };
   }

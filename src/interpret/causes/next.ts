@@ -204,7 +204,7 @@ export interface Weighed extends Possible {
   }[];
   /** What it saves by its outcomes, for each unit that it costs. Above 1 it pays. */
   readonly worth: number;
-  /** Probability that the next repair would be another one. */
+  /** Probability that the next repair would be another one, or whether its part is likely enough to be bought. */
   readonly changes: number;
 }
 
@@ -233,6 +233,15 @@ interface Ground {
   readonly first: number;
 }
 
+const shareOf = ({ causes }: Repair, shares: Float64Array): number =>
+  causes.reduce((sum, i) => sum + (shares[i] ?? 0), 0);
+
+/** Whether what the first repair needs is likely enough to be the fault to be bought. */
+function wouldBuy({ repairs, first }: Ground, shares: Float64Array): boolean {
+  const repair = repairs[first];
+  return repair !== undefined && (!repair.buys || shareOf(repair, shares) >= leastToBuy);
+}
+
 function weighCheck(belief: Belief, one: Possible, ground: Ground): Weighed {
   const { now, first } = ground;
   const expects = belief.expects(one.question);
@@ -243,7 +252,8 @@ function weighCheck(belief: Belief, one: Possible, ground: Ground): Weighed {
     const shares = belief.sharesAfter(one.question, k);
     const plan = planFor(shares, ground.repairs, ground.giveUp);
     expected += p * plan.cost;
-    if (p >= couldChange && firstOf(plan) !== first) changes += p;
+    const other = firstOf(plan) !== first || wouldBuy(ground, shares) !== wouldBuy(ground, belief.shares);
+    if (p >= couldChange && other) changes += p;
     return { outcome, p, shares, plan };
   });
   const saved = now - (expected - one.cost);
@@ -330,7 +340,7 @@ export function decide(belief: Belief, possible: readonly Possible[], desk: Desk
       return { ...common, choice, expected: check.expected, others: others(check) };
     }
   }
-  const p = repair.causes.reduce((sum, i) => sum + (belief.shares[i] ?? 0), 0);
+  const p = shareOf(repair, belief.shares);
   if (repair.buys && p < leastToBuy)
     return { ...common, choice: { kind: "give-up" }, expected: plan.cost, others: others() };
   return { ...common, choice: { kind: "repair", repair, p }, expected: plan.cost, others: others() };

@@ -42,9 +42,25 @@ export const labels: readonly LabelRow[] = [
   },
   { check: "purge-clamp", label: /purge/i },
   {
+    check: "egr-blocked",
+    label:
+      /\b(?:egr|recirculation)\b.*\b(?:blocked|blanked|closed|shut|plate)\b|\bblock(?:ed|ing)?\b.*\b(?:egr|recirculation)\b/i,
+    not: /unblock|reopen|opened|plate out/i,
+    cranking: { check: "egr-blocked", starts: "better", same: "same" },
+  },
+  {
     check: "intake-sealed",
     label: /seal|clamp|taped|plugged off|blocked off|hose closed/i,
     not: /unseal|seal (?:taken )?off|reopen|opened|removed/i,
   },
   { check: "meter-unplug", label: /(?:meter|maf|air.?flow).*(?:unplug|off)|unplug.*(?:meter|maf)/i },
 ];
+
+/** Which hand check a part moved to another cylinder answers, and which its moving back. */
+export const movedChecks: Readonly<
+  Record<"coil" | "plug" | "injector", { readonly moved: HandCheckId; readonly back: HandCheckId | null }>
+> = {
+  coil: { moved: "swap-coil", back: "coil-back" },
+  plug: { moved: "swap-plug", back: null },
+  injector: { moved: "injector-moved", back: null },
+};
