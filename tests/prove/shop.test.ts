@@ -1,11 +1,14 @@
-import { afterAll, expect, test } from "vitest";
+import { readdirSync, readFileSync, writeFileSync } from "node:fs";
+import { join } from "node:path";
+import { afterAll, expect, test, vi } from "vitest";
 import { seeded } from "../../src/interpret/bootstrap.ts";
 import { handChecks } from "../../src/interpret/causes/tables/checks.ts";
 import { tablesModel } from "../../src/interpret/causes/visit.ts";
 import { tempFolder } from "../support/program.ts";
 import { allFaults } from "./cases.ts";
+import { shop } from "./shop.ts";
 import { looks } from "./shopHands.ts";
-import { solvers, type SolverName } from "./shopSolvers.ts";
+import { solvers, type Outcome, type SolverName } from "./shopSolvers.ts";
 import { knownFaults, trueCauses } from "./shopTruth.ts";
 import { takeIn } from "./shopVisit.ts";
 
@@ -51,3 +54,73 @@ test("a dead fuel pump, by each solver: the books are kept, the one who knows pa
   expect(outcomes.get("tool")?.checks).toBeGreaterThan(0);
   expect(outcomes.get("by-chance")?.checks).toBe(0);
 }, 60_000);
+
+/** What the command prints. */
+async function printed(...args: string[]): Promise<string> {
+  const written: string[] = [];
+  const write = vi.spyOn(process.stdout, "write").mockImplementation((text) => {
+    written.push(String(text));
+    return true;
+  });
+  try {
+    expect(await shop(["--shop", ...args])).toBe(0);
+  } finally {
+    write.mockRestore();
+  }
+  return written.join("");
+}
+
+const names = Object.keys(solvers) as SolverName[];
+
+/** A part of a shop's run, as `--out` keeps it: the tool as given, the others at a fixed price. */
+function part(name: string, fault: string, tool: Partial<Outcome>, unheard = 0): string {
+  const usual: Outcome = {
+    ...{ cost: 100, minutes: 60, checks: 2, vain: 0, solved: true, wrong: false, proved: true, steps: [] },
+  };
+  const by = Object.fromEntries(
+    names.map((n) => {
+      if (n === "tool") return [n, [{ ...usual, ...tool }]];
+      return [n, [{ ...usual, cost: n === "by-chance" ? 500 : 100 }]];
+    }),
+  );
+  const file = join(folder.path, `${name}.json`);
+  writeFileSync(file, JSON.stringify({ unheard, rows: [{ fault, visits: 1, by }] }));
+  return file;
+}
+
+test("parts of a run add up: visits by fault, ratios and shares over all of them", async () => {
+  const one = part("one", "pump-dead", { cost: 150, vain: 1 }, 2);
+  const two = part("two", "pump-dead", { cost: 110, wrong: true, solved: false, proved: false });
+  const three = part("three", "relay-open", { cost: 100, checks: 5 }, 1);
+  const text = await printed("--sum", one, two, three);
+  // Means of the tool's cost: 130 over the pump's two visits, 120 over all three.
+  expect(text).toMatch(/^pump-dead +2 +130 +500 /m);
+  expect(text).toMatch(/^relay-open +1 +100 +500 /m);
+  expect(text).toMatch(/^all +3 +120 +500 /m);
+  expect(text).toContain("3 more vehicles showed no complaint");
+  expect(text).toContain("replacing by probability: 0.24 ");
+  expect(text).toContain("the one who knows: 1.20 ");
+  expect(text).toContain("parts in vain a visit: 0.333 ");
+  expect(text).toContain("wrong conclusions: 33.3 %");
+  expect(text).toContain("proved: 2 of 3; given up: 1");
+});
+
+test("what is no part of a run is not added", async () => {
+  const file = join(folder.path, "other.json");
+  writeFileSync(file, JSON.stringify({ rows: [] }));
+  await expect(printed("--sum", file)).rejects.toThrow();
+});
+
+test("a run, kept and printed again, is the same; so is one from what the run before it read", async () => {
+  const out = (name: string): string => join(folder.path, `${name}.json`);
+  const keep = join(folder.path, "keep");
+  const few = ["--seeds", "5..5", "--vehicles", "old-hatch", "--faults", "immobiliser", "--keep", keep];
+  const first = await printed(...few, "--out", out("first"));
+  expect(first).toMatch(/^all +1 /m);
+  expect(readdirSync(keep)).toEqual(["old-hatch-immobiliser-5.json"]);
+  expect(await printed("--sum", out("first"))).toBe(first);
+  expect(await printed(...few, "--out", out("again"))).toBe(first);
+  expect(readFileSync(out("again"), "utf8")).toBe(readFileSync(out("first"), "utf8"));
+  // The same vehicle, the tables shaken: another tool, the same one who knows.
+  expect(await printed(...few, "--shaken")).toMatch(/^all +1 /m);
+}, 120_000);
