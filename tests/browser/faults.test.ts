@@ -112,9 +112,28 @@ test.skipIf(chromium === null)(
   async () => {
     // Twice the size on a screen of 1280 x 720 is 640 x 360 of the page's own pixels.
     const page = await open({ viewport: { width: 640, height: 360 }, deviceScaleFactor: 2 });
+    const over = (): Promise<number> =>
+      page.evaluate<number>("document.documentElement.scrollWidth - innerWidth");
+    await page.getByRole("button", { name: "Connect and record" }).waitFor();
+    expect(await over(), "the hookup").toBeLessThanOrEqual(0);
     await connectToBench(page);
     await expect.poll(() => shown(page, "volts (socket)"), { timeout: 15_000 }).toBeGreaterThan(11);
-    expect(await page.evaluate("document.documentElement.scrollWidth - innerWidth")).toBeLessThanOrEqual(0);
+    expect(await over(), "the chart").toBeLessThanOrEqual(0);
+    // Cranks, mixture, the table, and the lanes again; then what lies over them.
+    for (const key of ["2", "3", "4", "1"]) {
+      await page.keyboard.press(key);
+      expect(await over(), `sheet ${key}`).toBeLessThanOrEqual(0);
+    }
+    for (const key of ["?", "g"]) {
+      await page.keyboard.press(key);
+      const dialog = page.getByRole("dialog");
+      await dialog.waitFor();
+      expect(await over(), `dialog ${key}`).toBeLessThanOrEqual(0);
+      const box = await dialog.boundingBox();
+      expect((box?.x ?? 0) + (box?.width ?? 0), `dialog ${key}`).toBeLessThanOrEqual(640);
+      await page.keyboard.press("Escape");
+      await dialog.waitFor({ state: "detached" });
+    }
     await page.close();
   },
   60_000,

@@ -72,6 +72,26 @@ test.skipIf(chromium === null)(
   },
 );
 
+test.skipIf(chromium === null)(
+  "a name of another site that leads to this machine serves neither page nor data",
+  async () => {
+    // Names below localhost lead here by themselves, as a name does that its owner points at this machine.
+    const evil = pages.url.replace("127.0.0.1", "evil.localhost");
+    const { page } = await pages.open();
+    for (const path of ["", "api/recordings"]) {
+      const answer = await page.goto(evil + path);
+      expect(answer?.status(), path).toBe(421);
+    }
+    const socket = await page.evaluate<string>(`new Promise((resolve) => {
+      const ws = new WebSocket(location.origin.replace("http", "ws") + "/ws");
+      ws.onopen = () => resolve("open");
+      ws.onerror = () => resolve("refused");
+    })`);
+    expect(socket).toBe("refused");
+    await page.close();
+  },
+);
+
 test.skipIf(chromium === null)("it opens no socket, and what it posts changes nothing", async () => {
   const socket = await there<string>(`new Promise((resolve) => {
     const ws = new WebSocket(${JSON.stringify(pages.url.replace("http", "ws"))} + "ws");
