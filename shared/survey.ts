@@ -194,9 +194,10 @@ function frozen(before: FreezeFrame | null, data: Uint8Array): FreezeFrame {
   return { ...frame, values: [...frame.values.filter((v) => !fresh.has(v.channel)), ...values] };
 }
 
+/** A later answer takes the place of an earlier one. Services 05 and 06 use the same numbers for different things. */
 function withTests(before: readonly TestResult[], more: readonly TestResult[]): readonly TestResult[] {
   const same = (a: TestResult, b: TestResult): boolean =>
-    a.ids.monitor === b.ids.monitor && a.ids.test === b.ids.test;
+    a.monitor === b.monitor && a.ids.monitor === b.ids.monitor && a.ids.test === b.ids.test;
   return [...before.filter((old) => !more.some((fresh) => same(old, fresh))), ...more];
 }
 

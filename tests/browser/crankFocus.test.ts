@@ -7,6 +7,8 @@ import { join } from "node:path";
 import type { Locator, Page } from "playwright-core";
 import { expect, test } from "vitest";
 import { z } from "zod/mini";
+import { socketVoltage } from "../../shared/decode.ts";
+import { cueLimits } from "../../src/page/lib/cues.ts";
 import { Reading } from "../../src/reading/index.ts";
 import { connectToBench, type Pages, shown, type OpenPage } from "../support/pages.ts";
 import { chromium } from "../support/tools.ts";
@@ -144,6 +146,40 @@ test.skipIf(chromium === null)(
     const kept = await recorded(page);
     const seen = kept.zero + firstTime(kept, "engine-speed", (rpm) => rpm > 0);
     expect(tones[0]?.wall).toBeGreaterThanOrEqual(Math.floor(seen));
+    expect(errors).toEqual([]);
+    await page.close();
+  },
+  120_000,
+);
+
+test.skipIf(chromium === null)(
+  "sounds: three low tones when the voltage sags and no speed comes",
+  async () => {
+    const { page, errors } = await watched();
+    await page.getByRole("radio", { name: "Bench vehicle", exact: true }).check();
+    await page.getByRole("combobox", { name: "With a fault" }).selectOption("no-crank-signal");
+    await connectToBench(page);
+    await atRest(page);
+    await strip(page).getByRole("checkbox").check();
+    await arm(page);
+
+    await page.keyboard.down("c");
+    await expect.poll(async () => (await heard(page)).length, patient).toBe(3);
+    await page.keyboard.up("c");
+    const tones = await heard(page);
+    expect(shape(tones)).toEqual([
+      [220, 0],
+      [220, 220],
+      [220, 440],
+    ]);
+    await strip(page).getByText("The supply sags and the module sees no speed.").waitFor();
+    await expect
+      .poll(() => outcomes(page).allInnerTexts(), patient)
+      .toEqual([expect.stringMatching(/no speed seen/)]);
+    const kept = await recorded(page);
+    const rest = kept.reading.channels.find(socketVoltage)?.values[0] ?? Number.NaN;
+    const sag = kept.zero + firstTime(kept, socketVoltage, (volts) => volts <= rest - cueLimits.sagVolts);
+    expect(tones[0]?.wall).toBeGreaterThanOrEqual(Math.floor(sag + cueLimits.silentMs));
     expect(errors).toEqual([]);
     await page.close();
   },

@@ -15,6 +15,7 @@ import type { ByteEnd } from "../../shared/wire.ts";
 import { Reading } from "../../src/reading/index.ts";
 import { crankCounter } from "../support/defined.ts";
 import { socat } from "../support/tools.ts";
+import { expectWhole } from "../support/wholeSurvey.ts";
 import { MemorySink } from "./support.ts";
 
 const baud = 38_400;
@@ -119,18 +120,11 @@ describe.skipIf(socat === null)("over a pseudo-terminal", () => {
   }, 60_000);
 
   test.each(benchVehicles.map(({ id }) => id))(
-    "%s is surveyed",
+    "%s is surveyed, with the oxygen sensor tests of service 05 before CAN",
     async (id) => {
       const { session, sink } = await line(id);
       const survey = await session.survey();
-      expect(survey.modules.length).toBeGreaterThan(0);
-      expect(survey.modules.some(({ stored, readiness }) => stored !== null && readiness !== null)).toBe(
-        true,
-      );
-      expect(survey.modules.find(({ vin }) => vin !== null)?.vin?.checkDigit).toBe("fits");
-      for (const service of ["0101", "03", "07", "0A", "020200", "0900"])
-        expect(sink.asked()).toContain(service);
-      expect(sink.asked().some((ask) => ask.startsWith("06"))).toBe(true);
+      expectWhole(id, survey, sink.asked());
     },
     120_000,
   );

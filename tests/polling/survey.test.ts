@@ -89,6 +89,17 @@ describe("answers in words", () => {
     ]);
   });
 
+  test("outside CAN: sensor 1 of service 05 and component 1 of service 06 are two things with the same numbers", () => {
+    const answers = ["45 07 01 14 00 3C", "46 07 01 00 05 00 09", "45 07 01 16 00 3C"].map((hex) =>
+      answer("10", hex),
+    );
+    const [module] = foldSurvey(answers, false, null).modules;
+    expect(module?.tests.map(({ monitor, value, unit }) => [monitor, value, unit])).toEqual([
+      ["component 01", 5, "raw"],
+      ["oxygen sensor bank 1 sensor 1", 0.11, "V"],
+    ]);
+  });
+
   test("freeze frame: the code that stored it, and values in the scaling of service 01", () => {
     const answers = ["42 02 00 01 71", "42 05 00 7B", "42 0C 00 1A F8", "42 03 00 02 00"].map((hex) =>
       answer("7E8", hex),
