@@ -12,7 +12,8 @@ export interface BenchFault {
   readonly severity: number;
 }
 
-const shapes = "serial:PATH[@BAUD], tcp:HOST:PORT or bench:VEHICLE[,FAULT[=SEVERITY]...]";
+/** The shapes of an address, for whoever types one. */
+export const addressShapes = "serial:PATH[@BAUD], tcp:HOST:PORT or bench:VEHICLE[,FAULT[=SEVERITY]...]";
 
 /** Reads an address as typed; throws `wrong-address` saying what was expected. */
 export function parseAddress(text: string): Address {
@@ -24,7 +25,10 @@ export function parseAddress(text: string): Address {
     if (kind === "tcp") return tcpAddress(rest);
     if (kind === "bench") return benchAddress(rest);
   }
-  throw new CranksideError("wrong-address", "not an address", { expected: shapes, found: quote(text) });
+  throw new CranksideError("wrong-address", "not an address", {
+    expected: addressShapes,
+    found: quote(text),
+  });
 }
 
 function serialAddress(rest: string): Address {

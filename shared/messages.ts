@@ -47,7 +47,14 @@ export const requestSchema = z.discriminatedUnion("type", [
   /** Ends the recording, keeps the link; nothing is read until the next one begins. */
   z.strictObject({ type: z.literal("stop"), ...requestId }),
   z.strictObject({ type: z.literal("start"), ...requestId, facts: jobFactsSchema }),
-  z.strictObject({ type: z.literal("channels"), ...requestId, channels: channelList }),
+  z.strictObject({
+    type: z.literal("channels"),
+    ...requestId,
+    /** Empty: the usual ones. */
+    channels: channelList,
+    /** To be asked more often than the rest. */
+    pinned: z.optional(channelList),
+  }),
   z.strictObject({
     type: z.literal("mark"),
     ...requestId,

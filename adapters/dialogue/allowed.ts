@@ -35,19 +35,15 @@ const adapterCommands: ReadonlySet<string> = new Set([
 ]);
 
 /**
- * Commands that change the rate of the serial line, and the bare carriage return that confirms it: they pass only inside
- * `Dialogue.faster`, because the line has to change with them.
+ * Commands that change the rate of the serial line. They, the wait that goes with them and the bare carriage return that
+ * confirms one pass only inside `Dialogue.faster`, because the line has to change with them.
  */
-const rateCommands: ReadonlySet<string> = new Set([
-  ...["", rateWait],
-  ...fasterRates.map(({ divisor }) => `ATBRD${divisor}`),
-]);
+const rateChanges: ReadonlySet<string> = new Set(fasterRates.map(({ divisor }) => `ATBRD${divisor}`));
 
 /** Inside a change of the rate: nothing that concerns the vehicle, and the bare return only behind the rate command. */
 export function permitInRateChange(command: string, before: string | null): string {
-  const bare = command === "";
-  if (bare ? before?.startsWith("ATBRD") === true : rateCommands.has(command)) return command;
-  if (adapterCommands.has(command)) return command;
+  if (command === "" && before !== null && rateChanges.has(before)) return command;
+  if (command === rateWait || rateChanges.has(command) || adapterCommands.has(command)) return command;
   throw new CranksideError("request-refused", "this is never sent while the rate changes", {
     expected: "the rate command, or a listed adapter command",
     found: JSON.stringify(command.slice(0, 60)),

@@ -80,6 +80,7 @@ export function pidOf(channel: string, modules: Modules): number | undefined {
 export interface WantedOptions {
   /** Empty: the usual ones. */
   readonly channels: readonly string[];
+  /** Read in any case, and more often. */
   readonly pinned?: ReadonlySet<string>;
   readonly modules: Modules;
   readonly focus: Focus;
@@ -91,10 +92,10 @@ export interface WantedOptions {
 
 /** Each parameter once, however many of its channels are wanted; the voltage belongs to every set. */
 export function wantedOf(options: WantedOptions): Wanted[] {
-  const { channels, pinned, modules, focus, volts, defined = [] } = options;
+  const { channels, pinned = new Set<string>(), modules, focus, volts, defined = [] } = options;
   const rows = new Map(defined.flatMap((row) => definedChannels(row).map((channel) => [channel, row])));
   const usual = (): string[] => [...usualChannels(modules), ...rows.keys()];
-  const chosen = channels.length === 0 ? usual() : [...new Set([...channels, socketVoltage])];
+  const chosen = new Set([...(channels.length === 0 ? usual() : [...channels, socketVoltage]), ...pinned]);
   const leading = focusStyles[focus].leads?.channel;
   const byPid = new Map<AskId, Wanted>();
   for (const channel of chosen) {
@@ -102,7 +103,7 @@ export function wantedOf(options: WantedOptions): Wanted[] {
     const own = row === undefined ? undefined : idOf(row);
     const pid = channel === socketVoltage ? null : (own ?? pidOf(channel, modules));
     if (pid === undefined || (pid === null && !volts)) continue;
-    const weight = weightOf(channel, focus, { pinned: pinned?.has(channel) === true, defined: row?.kind });
+    const weight = weightOf(channel, focus, { pinned: pinned.has(channel), defined: row?.kind });
     const before = byPid.get(pid);
     byPid.set(pid, {
       pid,

@@ -18,6 +18,8 @@ export interface RecordOptions {
   readonly out: string | null;
   readonly clock: Clock;
   readonly channels: readonly string[];
+  /** To be asked more often than the rest. */
+  readonly pinned?: readonly string[];
   /** What the person defined to be read as well. */
   readonly defined?: readonly DefinedParameter[];
   readonly seed?: number;
@@ -70,6 +72,7 @@ export async function record(options: RecordOptions): Promise<Recorder> {
     },
   };
   const session = hook.session(sink, options.channels, options.defined);
+  session.setChannels(options.channels, options.pinned);
   session.onStatus((status) => options.onDoing(status.doing));
   const close = async (): Promise<void> => {
     await session.close();

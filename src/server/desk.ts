@@ -57,6 +57,7 @@ export class Desk {
   #live: LiveRecording | null = null;
   #failure: unknown = null;
   #channels: readonly string[] = [];
+  #pinned: readonly string[] = [];
   readonly #visitors: Visitors;
   #folders: Folders;
   #letAdapterGo: () => void = () => undefined;
@@ -232,7 +233,8 @@ export class Desk {
         return;
       case "channels":
         this.#channels = request.channels;
-        this.#session?.setChannels(request.channels);
+        this.#pinned = request.pinned ?? [];
+        this.#session?.setChannels(this.#channels, this.#pinned);
         this.#tellStatus();
         return;
       case "mark":
@@ -279,6 +281,7 @@ export class Desk {
       const live = this.#newRecording({ ...facts, vehicle });
       live.checkFolder();
       const session = hook.session(live.sink, this.#channels, this.#options.defined);
+      session.setChannels(this.#channels, this.#pinned);
       this.#session = session;
       session.onStatus((status) => {
         this.#sessionStatus = status;

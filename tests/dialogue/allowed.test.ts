@@ -4,6 +4,7 @@ import { isPermitted, mayBeDefined, permit } from "../../adapters/dialogue/allow
 import { Dialogue } from "../../adapters/dialogue/dialogue.ts";
 import { VirtualClock } from "../../adapters/link/clock.ts";
 import { isCranksideError } from "../../shared/errors.ts";
+import { mayLeave } from "../support/mayLeave.ts";
 import { Peer } from "../support/peer.ts";
 
 describe("what may be sent", () => {
@@ -71,12 +72,6 @@ describe("what may be sent", () => {
     expect(mayBeDefined("22F190")).toBe(true);
   });
 });
-
-/** Independent of the program's own patterns: what the peer may ever have seen. */
-function mayLeave(command: string): boolean {
-  if (/^AT(Z|WS|I|E0|L0|S0|H1|AT[012]|CAF1|PC|RV|DPN|SP\d|ST[0-9A-F]{2})$/.test(command)) return true;
-  return /^0[1235679A][0-9A-F]*$/.test(command);
-}
 
 test("random requests: nothing but the list ever reaches the adapter", async () => {
   const services = fc.constantFrom(

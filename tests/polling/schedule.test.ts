@@ -118,6 +118,12 @@ describe("what is wanted", () => {
     expect(pidOf("oxygen-b2s1", new Map([["10", new Set([0x1d, 0x14, 0x18])]]))).toBeUndefined();
   });
 
+  test("a pinned channel is read though it stands in no list", () => {
+    const options = { channels: ["engine-speed"], modules: engine, focus: "survey", volts: true } as const;
+    const pids = wantedOf({ ...options, pinned: new Set(["coolant"]) }).map(({ pid }) => pid);
+    expect(pids).toEqual([0x0c, null, 0x05]);
+  });
+
   test("a pinned channel has more", () => {
     const options = {
       channels: ["coolant", "load"],

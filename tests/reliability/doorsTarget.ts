@@ -6,10 +6,10 @@ import { CranksideError } from "../../shared/errors.ts";
 import { startServer } from "../../src/server/index.ts";
 import { BarePage } from "../support/barePage.ts";
 import { tempFolder } from "../support/program.ts";
+import { mayLeave } from "../support/mayLeave.ts";
 import { idlingModule, tcpPeer } from "../support/tcpPeer.ts";
 import type { FuzzTarget } from "./fuzz.ts";
 import { goodJob, goodRequests } from "./good.ts";
-import { mayLeave } from "./madAdapter.ts";
 import { mutate, mutateJson, type Chance } from "./mutate.ts";
 
 /** A page asks for so much at most before it is told to wait; then another one comes. */

@@ -7,9 +7,9 @@ import { realClock } from "../../adapters/link/index.ts";
 import { startServer, type RunningServer } from "../../src/server/index.ts";
 import { BarePage } from "../support/barePage.ts";
 import { tempFolder } from "../support/program.ts";
+import { mayLeave } from "../support/mayLeave.ts";
 import { idlingModule, tcpPeer, type TcpPeer } from "../support/tcpPeer.ts";
 import { goodJob, goodRequests } from "./good.ts";
-import { mayLeave } from "./madAdapter.ts";
 import { Chance, mutate, mutateJson } from "./mutate.ts";
 
 let folder: ReturnType<typeof tempFolder>;

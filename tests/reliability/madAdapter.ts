@@ -5,14 +5,9 @@ import { isCranksideError } from "../../shared/errors.ts";
 import { formatName, formatVersion, headerLine, type RecordingEvent } from "../../shared/recording/format.ts";
 import type { ByteEnd } from "../../shared/wire.ts";
 import { Reading } from "../../src/reading/index.ts";
+import { mayLeave } from "../support/mayLeave.ts";
 import type { FuzzTarget } from "./fuzz.ts";
 import { mutate, type Chance } from "./mutate.ts";
-
-/** Independent of the program's own patterns: what may ever leave it. */
-export function mayLeave(command: string): boolean {
-  if (/^AT(Z|WS|I|E0|L0|S0|H1|AT[012]|CAF1|PC|RV|DPN|SP\d|ST[0-9A-F]{2})$/.test(command)) return true;
-  return /^0[1235679A][0-9A-F]*$/.test(command);
-}
 
 const sane: Readonly<Record<string, string>> = {
   ATZ: "ELM327 v1.5",

@@ -69,6 +69,22 @@ test("a survey goes into the live recording; without one it is refused", async (
   expect(survey.modules[0]?.vin?.checkDigit).toBe("fits");
 }, 30_000);
 
+test("a channel that the person wants more often is, from then on and behind the next connecting", async () => {
+  const asks = (file: string, request: string): number =>
+    page.lines(file).text.split(`"ask":"${request}`).length - 1;
+  const channels = ["engine-speed", "coolant", "intake-air", "load"];
+  expect(await page.ask({ type: "channels", channels, pinned: ["coolant"] })).toMatchObject({ type: "done" });
+  for (let round = 0; round < 2; round++) {
+    await page.ask({ ...connect, address: "bench:old-hatch" });
+    const file = page.status?.recording?.file ?? "";
+    await page.until(() => asks(file, "0105") >= 8);
+    expect(asks(file, "010F")).toBeGreaterThan(0);
+    expect(asks(file, "010F")).toBeLessThan(asks(file, "0105") / 2);
+    expect(asks(file, "0104")).toBeLessThan(asks(file, "0105") / 2);
+    await page.ask({ type: "disconnect" });
+  }
+}, 90_000);
+
 test("own parameters are read, and each recording says what they mean", async () => {
   await page.ask(connect);
   const file = page.status?.recording?.file ?? "";

@@ -20,6 +20,7 @@ const requests: readonly PageRequest[] = [
   { type: "stop", id: 4 },
   { type: "start", id: 5, facts: {} },
   { type: "channels", id: 6, channels: ["engine-speed", "load"] },
+  { type: "channels", id: 6, channels: [], pinned: ["load"] },
   { type: "mark", id: 7, recording: null, mark: { id: "m1", at: 10, until: 20, label: "fuel added" } },
   { type: "mark", id: 8, recording: "a.ndjson", mark: { id: "m1", at: 10, label: "", removed: true } },
   { type: "facts", id: 9, recording: "a.ndjson", facts },
@@ -128,6 +129,7 @@ describe("refused", () => {
       { type: "connect", id: 1, address: long, facts: {} },
       { type: "channels", id: 1, channels: Array.from({ length: 65 }, () => "load") },
       { type: "channels", id: 1, channels: ["x".repeat(61)] },
+      { type: "channels", id: 1, channels: [], pinned: "load" },
       { type: "mark", id: 1, recording: null, mark: { id: "m", at: 1, label: long } },
       { type: "facts", id: 1, recording: null, facts: { complaint: "x".repeat(4001) } },
     ]) {

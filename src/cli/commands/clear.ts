@@ -1,7 +1,7 @@
 import type { Command } from "commander";
 import { createInterface } from "node:readline/promises";
 import { realClock } from "../../../adapters/link/index.ts";
-import { parseAddress } from "../../../shared/address.ts";
+import { addressShapes, parseAddress } from "../../../shared/address.ts";
 import { pause } from "../../../shared/clock.ts";
 import { clearRefused, clearSentence, lossesOf, notKept } from "../../../shared/clearing.ts";
 import { Progress } from "../progress.ts";
@@ -22,7 +22,7 @@ export function clearCommand(program: Command): void {
     .description(
       "clear codes, once: asks every module first, keeps it, and wants the words that name what is lost",
     )
-    .requiredOption("--on <address>", "serial:PATH[@BAUD], tcp:HOST:PORT or bench:VEHICLE[,FAULT[=SEVERITY]]")
+    .requiredOption("--on <address>", addressShapes)
     .requiredOption("--out <file>", "the recording that keeps what is lost, and the answer")
     .action(async (options: ClearOptions) => {
       const progress = new Progress();

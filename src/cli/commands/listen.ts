@@ -1,6 +1,6 @@
 import type { Command } from "commander";
 import { realClock } from "../../../adapters/link/index.ts";
-import { parseAddress } from "../../../shared/address.ts";
+import { addressShapes, parseAddress } from "../../../shared/address.ts";
 import { channelInfo, socketVoltage } from "../../../shared/decode.ts";
 import { definedChannels } from "../../../shared/defined.ts";
 import { CranksideError } from "../../../shared/errors.ts";
@@ -18,6 +18,7 @@ interface ListenOptions {
   readonly out: string;
   readonly for?: string;
   readonly channels?: string;
+  readonly pin?: string;
   readonly parameters?: string;
 }
 
@@ -25,13 +26,14 @@ export function listenCommand(program: Command): void {
   program
     .command("listen")
     .description("listen to a vehicle and keep what it says in a recording")
-    .requiredOption("--on <address>", "serial:PATH[@BAUD], tcp:HOST:PORT or bench:VEHICLE[,FAULT[=SEVERITY]]")
+    .requiredOption("--on <address>", addressShapes)
     .requiredOption(
       "--out <file>",
       "the recording to make, NAME.ndjson; an existing file is never overwritten",
     )
     .option("--for <time>", "how long, such as 30s or 5min; without it until Ctrl-C")
     .option("--channels <names>", "channels to read, with commas between; the usual set without it")
+    .option("--pin <names>", "channels to read more often than the rest, with commas between")
     .option(...parametersOption)
     .action(listen);
 }
@@ -40,7 +42,9 @@ async function listen(options: ListenOptions): Promise<void> {
   const address = parseAddress(options.on);
   const lengthMs = options.for === undefined ? null : durationMs(options.for);
   const defined = parametersFrom(options.parameters);
-  const channels = channelNames(options.channels, defined.flatMap(definedChannels));
+  const own = defined.flatMap(definedChannels);
+  const channels = channelNames(options.channels, own);
+  const pinned = channelNames(options.pin, own);
   const progress = new Progress();
   const stop = interrupted();
   const recorder = await record({
@@ -48,6 +52,7 @@ async function listen(options: ListenOptions): Promise<void> {
     out: options.out,
     clock: realClock,
     channels,
+    pinned,
     defined,
     onDoing: (text) => progress.show(text),
   });

@@ -1,6 +1,6 @@
 import type { Command } from "commander";
 import { realClock } from "../../../adapters/link/index.ts";
-import { parseAddress } from "../../../shared/address.ts";
+import { addressShapes, parseAddress } from "../../../shared/address.ts";
 import { Progress } from "../progress.ts";
 import { record } from "../record.ts";
 import { surveyText } from "../surveyText.ts";
@@ -15,7 +15,7 @@ export function surveyCommand(program: Command): void {
   program
     .command("survey")
     .description("ask every module once what it has to say: codes, readiness, identity")
-    .requiredOption("--on <address>", "serial:PATH[@BAUD], tcp:HOST:PORT or bench:VEHICLE[,FAULT[=SEVERITY]]")
+    .requiredOption("--on <address>", addressShapes)
     .option("--out <file>", "keep what was said in a recording as well")
     .option("--json", "as JSON")
     .action(async (options: SurveyOptions) => {

@@ -1,13 +1,13 @@
 import { flushSync } from "svelte";
 import type { BenchAct, Status } from "../../../shared/messages.ts";
 import type { JobFacts } from "../../../shared/vehicle.ts";
+import { askedChannels, withPin } from "./askedChannels.ts";
 import { Frames } from "./chart/index.ts";
 import { pageClock } from "./clock.ts";
 import { StorageFactsKeep } from "./factsKeep.ts";
 import { Hookup } from "./hookup.svelte.ts";
 import { Job } from "./job.svelte.ts";
 import {
-  channelsOf,
   lanesOf,
   lanesText,
   lanesWithin,
@@ -226,33 +226,32 @@ export class Session {
   }
 
   /** The live recording goes on in the folder that is offered while its own fails. */
-  async moveRecording(): Promise<void> {
-    this.#report(await this.server.ask({ type: "move" }));
-  }
+  moveRecording = (): Promise<void> => this.#ask({ type: "move" });
 
-  async takeOver(): Promise<void> {
-    this.#report(await this.server.ask({ type: "take" }));
-  }
+  takeOver = (): Promise<void> => this.#ask({ type: "take" });
 
-  async closeLan(): Promise<void> {
-    this.#report(await this.server.ask({ type: "close-lan" }));
-  }
+  closeLan = (): Promise<void> => this.#ask({ type: "close-lan" });
 
-  async bench(act: BenchAct): Promise<void> {
-    this.#report(await this.server.ask({ type: "bench", act }));
-  }
+  bench = (act: BenchAct): Promise<void> => this.#ask({ type: "bench", act });
 
   /** Own lanes, or null for the usual ones; while live, what they show is also asked of the vehicle. */
-  async arrangeLanes(lanes: LaneSet | null): Promise<void> {
-    this.settings.change({ lanes });
+  arrangeLanes = (lanes: LaneSet | null): Promise<void> => this.#wish({ lanes });
+
+  /** The channel is asked more often, or as often as the others again. */
+  pin = (entry: string): Promise<void> =>
+    this.#wish({ pinned: withPin(this.settings.current.pinned, entry) });
+
+  async #wish(wish: Parameters<SettingsState["change"]>[0]): Promise<void> {
+    this.settings.change(wish);
     if (this.#shown === this.#live && this.#live !== null) await this.#askForLanes();
   }
 
-  /** Nothing stands for the usual channels. */
-  async #askForLanes(): Promise<void> {
-    const { lanes } = this.settings.current;
-    const channels = lanes === null ? [] : channelsOf(lanesWithin(lanes, this.possibleChannels)).slice(0, 64);
-    this.#report(await this.server.ask({ type: "channels", channels }));
+  #askForLanes(): Promise<void> {
+    return this.#ask({ type: "channels", ...askedChannels(this.settings.current, this.possibleChannels) });
+  }
+
+  async #ask(request: Parameters<Server["ask"]>[0]): Promise<void> {
+    this.#report(await this.server.ask(request));
   }
 
   /** Shows a finished recording; the live one, if any, goes on beside it. */
@@ -275,7 +274,8 @@ export class Session {
     this.#fromHere = this.#live;
     this.#show(this.#live);
     this.#live.view.follow();
-    if (fresh && this.settings.current.lanes !== null) void this.#askForLanes();
+    const { lanes, pinned } = this.settings.current;
+    if (fresh && (lanes !== null || pinned.length > 0)) void this.#askForLanes();
   }
 
   #follow(status: Status): void {

@@ -6,6 +6,8 @@ export interface Settings {
   readonly tone: "system" | "light" | "dark" | "sunlight";
   /** Channels by lane, as the person arranged them; null takes the usual ones. */
   readonly lanes: readonly (readonly string[])[] | null;
+  /** Channels that are asked more often than the rest. */
+  readonly pinned: readonly string[];
   /** Labels the person typed for marks, latest first. */
   readonly labels: readonly string[];
   /** Width of the live view, seconds. */
@@ -33,6 +35,7 @@ export const usualSettings: Settings = {
   units: "metric",
   tone: "system",
   lanes: null,
+  pinned: [],
   labels: [],
   span: 45,
   sheet: "open",
@@ -53,6 +56,7 @@ const fields = {
   units: z.enum(["metric", "us"]),
   tone: z.enum(["system", "light", "dark", "sunlight"]),
   lanes: z.nullable(lanes),
+  pinned: z.array(channel).check(z.maxLength(64)),
   labels: z.array(z.string().check(z.minLength(1), z.maxLength(120))).check(z.maxLength(12)),
   span: z.number().check(z.gte(2), z.lte(3600)),
   sheet: z.enum(["open", "folded"]),
