@@ -1,6 +1,7 @@
 import { createConnection } from "node:net";
 import { spawnSync } from "node:child_process";
 import { mkdirSync, readFileSync, symlinkSync, writeFileSync } from "node:fs";
+import { networkInterfaces } from "node:os";
 import { join } from "node:path";
 import { afterAll, beforeAll, expect, test } from "vitest";
 import { WebSocket } from "ws";
@@ -47,6 +48,23 @@ function rawStatus(path: string, headers: readonly string[]): Promise<string> {
     socket.end([`GET ${path} HTTP/1.1`, ...headers, "Connection: close", "", ""].join("\r\n"));
   });
 }
+
+/** The addresses of this machine by which others could come, and one more that only Linux has by itself. */
+const otherAddresses = [
+  ...Object.values(networkInterfaces()).flatMap((all) => (all ?? []).map(({ address }) => address)),
+  ...(process.platform === "linux" ? ["127.0.0.2"] : []),
+].filter((address) => address !== "127.0.0.1" && !address.startsWith("fe80"));
+
+test.skipIf(otherAddresses.length === 0)("no other address of this machine leads to it", async () => {
+  for (const host of otherAddresses) {
+    const met = await new Promise<string>((resolve) => {
+      const socket = createConnection(port, host);
+      socket.once("connect", () => resolve("open"));
+      socket.once("error", () => resolve("refused"));
+    });
+    expect(met, host).toBe("refused");
+  }
+});
 
 test("a Host header that names another machine is refused", async () => {
   expect(await rawStatus("/api/recordings", ["Host: evil.example"])).toContain("421");
