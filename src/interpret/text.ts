@@ -98,7 +98,7 @@ function crankLines(cranks: readonly Crank[], system: UnitSystem): string[] {
     c.fireS === null ? "–" : `${c.fireS.value.toFixed(1)} s`,
     outcomeWords[c.outcome],
   ]);
-  return ["Cranks (number of readings in brackets)", ...table([head, ...rows]), ""];
+  return ["Cranks (number of readings in brackets)", ...crankTable(head, rows), ""];
 }
 
 function counted(figure: Counted, unit: string, system: UnitSystem): string {
@@ -110,15 +110,23 @@ function value(number: number, unit: string, system: UnitSystem): string {
   return isUnitId(unit) ? format(number, unit, system) : `${number} ${unit}`;
 }
 
-/** Columns as wide as they must be; the last one is cut to fit. */
+/** How each ended stands below its figures where the line has no room for it. */
+function crankTable(head: readonly string[], rows: readonly (readonly string[])[]): string[] {
+  const lines = table([head, ...rows]);
+  if (lines.every((line) => line.length <= textWidth)) return lines;
+  return table([head.slice(0, -1), ...rows.map((row) => row.slice(0, -1))])
+    .map((line) => line.slice(0, textWidth))
+    .flatMap((line, i) => (i === 0 ? [line] : [line, `   ended: ${rows[i - 1]?.at(-1) ?? ""}`]));
+}
+
+/** Columns as wide as they must be. */
 function table(rows: readonly (readonly string[])[]): string[] {
   const widths = (rows[0] ?? []).map((_, j) => Math.max(...rows.map((r) => r[j]?.length ?? 0)));
   return rows.map((row) =>
     row
       .map((cell, j) => cell.padEnd(widths[j] ?? 0))
       .join("  ")
-      .trimEnd()
-      .slice(0, textWidth),
+      .trimEnd(),
   );
 }
 

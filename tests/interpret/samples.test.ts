@@ -3,6 +3,7 @@ import { readdirSync } from "node:fs";
 import { join } from "node:path";
 import { describe, expect, test } from "vitest";
 import { findingsSchema, findingsText, interpret } from "../../src/interpret/index.ts";
+import { outcomeWords } from "../../src/interpret/text.ts";
 import { Reading } from "../../src/reading/index.ts";
 import { readRecording } from "../../src/recorder/read.ts";
 
@@ -24,6 +25,9 @@ describe.each(samples)("%s", (file) => {
         const lines = findingsText(findings, system, full).split("\n");
         expect(lines.length).toBeGreaterThan(5);
         expect(lines.filter((line) => line.length > 100)).toEqual([]);
+        // How a crank ended is told whole, beside its figures or below them.
+        const text = lines.map((line) => line.trimEnd() + "\n").join("");
+        for (const crank of findings.cranks) expect(text).toContain(`${outcomeWords[crank.outcome]}\n`);
       }
   });
 });

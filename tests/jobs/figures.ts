@@ -41,8 +41,10 @@ function joined(lines: readonly string[]): string[] {
   }, []);
 }
 
-/** Number, start, rest, lowest, mean, speed, speed a volt, pull-down, fired, ended. */
+/** Number, start, rest, lowest, mean, speed, speed a volt, pull-down, fired, ended; or how it ended alone. */
 function cellsOf(line: string): string[] {
+  const ended = /^ {3}ended: (.+)$/.exec(line)?.[1];
+  if (ended !== undefined) return [ended];
   const [, at = "", ...cells] = line.trim().split(/ {2,}/);
   const perVolt = cells[4] ?? "–";
   return [at, ...cells.map((cell, i) => (i === 4 && perVolt !== "–" ? `${perVolt} rpm/V` : cell))].filter(

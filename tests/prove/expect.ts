@@ -14,9 +14,11 @@ export const expected: Readonly<Record<string, Expected>> = {
   "weak-battery": { signs: ["power.", "crank.speed"] },
   "cable-resistance": { signs: ["power.", "crank.speed"] },
   "ground-resistance": { signs: ["power.", "crank.speed"] },
-  "starter-drag": { signs: ["power.", "crank.speed"] },
-  "engine-tight": { signs: ["power.", "crank.speed"] },
-  "no-crank-signal": { signs: ["crank.no-speed"] },
+  // What turns hard turns slower than its volts should turn it, also while it is not slow yet.
+  "starter-drag": { signs: ["power.", "crank.speed", "crank.drag"] },
+  "engine-tight": { signs: ["power.", "crank.speed", "crank.drag"] },
+  // Half dead, a signal comes and goes.
+  "no-crank-signal": { signs: ["crank.no-speed", "crank.drop-outs"] },
   "crank-signal-dropout": { signs: ["crank."] },
   "crank-signal-weak": { signs: ["crank."] },
   "no-cam-signal": { signs: ["crank."] },
