@@ -164,7 +164,8 @@ function figuresOf(attempt: Attempt, number: number, channels: Channels, slowBel
         : { value: quantile(turning, 0.75) - quantile(turning, 0.25), samples: turning.length },
     dropOuts: firstTurn < 0 ? null : { value: zeros, samples: lastTurn - firstTurn + 1 },
     speedPerVolt:
-      speed === null || volts.figures.meanVolts === null
+      // Below a volt nothing is heard, let alone turned: such a voltage is no measure.
+      speed === null || volts.figures.meanVolts === null || volts.figures.meanVolts.value < 1
         ? null
         : { value: round(speed.value / volts.figures.meanVolts.value, 2), samples: speed.samples },
     firstSpeedS:

@@ -57,6 +57,10 @@ test("figures of one attempt, each with its number of readings", () => {
   expect(one.dropOuts?.value).toBe(0);
 });
 
+test("a voltage that reads nothing gives no speed a volt", () => {
+  expect(only([keyOn(10), crank(4, 200, 5e-324), idle(20)]).speedPerVolt).toBeNull();
+});
+
 test("the speed comes late after the sag", () => {
   const late: Stretch = but(crank(4), { "engine-speed": (s) => (s < 1.2 ? 0 : 210) });
   const one = only([keyOn(10), late, idle(20)], 20);
