@@ -14,8 +14,8 @@ import { couldChange, leastToBuy, repairsOf } from "../../src/interpret/causes/n
 import { handChecks } from "../../src/interpret/causes/tables/checks.ts";
 import { complaints, type HandCheckRow } from "../../src/interpret/causes/types.ts";
 import { consider } from "../../src/interpret/causes/visit.ts";
-import type { Sign } from "../../src/interpret/index.ts";
-import { act, findings, heard, result, sign } from "./support.ts";
+import type { Crank, Sign } from "../../src/interpret/index.ts";
+import { act, crank, findings, heard, result, sign } from "./support.ts";
 
 const rows: readonly HandCheckRow[] = handChecks;
 const first = (advice: Advice): string => advice.causes[0]?.id ?? "";
@@ -356,7 +356,7 @@ test("complaints from a recording and from a person's words", () => {
   expect(of("sensor.oxygen", { side: "low" })).toEqual(["lean"]);
   expect(of("sensor.oxygen")).toEqual(["rich"]);
   expect(of("mixture.loop")).toEqual(["rich"]);
-  expect(of("power.charging")).toEqual([]);
+  expect(of("misfire.codes")).toEqual(["rough"]);
   // What says itself where the mixture stands goes before what only lacks.
   expect(
     complaintsOf(findings({ signs: [sign("mixture.lean", "outside"), sign("mixture.loop", "outside")] })),
@@ -365,5 +365,48 @@ test("complaints from a recording and from a person's words", () => {
   expect(complaintsInWords("stood all winter, will not start")).toEqual(["no-start"]);
   expect(complaintsInWords("starts, then dies after two seconds")).toEqual(["starts-and-dies"]);
   expect(complaintsInWords("shakes at idle, smells rich")).toEqual(["rough", "rich"]);
+  for (const words of ["cranks slowly when cold", "hard to start", "starts badly", "hardly starts"])
+    expect(complaintsInWords(words), words).toEqual(["no-start"]);
   expect(complaintsInWords("yearly service")).toEqual([]);
+  expect(complaintsInWords("hardly any power")).toEqual([]);
+});
+
+test("an engine that starts hardly is complained of; what is left to go on comes to a complaint of its own", () => {
+  const started = { ...crank(1000, 95, 5, 3), outcome: "started" as const };
+  const of = (id: string, side?: "low" | "high", cranks: Crank[] = [started]): string[] =>
+    complaintsOf(findings({ cranks, signs: [sign(id, "outside", side === undefined ? {} : { side })] }));
+  expect(of("crank.speed", "low")).toEqual(["no-start"]);
+  expect(of("crank.time-to-fire", "high")).toEqual(["no-start"]);
+  // Faster than usual is nothing that a driver would tell.
+  expect(of("crank.speed", "high")).toEqual([]);
+  // Nobody tried to start it here: what a slow crank would come to is not known.
+  expect(of("crank.drag", undefined, [])).toEqual([]);
+  expect(of("power.charging", "low")).toEqual(["no-start"]);
+  expect(of("power.charging", "high")).toEqual([]);
+  expect(of("sensor.coolant-intake", "low")).toEqual(["rich"]);
+  expect(of("mixture.banks")).toEqual(["lean"]);
+  // What is complained of by itself goes before what something would come to.
+  const both = [sign("power.charging", "outside", { side: "low" }), sign("misfire.rough", "outside")];
+  expect(complaintsOf(findings({ signs: both }))).toEqual(["rough"]);
+});
+
+test("where it cranks slowly and starts, what turns it comes first, and checks of a running engine can be done", () => {
+  const slow: Situation = {
+    complaints: ["no-start"],
+    heard: [
+      heard({
+        cranks: [{ ...crank(1000, 95, 5, 3), outcome: "started" }],
+        signs: [sign("crank.speed", "outside", { side: "low" }), sign("power.crank-voltage", "outside")],
+      }),
+    ],
+  };
+  const seen = consider(slow, { steady: false });
+  expect(seen.state).toBe("runs");
+  expect(seen.possible.map((p) => p.check.id)).toContain("alternator-output");
+  expect(seen.evidence.map((e) => e.words)).toContain("It starts");
+  expect(first(advise(slow))).toMatch(/^battery-|^engine-tight|^cable-drop|^alternator-dead/);
+  const vain = { ...crank(1000, 95, 5, 3), outcome: "turned-and-did-not-fire" as const };
+  const dead = consider({ complaints: ["no-start"], heard: [heard({ cranks: [vain] })] }, { steady: false });
+  expect(dead.state).toBe("turns");
+  expect(dead.evidence.map((e) => e.words)).not.toContain("It starts");
 });

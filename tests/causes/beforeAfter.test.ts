@@ -7,37 +7,7 @@ import { tablesModel } from "../../src/interpret/causes/visit.ts";
 import type { Comparison, Crank, Findings } from "../../src/interpret/index.ts";
 import { ChannelStore } from "../../shared/channels.ts";
 import { seeded } from "../../src/interpret/bootstrap.ts";
-import { at, findings, heard, result, sign } from "./support.ts";
-
-const counted = (value: number): { value: number; samples: number } => ({ value, samples: 10 });
-
-function crank(from: number, speed: number, coolant: number, fire: number): Crank {
-  return {
-    number: 1,
-    from,
-    to: from + 3000,
-    unseen: false,
-    outcome: "started",
-    restVolts: counted(12.5),
-    lowestVolts: counted(9.9),
-    meanVolts: counted(10.5),
-    voltsFrom: "socket-voltage",
-    speed: counted(speed),
-    speedSpread: counted(5),
-    dropOuts: counted(0),
-    speedPerVolt: counted(speed / 10.5),
-    firstSpeedS: counted(0.2),
-    pullDown: counted(12),
-    throttle: counted(14),
-    loop: counted(1),
-    coolant: counted(coolant),
-    intakeAir: counted(coolant),
-    fireS: counted(fire),
-    fireWithinS: 0.1,
-    lengthS: 3,
-    ranS: 60,
-  };
-}
+import { at, crank, findings, heard, result, sign } from "./support.ts";
 
 interface Scene {
   readonly speed: number;

@@ -1,4 +1,4 @@
-import type { Findings, Sign } from "../../src/interpret/index.ts";
+import type { Crank, Findings, Sign } from "../../src/interpret/index.ts";
 import type { Heard } from "../../src/interpret/causes/evidence.ts";
 import type { ActEntry, LogEntry, ResultEntry } from "../../src/interpret/causes/results.ts";
 
@@ -67,3 +67,34 @@ export const heard = (parts: Partial<Findings>, minute = 0): Heard => ({
   started: at(minute),
   findings: findings(parts),
 });
+
+const counted = (value: number): { value: number; samples: number } => ({ value, samples: 10 });
+
+/** An attempt that started: rpm, °C, seconds to firing. */
+export function crank(from: number, speed: number, coolant: number, fire: number): Crank {
+  return {
+    number: 1,
+    from,
+    to: from + 3000,
+    unseen: false,
+    outcome: "started",
+    restVolts: counted(12.5),
+    lowestVolts: counted(9.9),
+    meanVolts: counted(10.5),
+    voltsFrom: "socket-voltage",
+    speed: counted(speed),
+    speedSpread: counted(5),
+    dropOuts: counted(0),
+    speedPerVolt: counted(speed / 10.5),
+    firstSpeedS: counted(0.2),
+    pullDown: counted(12),
+    throttle: counted(14),
+    loop: counted(1),
+    coolant: counted(coolant),
+    intakeAir: counted(coolant),
+    fireS: counted(fire),
+    fireWithinS: 0.1,
+    lengthS: 3,
+    ranS: 60,
+  };
+}

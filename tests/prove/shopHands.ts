@@ -278,7 +278,7 @@ export const looks: Readonly<Record<string, Look>> = {
   },
   "relay-volts": (h) => judged(h, "relay-volts", "V", [Math.min(15, behindRelay(h))]),
   "coil-volts": (h) => judged(h, "coil-volts", "V", [Math.min(15, behindRelay(h))]),
-  "relay-bridge": (h) => (starting(h, { relay: true }) ? "works" : "same"),
+  "relay-bridge": (h) => (!h.runs && starting(h, { relay: true }) ? "works" : "same"),
   "security-lamp": (h) => (h.shop.damage.immobilised ? "on" : "out"),
   "second-key": (h) => (h.shop.damage.immobilised ? pick(h, 0.5, "starts", "same") : "same"),
   "scan-again": (h) => codeKind(codesAfter(h)),
@@ -309,6 +309,8 @@ export const looks: Readonly<Record<string, Look>> = {
   },
   "filter-flow": (h) => (h.shop.damage.filter + noise(h, 0.4) > 0.8 ? "blocked" : "free"),
   "add-fuel": (h) => {
+    // Where it fires by itself, fuel by hand tells nothing.
+    if (h.runs) return "unclear";
     const fed = h.shop.start({ fuel: true, pedal: 0.1, runS: 1 });
     return fed.fired ? "fires" : "nothing";
   },

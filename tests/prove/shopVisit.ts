@@ -2,14 +2,15 @@
 import { join } from "node:path";
 import { existsSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { z } from "zod/mini";
-import { findingsSchema, type Findings } from "../../src/interpret/index.ts";
+import { findingsSchema } from "../../src/interpret/index.ts";
 import type { Heard } from "../../src/interpret/causes/evidence.ts";
 import { complaintsOf } from "../../src/interpret/causes/complaint.ts";
 import type { CauseId } from "../../src/interpret/causes/tables/causes.ts";
 import type { Complaint } from "../../src/interpret/causes/types.ts";
 import type { Case } from "./cases.ts";
 import { makeRecording, readBack } from "./one.ts";
-import { listen, ShopVehicle, type Turned } from "./shopBench.ts";
+import { drive, feltRough, toldOf, type Driven } from "./driver.ts";
+import { ShopVehicle } from "./shopBench.ts";
 import type { Hands } from "./shopHands.ts";
 import { trueCauses } from "./shopTruth.ts";
 
@@ -43,12 +44,12 @@ export async function takeIn(arrival: Arrival): Promise<Visit | null> {
   const severity = random() < 1 / 3 ? 1 : 0.4 + 0.6 * random();
   const faults = [{ name: fault, severity }];
   const shop = new ShopVehicle(vehicle, faults, seed);
-  const crank = shop.start({ runS: 10 });
-  const runs = crank.fired && crank.ranS > 9;
+  const driven = drive(shop);
+  const { crank, runs } = driven;
   const script = runs ? "hold-2500" : "crank-only";
-  const findings = await heardOf({ vehicle, fault, severity, script, seed }, arrival);
+  const { findings, rough } = await heardOf({ vehicle, fault, severity, script, seed }, driven, arrival);
   const heard: Heard[] = [{ recording: "visit.ndjson", started, findings }];
-  const complaints = told(crank, runs, [...complaintsOf(findings), ...felt(shop, runs)]);
+  const complaints = toldOf(driven, { rough, shown: complaintsOf(findings) });
   if (complaints.length === 0) return null;
   const turning = shop.turn();
   const healthyTurning = shop.turn(true);
@@ -59,43 +60,27 @@ export async function takeIn(arrival: Arrival): Promise<Visit | null> {
   return { fault, truth: trueCauses(fault, severity, seed), complaints, heard, seed, hands };
 }
 
-/** Records and reads it back, or takes what an earlier run kept of the very same case. */
-async function heardOf(one: Case, { folder, kept = null }: Arrival): Promise<Findings> {
+type Seen = z.infer<typeof keptSchema>;
+
+/** Records and reads it back and feels how it idles, or takes what an earlier run kept of the very same case. */
+async function heardOf(one: Case, driven: Driven, { folder, kept = null }: Arrival): Promise<Seen> {
   const file = kept === null ? null : join(kept, `${one.vehicle}-${one.fault ?? ""}-${one.seed}.json`);
   if (file !== null && existsSync(file)) {
     const before = keptSchema.parse(JSON.parse(readFileSync(file, "utf8")));
-    if (before.severity === one.severity && before.script === one.script) return before.findings;
+    if (before.severity === one.severity && before.script === one.script) return before;
   }
   const out = join(folder, "visit.ndjson");
   await makeRecording(one, out);
-  const findings = await readBack(out);
+  const { severity, script } = one;
+  const seen: Seen = { severity, script, findings: await readBack(out), rough: feltRough(one, driven) };
   rmSync(out, { force: true });
-  if (file !== null) {
-    writeFileSync(file, JSON.stringify({ severity: one.severity, script: one.script, findings }));
-  }
-  return findings;
+  if (file !== null) writeFileSync(file, JSON.stringify(seen));
+  return seen;
 }
 
-const keptSchema = z.object({ severity: z.number(), script: z.string(), findings: findingsSchema });
-
-/** What the driver says goes first: it does not start, or it dies; else what the recording shows. */
-function told(crank: Turned, runs: boolean, shown: readonly Complaint[]): Complaint[] {
-  if (!crank.fired) return ["no-start"];
-  if (!runs) return ["starts-and-dies"];
-  return [...new Set(shown.filter((c) => c === "rough" || c === "lean" || c === "rich"))];
-}
-
-/**
- * What a driver feels at idle without any instrument: twice over, clearly rougher than this engine at its roughest
- * when it was sound.
- */
-function felt(shop: ShopVehicle, runs: boolean): Complaint[] {
-  if (!runs) return [];
-  const spread = (healthy: boolean): number => {
-    const there = shop.idling(healthy);
-    return there === null ? Number.NaN : listen(there, 20).spread;
-  };
-  const then = Math.max(spread(true), spread(true));
-  const now = Math.min(spread(false), spread(false));
-  return now > 1.5 * then ? ["rough"] : [];
-}
+const keptSchema = z.object({
+  severity: z.number(),
+  script: z.string(),
+  findings: findingsSchema,
+  rough: z.boolean(),
+});

@@ -22,6 +22,30 @@ const stated: Readonly<Partial<Record<SignId, Complaint | Sided>>> = {
 };
 
 /**
+ * What makes an engine that does start start hardly. It goes under "does not start": the same parts are behind both,
+ * and few vehicles go from one to the other in a day (common practice).
+ */
+const hard: Readonly<Partial<Record<SignId, Complaint | Sided>>> = {
+  "crank.speed": { low: "no-start" },
+  "crank.drag": "no-start",
+  "power.collapse": "no-start",
+  "crank.time-to-fire": "no-start",
+};
+
+/**
+ * What is left where nothing else is complained of: what it comes to when it is left alone. A battery that is not
+ * charged will not start the engine; a sensor that reads cold makes it burn more, one that reads hot less; of two
+ * banks that differ the lean one is the usual trouble (all common practice).
+ */
+const comesTo: Readonly<Partial<Record<SignId, Complaint | Sided>>> = {
+  "power.charging": { low: "no-start" },
+  "power.rest-voltage": { low: "no-start" },
+  "sensor.coolant-intake": { low: "rich", high: "lean" },
+  "sensor.coolant-warm": { low: "rich", high: "lean" },
+  "mixture.banks": "lean",
+};
+
+/**
  * What is left where nothing else speaks of the mixture. A module without a sensor that answers fuels by its table,
  * and that errs on the rich side: higher consumption is what brings such a vehicle in (common practice).
  */
@@ -31,12 +55,20 @@ const lacking: Readonly<Partial<Record<SignId, Complaint | Sided>>> = {
 };
 
 const complaintOf = new Map(Object.entries(stated));
+const hardOf = new Map(Object.entries(hard));
 const leftOver = new Map(Object.entries(lacking));
+const inTheEnd = new Map(Object.entries(comesTo));
 
 function statedBy(sign: Sign, by: ReadonlyMap<string, Complaint | Sided>): Complaint[] {
   const states = by.get(sign.id);
   const complaint = typeof states === "object" ? states[sign.side ?? "neither"] : states;
   return complaint === undefined ? [] : [complaint];
+}
+
+/** Every attempt in this recording ended with a running engine, and there was one. */
+export function starts({ cranks }: Findings): boolean {
+  const ended = cranks.filter((c) => c.outcome !== "open");
+  return ended.length > 0 && ended.every((c) => c.outcome === "started");
 }
 
 /** What a recording itself complains of, worst first; empty when it shows nothing of the kind. */
@@ -50,10 +82,16 @@ export function complaintsOf(findings: Findings): Complaint[] {
   if (code(/^P03(?:0\d|1[0-2])$/)) found.add("rough");
   const outside = findings.signs.filter((s) => s.verdict === "outside");
   for (const complaint of outside.flatMap((s) => statedBy(s, complaintOf))) found.add(complaint);
+  if (starts(findings)) {
+    for (const complaint of outside.flatMap((s) => statedBy(s, hardOf))) found.add(complaint);
+  }
   if (code(/^P017[14]$/)) found.add("lean");
   if (code(/^P017[25]$/)) found.add("rich");
   if (!found.has("lean") && !found.has("rich")) {
     for (const complaint of outside.flatMap((s) => statedBy(s, leftOver))) found.add(complaint);
+  }
+  if (found.size === 0) {
+    for (const complaint of outside.flatMap((s) => statedBy(s, inTheEnd))) found.add(complaint);
   }
   return complaints.filter((c) => found.has(c));
 }
@@ -65,7 +103,10 @@ export function complaintsInWords(text: string): Complaint[] {
   const dies = says(/\b(?:dies|stalls?|goes out|cuts out|stops again)\b/i);
   if (
     !dies &&
-    says(/(?:won'?t|does ?n[o']t|not|no|never)[\s-]*(?:start|crank|turn over|fire)|\bno[- ]start/i)
+    (says(/(?:won'?t|does ?n[o']t|not|no|never)[\s-]*(?:start|crank|turn over|fire)|\bno[- ]start/i) ||
+      says(
+        /\bhard(?:ly)? (?:to )?starts?\b|\bstarts? (?:hard|badly|hardly)\b|\bcranks? (?:too )?slow|\bslow(?:ly)? crank/i,
+      ))
   ) {
     found.push("no-start");
   }

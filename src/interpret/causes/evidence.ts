@@ -1,6 +1,7 @@
 import type { VehicleFacts } from "../../../shared/vehicle.ts";
 import type { Findings, Sign } from "../schema.ts";
 import type { Observed } from "./belief.ts";
+import { starts } from "./complaint.ts";
 import { markedResults } from "./marked.ts";
 import {
   actOf,
@@ -53,6 +54,7 @@ export function gather(model: Model, situation: Situation, log = logOf(situation
   const out: Evidence[] = [];
   for (const one of heard) {
     out.push(...signEvidence(model, one, situation.complaints));
+    out.push(...startEvidence(model, one, situation.complaints));
     out.push(...codeEvidence(model, one));
     out.push(...markedEvidence(model, one, log));
   }
@@ -91,6 +93,19 @@ function signEvidence(model: Model, heard: Heard, told: readonly Complaint[]): E
     });
   }
   return out;
+}
+
+/** Where the complaint is of starting and yet it starts: what would keep it from firing is the less likely. */
+function startEvidence(model: Model, heard: Heard, told: readonly Complaint[]): Evidence[] {
+  const question = model.questions.get(signQuestion("crank.no-fire"));
+  const outcome = question?.outcomes.indexOf("within") ?? -1;
+  if (question === undefined || outcome < 0 || !told.includes("no-start") || !starts(heard.findings))
+    return [];
+  const { cranks } = heard.findings;
+  const words =
+    cranks.length === 1 ? "It starts" : `It starts: ${cranks.length} of ${cranks.length} attempts`;
+  const of = "crank.no-fire";
+  return [{ question, outcome, weight: 1, source: "sign", words, of, at: timeOf(heard, cranks[0]?.from) }];
 }
 
 /** What a sign says, by the words of its row; null for none of them. */

@@ -5,7 +5,7 @@ export type Complaint = (typeof complaints)[number];
 
 /** In plain words, for the sheet. */
 export const complaintWords: Readonly<Record<Complaint, string>> = {
-  "no-start": "does not start",
+  "no-start": "does not start, or hardly",
   "starts-and-dies": "starts and dies",
   rough: "runs rough or misfires",
   lean: "runs lean",

@@ -1,4 +1,5 @@
 /** All that is known of a visit, weighed: what stands where, and what is worth doing. Pure; advice.ts puts it in words. */
+import { starts } from "./complaint.ts";
 import { gather, logOf, type Evidence, type Situation } from "./evidence.ts";
 import { hold, steadiness, type Held, type Mended, type Steadiness } from "./hypotheses.ts";
 import { actOf, buildModel, priorShares, type Model } from "./model.ts";
@@ -190,6 +191,10 @@ function awayNow(log: Log): Away | null {
 export function stateOf(situation: Situation, evidence: readonly Evidence[]): State {
   if (situation.complaints.some((c) => c === "rough" || c === "lean" || c === "rich")) return "runs";
   if (!situation.complaints.includes("no-start")) return "turns";
+  const last = [...(situation.heard ?? [])]
+    .sort((a, b) => Date.parse(a.started) - Date.parse(b.started))
+    .at(-1);
+  if (last !== undefined && starts(last.findings)) return "runs";
   let state: State = "turns";
   const told = evidence
     .filter((e) => e.source === "sign" || e.source === "check")
