@@ -5,9 +5,11 @@ import { benchScripts } from "../../adapters/bench/index.ts";
 import { allFaults, allVehicles, type CaseOptions } from "./cases.ts";
 
 export const usage = `npm run prove -- [--seeds 1..3] [--severity 0.6,1] [--vehicles a,b] [--faults a,b] [--script hold-2500]
-               [--jobs N] [--shard I/N] [--out FILE.json]
+               [--told] [--jobs N] [--shard I/N] [--out FILE.json]
   Makes recordings over vehicles x faults x severities x seeds, a third of them healthy, reads each back from its file,
   and prints false alarms, what was found, and what was taken for what.
+  --told         causes by what the driver would say of the vehicle as well: that it does not start, dies, or shakes, as
+                 it does when it is tried; else by what the recording alone complains of
   --jobs N       so many processes at once; as many as there are processors when not said
   --shard I/N    only the I-th of N parts of the set
   --out FILE     keep the counts, to be added to others
@@ -17,6 +19,8 @@ npm run prove -- --sum FILE...
 
 export interface ProveOptions extends CaseOptions {
   readonly jobs: number;
+  /** The complaint is also what the driver would say. */
+  readonly told: boolean;
   /** Which part of how many, from 1. */
   readonly shard: readonly [part: number, parts: number];
   readonly out: string | null;
@@ -50,6 +54,7 @@ export function proveOptions(args: readonly string[]): ProveOptions {
       vehicles: { type: "string", default: allVehicles.join(",") },
       faults: { type: "string", default: allFaults.join(",") },
       script: { type: "string", default: "hold-2500" },
+      told: { type: "boolean", default: false },
       jobs: { type: "string", default: String(availableParallelism()) },
       shard: { type: "string", default: "1/1" },
       out: { type: "string" },
@@ -70,7 +75,15 @@ export function proveOptions(args: readonly string[]): ProveOptions {
   if (shard[0] < 1 || shard[0] > shard[1]) throw new Error(`--shard: ${values.shard} is no part`);
   if (positionals.length > 0 !== values.sum) throw new Error(usage);
   return {
-    ...{ seeds, severities, shard, out: values.out ?? null, help: values.help, part: values.part },
+    ...{
+      seeds,
+      severities,
+      shard,
+      told: values.told,
+      out: values.out ?? null,
+      help: values.help,
+      part: values.part,
+    },
     vehicles: oneOf("vehicle", values.vehicles, allVehicles),
     faults: oneOf("fault", values.faults, allFaults),
     script:
@@ -85,6 +98,6 @@ export function proveOptions(args: readonly string[]): ProveOptions {
 }
 
 /** The set in words, the same for each part of it. */
-export function setOf({ seeds, severities, vehicles, faults, script }: ProveOptions): string {
-  return JSON.stringify({ seeds, severities, vehicles, faults, script });
+export function setOf({ seeds, severities, vehicles, faults, script, told }: ProveOptions): string {
+  return JSON.stringify({ seeds, severities, vehicles, faults, script, ...(told ? { told } : {}) });
 }

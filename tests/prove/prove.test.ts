@@ -7,8 +7,10 @@ import { allFaults, allVehicles, casesOf, type Case } from "./cases.ts";
 import { expected } from "./expect.ts";
 import { makeRecording } from "./one.ts";
 import { report } from "./report.ts";
-import { addTally, readTally, type Tally } from "./tally.ts";
-import { proveOptions } from "./options.ts";
+import { drive, feltRough, toldOf } from "./driver.ts";
+import { ShopVehicle } from "./shopBench.ts";
+import { addTally, emptyTally, readTally, type Tally } from "./tally.ts";
+import { proveOptions, setOf } from "./options.ts";
 import { prove, shardOf } from "./prove.ts";
 
 const folder = tempFolder();
@@ -90,3 +92,41 @@ test("the command runs a set of one's own, whole, in processes, and in parts tha
     addTally(read("one"), { ...read("two"), set: "another" });
   }).toThrow("different sets");
 }, 240_000);
+
+test("the driver tells what the engine does when it is tried, where the recording does not show it", async () => {
+  const one = ["--seeds", "40001", "--severity", "1", "--vehicles", "old-hatch", "--jobs", "1", "--part"];
+  // Key on and nothing else: a recording that complains of nothing.
+  const few = [...one, "--faults", "no-crank-signal,immobiliser", "--script", "key-on"];
+  const taken = async (name: string, ...more: string[]): Promise<Record<string, Tally["faults"][string]>> => {
+    const out = join(folder.path, `${name}.json`);
+    await prove([...few, ...more, "--out", out], "");
+    return readTally(readFileSync(out, "utf8")).faults;
+  };
+  const shown = await taken("shown");
+  const told = await taken("told", "--told");
+  for (const fault of ["no-crank-signal", "immobiliser"]) {
+    expect(shown[fault]?.taken, fault).toEqual({ "no complaint": 1 });
+    expect(told[fault]?.taken, fault).not.toHaveProperty("no complaint");
+  }
+  expect(() => {
+    addTally(emptyTally(setOf(proveOptions(few))), emptyTally(setOf(proveOptions([...few, "--told"]))));
+  }).toThrow("different sets");
+}, 120_000);
+
+test("a driver complains of an engine that shakes, and of nothing on a sound one", () => {
+  const shaking: Case = {
+    ...{ vehicle: "old-hatch", fault: "ignition-one-cylinder", severity: 1, script: "", seed: 3 },
+  };
+  const rough = (one: Case): boolean => {
+    const faults = one.fault === null ? [] : [{ name: one.fault, severity: one.severity }];
+    return feltRough(one, drive(new ShopVehicle(one.vehicle, faults, one.seed)));
+  };
+  expect(rough(shaking)).toBe(true);
+  expect(rough({ ...shaking, fault: "unmetered-air", severity: 0.01 })).toBe(false);
+  const there = new ShopVehicle("old-hatch", [], 3);
+  expect(toldOf(drive(there), { rough: false, shown: [] })).toEqual([]);
+  expect(toldOf(drive(there), { rough: true, shown: ["lean", "starts-and-dies"] })).toEqual([
+    "lean",
+    "rough",
+  ]);
+}, 60_000);

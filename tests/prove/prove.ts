@@ -8,13 +8,16 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { advise } from "../../src/interpret/causes/advice.ts";
 import { complaintsOf } from "../../src/interpret/causes/complaint.ts";
+import type { Complaint } from "../../src/interpret/causes/types.ts";
 import type { Findings, Sign } from "../../src/interpret/index.ts";
 import { casesOf, type Case } from "./cases.ts";
+import { drive, feltRough, toldOf } from "./driver.ts";
 import { expected } from "./expect.ts";
 import { findingsOf } from "./one.ts";
 import { proveOptions, setOf, usage, type ProveOptions } from "./options.ts";
 import { Progress } from "./progress.ts";
 import { report } from "./report.ts";
+import { ShopVehicle } from "./shopBench.ts";
 import { trueCauses } from "./shopTruth.ts";
 import { add, addTally, emptyTally, faultOf, readTally, type Tally } from "./tally.ts";
 
@@ -52,7 +55,9 @@ async function run(args: readonly string[], options: ProveOptions, entry: string
     if (options.jobs > 1) return await together(args, options, { entry, folder, progress });
     const tally = emptyTally(setOf(options));
     for (const one of cases) {
-      count(tally, one, await findingsOf(one, folder));
+      const findings = await findingsOf(one, folder);
+      const shown = complaintsOf(findings);
+      count(tally, one, { findings, complaints: options.told ? toldOn(one, shown) : shown });
       progress.done();
     }
     return tally;
@@ -94,7 +99,20 @@ function runPart(args: readonly string[], { entry, progress }: Work): Promise<vo
   });
 }
 
-function count(tally: Tally, one: Case, findings: Findings): void {
+/** What its driver would say of such a vehicle, and what the recording shows. */
+function toldOn(one: Case, shown: readonly Complaint[]): readonly Complaint[] {
+  const { vehicle, fault, severity, seed } = one;
+  if (fault === null) return shown;
+  const driven = drive(new ShopVehicle(vehicle, [{ name: fault, severity }], seed));
+  return toldOf(driven, { rough: feltRough(one, driven), shown });
+}
+
+interface Read {
+  readonly findings: Findings;
+  readonly complaints: readonly Complaint[];
+}
+
+function count(tally: Tally, one: Case, { findings, complaints }: Read): void {
   const outside = findings.signs.filter((s) => s.verdict === "outside");
   if (one.fault === null) {
     tally.healthy += 1;
@@ -111,7 +129,6 @@ function count(tally: Tally, one: Case, findings: Findings): void {
   else if (findings.signs.some((s) => s.verdict === "near" && leads(s))) sum.near += 1;
   else if (findings.signs.some((s) => s.verdict === "cannot-tell" && leads(s))) sum.untold += 1;
   for (const id of new Set(outside.map((s) => s.id))) add(sum.heard, id);
-  const complaints = complaintsOf(findings);
   if (complaints.length === 0) {
     add(sum.taken, "no complaint");
     return;
