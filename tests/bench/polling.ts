@@ -1,7 +1,8 @@
 /**
  * How many readings a second come in, for each protocol and one or two modules, beside the ceiling that the bus,
  * the modules' response time and the serial line leave for the same exchange, and beside a plain loop: one
- * parameter a request, no reply count, the adapter's default time-out. On the virtual clock: the same each time.
+ * parameter a request, no reply count, the adapter's default time-out; with the adapter's adaptive timing, as it is on
+ * from the beginning (from memory), and with the whole of the time-out. On the virtual clock: the same each time.
  */
 import { attachAdapter, Bench } from "../../adapters/bench/index.ts";
 import type { BenchModule } from "../../adapters/bench/vehicles.ts";
@@ -95,13 +96,14 @@ async function bySession(setting: Setting, line = rig(setting)): Promise<{ polle
   return { polled: readings / seconds, most: (readings * 1000) / leastMs };
 }
 
-/** The same channels, one after the other, as a plain loop would. */
-async function byPlainLoop(setting: Setting): Promise<number> {
+/** The same channels, one after the other, as a plain loop would; `fixed`: with adaptive timing off as well. */
+async function byPlainLoop(setting: Setting, fixed = false): Promise<number> {
   const { clock, bench, open } = rig(setting);
   const dialogue = new Dialogue(await open(), clock);
   const run = async (): Promise<number> => {
     await follow(prepareAdapter("bench"), dialogue);
     await follow(choose(setting.protocol), dialogue);
+    if (fixed) await dialogue.ask("ATAT0");
     await dialogue.ask("0100", { silenceMs: 9000 });
     const from = clock.now();
     let readings = 0;
@@ -135,11 +137,12 @@ const charMs = 10_000 / baud;
 function frameMs(protocol: ProtocolId, bytes: number, request: boolean): number {
   const { family, idBits, bitsPerSecond } = protocols[protocol];
   switch (family) {
-    // Three header bytes and a checksum. VPW: mean of 64 and 128 us a bit, start 200 us, then 300 us; PWM: 24 us.
+    // Three header bytes and a checksum. VPW: mean of 64 and 128 us a bit, start 200 us, then 300 us. PWM: start 48 us,
+    // 24 us a bit, end of data 48 us, one in-frame response byte of 192 us, then 96 us.
     case "vpw":
       return 0.2 + (bytes + 4) * 8 * 0.096 + 0.3;
     case "pwm":
-      return (48 + (bytes + 4) * 8 * 24 + 48 + 96) / 1000;
+      return (48 + (bytes + 4) * 8 * 24 + 48 + 192 + 96) / 1000;
     case "iso9141":
     case "kwp":
       return ((bytes + 4) * 10_000) / bitsPerSecond + (request ? (bytes + 3) * 5 : 0);
@@ -180,33 +183,42 @@ function exchangeMs({ protocol }: Setting, rows: readonly BenchModule[], pids: r
   return kLine ? Math.max(prompted, busFree + 55 - asked) : prompted;
 }
 
-export async function measurePolling(): Promise<void> {
+/** `only`: one protocol by its name in the program, such as `can11-500`. */
+export async function measurePolling(only?: string): Promise<void> {
+  const measured = protocolIds.filter((id) => only === undefined || id === only);
+  if (measured.length === 0)
+    throw new Error(`no protocol ${only ?? ""}; there are ${protocolIds.join(", ")}`);
   const out = (text: string): void => void process.stdout.write(`  ${text}\n`);
   out(
-    `readings a second at ${baud} baud: polled, ceiling, ratio; plain loop, times as fast; the ceiling in times of the plain loop`,
+    `readings a second at ${baud} baud: polled, ceiling, ratio; plain loop, times as fast; the ceiling in times of the plain loop; a plain loop that waits out the whole time-out`,
   );
-  for (const protocol of protocolIds) {
+  for (const protocol of measured) {
     for (const modules of [1, 2] as const) {
       for (const channels of [1, 6, 12]) {
         const setting = { protocol, modules, channels };
         const { polled, most } = await bySession(setting);
         const plain = await byPlainLoop(setting);
+        const fixed = await byPlainLoop(setting, true);
         out(
           `${protocols[protocol].name.padEnd(24)} ${modules} ${modules === 1 ? "module " : "modules"} ${String(channels).padStart(2)} channels` +
             `${polled.toFixed(1).padStart(8)} ${most.toFixed(1).padStart(8)} ${(polled / most).toFixed(2).padStart(6)}` +
             `${plain.toFixed(1).padStart(8)} ${(polled / plain).toFixed(1).padStart(6)} x` +
-            `  ceiling is ${(most / plain).toFixed(1)} times the plain loop`,
+            `  ceiling is ${(most / plain).toFixed(1)} times the plain loop` +
+            `${fixed.toFixed(1).padStart(6)} ${(polled / fixed).toFixed(1).padStart(5)} x`,
         );
       }
     }
   }
-  await measureFasterLine(out);
+  await measureFasterLine(out, measured);
 }
 
 /** The adapter's own rate of most adapters, and what asking for a faster line brings, byte times included. */
-async function measureFasterLine(out: (text: string) => void): Promise<void> {
+async function measureFasterLine(
+  out: (text: string) => void,
+  measured: readonly ProtocolId[],
+): Promise<void> {
   out("readings a second of an adapter that begins at 38400 baud: as it is, and asked for a faster line");
-  for (const protocol of protocolIds) {
+  for (const protocol of measured) {
     for (const channels of [1, 12]) {
       const setting: Setting = { protocol, modules: 1, channels };
       const slow = await bySession(setting, ratedRig(setting, false));

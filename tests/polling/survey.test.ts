@@ -41,6 +41,16 @@ describe("answers in words", () => {
     expect(open?.map(({ name }) => name)).toEqual(["evaporative system"]);
   });
 
+  test("readiness of this cycle stands apart from that since clearing: 41 01 81 07 65 04 and 41 41 00 07 25 21", () => {
+    // From memory: in 41 a set bit of C is a monitor that is enabled this cycle, in D one that is not complete.
+    const answers = [answer("7E8", "41 01 81 07 65 04"), answer("7E8", "41 41 00 07 25 21")];
+    const [module] = foldSurvey(answers, true, null).modules;
+    const open = (of: "readiness" | "readinessThisCycle"): unknown =>
+      module?.[of]?.monitors.filter(({ state }) => state === "not complete").map(({ name }) => name);
+    expect(open("readiness")).toEqual(["evaporative system"]);
+    expect(open("readinessThisCycle")).toEqual(["catalyst", "oxygen sensor"]);
+  });
+
   test("published: service 06, 46 3D 98 FE 00 69 80 00 0D 8A is 26.25 Pa within -8192 to 866.5", () => {
     // Course notes, diag.net; the scaling FE is from memory.
     const [module] = foldSurvey([answer("7E8", "46 3D 98 FE 00 69 80 00 0D 8A")], true, null).modules;

@@ -12,6 +12,9 @@ export function expectWhole(vehicle: string, survey: Survey, asked: readonly str
   expect(modules.find(({ vin }) => vin !== null)?.vin?.checkDigit).toBe("fits");
   for (const service of ["0101", "03", "07", "0A", "020200", "0900"]) expect(asked).toContain(service);
   expect(asked.some((ask) => ask.startsWith("06"))).toBe(true);
+  const perCycle = benchVehicle(vehicle).modules.some(({ pids }) => pids.includes(0x41));
+  expect(asked.includes("0141")).toBe(perCycle);
+  expect(modules.some(({ readinessThisCycle }) => readinessThisCycle !== null)).toBe(perCycle);
   const can = protocols[benchVehicle(vehicle).protocol].family === "can";
   const oxygen = asked.filter((ask) => /^05[0-9A-F]{4}$/.test(ask));
   const tests = modules.flatMap((module) => module.tests);
