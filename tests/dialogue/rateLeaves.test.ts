@@ -10,8 +10,7 @@ import { Dialogue } from "../../adapters/dialogue/dialogue.ts";
 import { fasterRates, type FasterRate } from "../../adapters/dialogue/rate.ts";
 import { VirtualClock } from "../../adapters/link/clock.ts";
 import { isCranksideError } from "../../shared/errors.ts";
-import type { ByteEnd } from "../../shared/wire.ts";
-import { forbiddenIn, hostile, mayLeave } from "../support/mayLeave.ts";
+import { forbiddenIn, hostile, mayLeave, tapped } from "../support/mayLeave.ts";
 import { Peer, type PeerFault } from "../support/peer.ts";
 
 const own = 38_400;
@@ -72,21 +71,6 @@ function enter(dialogue: Dialogue, asked: Entry): Promise<unknown> {
     case "hail":
       return dialogue.hail(100);
   }
-}
-
-/** What our side writes is looked at: at another rate the adapter hears noise. */
-function tapped(end: ByteEnd, keep: (text: string) => void): ByteEnd {
-  return {
-    name: end.name,
-    write: (bytes) => {
-      keep(String.fromCharCode(...bytes));
-      return end.write(bytes);
-    },
-    onBytes: (listener) => end.onBytes(listener),
-    onClose: (listener) => end.onClose(listener),
-    close: () => end.close(),
-    setBaud: (baud) => end.setBaud?.(baud) ?? Promise.resolve(),
-  };
 }
 
 test("random requests at every entry, and a rate change among them: nothing but the lists leaves", async () => {

@@ -1,4 +1,5 @@
 /** What may ever leave the program, worked out apart from the program's own patterns. */
+import type { ByteEnd } from "../../shared/wire.ts";
 
 export function mayLeave(command: string): boolean {
   if (/^AT(Z|WS|I|E0|L0|S0|H1|AT[012]|CAF1|PC|RV|DPN|SP\d|ST[0-9A-F]{2})$/.test(command)) return true;
@@ -31,6 +32,21 @@ export function forbiddenIn(written: string, { reads = [], rate = false }: Leavi
     else if (!read && (!mayLeave(command) || (alone && !command.startsWith("AT")))) found.push(command);
   });
   return found;
+}
+
+/** An end that tells what our side writes: at another rate the adapter hears noise of it. */
+export function tapped(end: ByteEnd, keep: (text: string) => void): ByteEnd {
+  return {
+    name: end.name,
+    write: (bytes) => {
+      keep(String.fromCharCode(...bytes));
+      return end.write(bytes);
+    },
+    onBytes: (listener) => end.onBytes(listener),
+    onClose: (listener) => end.onClose(listener),
+    close: () => end.close(),
+    setBaud: (baud) => end.setBaud?.(baud) ?? Promise.resolve(),
+  };
 }
 
 /** What somebody might try to make it send. */
