@@ -30,6 +30,10 @@ test("one of one's own can be picked by name", async () => {
   expect(text).toContain('"ask":"221102');
   expect(text).not.toContain('"ask":"221101');
   expect((await crankside([...listening, "--channels", "cam-signal"])).status).toBe(2);
+  const own = [...listening.slice(0, -1), file("pinned.ndjson"), "--parameters", example];
+  expect((await crankside([...own, "--pin", "cam-signal,no-such-channel"])).status).toBe(2);
+  expect((await crankside([...own, "--channels", "engine-speed", "--pin", "cam-signal"])).status).toBe(0);
+  expect(readFileSync(file("pinned.ndjson"), "utf8")).toContain('"ask":"221102');
 }, 60_000);
 
 test("a wrong definition is refused with its place, and nothing is asked of the vehicle", async () => {
