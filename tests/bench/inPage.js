@@ -15,27 +15,36 @@ globalThis.WebSocket = class extends WebSocket {
   }
 };
 
-/** A canvas is cleared when it is drawn anew: the frame that does so paints all that had come before. */
+/**
+ * What came before a frame is taken in by the callbacks of that frame, and is on the screen when it has been painted. A
+ * canvas is cleared when it is drawn anew: a frame without that had nothing new to show.
+ */
+let frame = null;
+const ask = globalThis.requestAnimationFrame.bind(globalThis);
+globalThis.requestAnimationFrame = (callback) =>
+  ask((time) => {
+    if (frame === null && live.waiting.length > 0) {
+      frame = { messages: live.waiting, drew: false };
+      live.waiting = [];
+      const channel = new MessageChannel();
+      channel.port1.onmessage = () => {
+        const at = wallMs();
+        for (const { from, came } of frame.messages) live.painted.push([from, came, at, frame.drew]);
+        frame = null;
+      };
+      channel.port2.postMessage(0);
+    }
+    callback(time);
+  });
+
 const clear = CanvasRenderingContext2D.prototype.clearRect;
-let seen = 0;
 CanvasRenderingContext2D.prototype.clearRect = function (...where) {
-  if (seen === 0 && live.waiting.length > 0) {
-    const drawn = live.waiting;
-    live.waiting = [];
-    seen = drawn.length;
-    const channel = new MessageChannel();
-    channel.port1.onmessage = () => {
-      const at = wallMs();
-      for (const { from, came } of drawn) live.painted.push([from, came, at]);
-      seen = 0;
-    };
-    channel.port2.postMessage(0);
-  }
+  if (frame !== null) frame.drew = true;
   clear.apply(this, where);
 };
 
 globalThis.measuring = {
-  /** Hands over what was painted since it was last asked: [byte, came, painted], times by the wall clock. */
+  /** Hands over what was painted since it was last asked: [byte, came, painted, drawn], times by the wall clock. */
   takeLive() {
     const { painted } = live;
     live.painted = [];

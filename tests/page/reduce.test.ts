@@ -73,6 +73,33 @@ test("every column keeps its lowest and highest reading, at its own time", () =>
   );
 });
 
+test("a series that grew while it was looked at gives the same points as one that came at once", () => {
+  fc.assert(
+    fc.property(
+      readings,
+      spacings,
+      fc.integer({ min: 1, max: 60 }),
+      fc.array(fc.integer({ min: 1, max: 700 }), { minLength: 1, maxLength: 12 }),
+      (values, gaps, columns, steps) => {
+        const whole = seriesOf(values, gaps);
+        const end = whole.lastTime;
+        const stretches = [
+          { from: 0, to: end + 1 },
+          { from: end * 0.3, to: end * 0.8 + 1 },
+        ];
+        const growing = new Series("engine-speed", "7E8");
+        for (let i = 0, step = 0; i < values.length; step++) {
+          const until = Math.min(values.length, i + (steps[step % steps.length] ?? 1));
+          for (; i < until; i++) growing.append(whole.times[i] ?? 0, whole.values[i] ?? Number.NaN);
+          for (const stretch of stretches) reduce(growing, stretch, columns);
+        }
+        for (const stretch of stretches)
+          expect(reduce(growing, stretch, columns)).toEqual(reduce(whole, stretch, columns));
+      },
+    ),
+  );
+});
+
 test("a single reading that stands out of a hundred thousand is drawn at every zoom that shows it", () => {
   const series = new Series("engine-speed", "7E8");
   const spikeAt = 61_234;

@@ -1,6 +1,7 @@
 import { expect, test } from "vitest";
 import { eventLine, headerLine, type RecordingEvent } from "../../shared/recording/format.ts";
-import { regimeSpans } from "../../src/interpret/regimes.ts";
+import { regimeSpans, type RegimeSpan } from "../../src/interpret/regimes.ts";
+import { SteadySpans } from "../../src/page/lib/regimes.ts";
 import { RegimeWatch } from "../../src/page/lib/regimeWatch.ts";
 import { Reading } from "../../src/reading/index.ts";
 
@@ -53,4 +54,20 @@ test("an idle speed that is stated later counts from the beginning on", () => {
   const stated = regimeSpans(reading.channels, reading.lastTime, { idleRpm: 1900 });
   const before = stated.filter((span) => span.to < 20_000);
   expect(watch.growing().filter((span) => span.to < 20_000)).toEqual(before);
+});
+
+test("spans of a growing recording stay the same while nothing would be seen of the change", () => {
+  const steady = new SteadySpans();
+  const spans = (to: number, regime: "idle" | "cranking" = "cranking"): RegimeSpan[] => [
+    { from: 0, to: 1000, regime: "key-on" },
+    { from: 1000, to, regime },
+  ];
+  const first = spans(5000);
+  expect(steady.of(first, 100)).toBe(first);
+  expect(steady.of(spans(5099), 100)).toBe(first);
+  const later = spans(5100);
+  expect(steady.of(later, 100)).toBe(later);
+  const other = spans(5100, "idle");
+  expect(steady.of(other, 100)).toBe(other);
+  expect(steady.of([], 100)).toEqual([]);
 });

@@ -70,8 +70,27 @@ test("zooming keeps the time under the hand where it is", () => {
 });
 
 test("following ends at the live end; a young recording fills the paper from the left", () => {
-  expect(following(5_000, 45_000)).toEqual({ from: 0, to: 45_000 });
-  expect(following(90_000, 45_000)).toEqual({ from: 45_000, to: 90_000 });
+  expect(following(5_000, 45_000, 450)).toEqual({ from: 0, to: 45_000 });
+  expect(following(90_000, 45_000, 450)).toEqual({ from: 45_000, to: 90_000 });
+});
+
+test("following moves by whole columns, and the live end is always on the paper, at most a column from its edge", () => {
+  fc.assert(
+    fc.property(
+      fc.double({ min: 0, max: 4e7, noNaN: true }),
+      fc.integer({ min: 2000, max: 7_200_000 }),
+      fc.integer({ min: 1, max: 4000 }),
+      (end, span, columns) => {
+        const step = span / columns;
+        const { from, to } = following(end, span, columns);
+        expect(to - from).toBeCloseTo(span, 3);
+        expect(to).toBeGreaterThanOrEqual(end);
+        expect(to === span || to - end <= step * 1.0001).toBe(true);
+        expect(Math.abs(to / step - Math.round(to / step))).toBeLessThan(1e-3);
+      },
+    ),
+  );
+  expect(following(90_010, 45_000, 450)).toEqual(following(90_090, 45_000, 450));
 });
 
 test("an empty recording still has paper", () => {

@@ -22,6 +22,11 @@ export class Compared {
     return this.#offset;
   }
 
+  /** The same in seconds, as text: "2.50", and never "-0.00". */
+  get seconds(): string {
+    return (this.#offset / 1000).toFixed(2).replace(/^-(0\.00)$/, "$1");
+  }
+
   /** How the two are laid over each other, for a person. */
   get words(): string {
     return this.#words;
@@ -43,7 +48,7 @@ export class Compared {
 
   byHand(offset: number): void {
     this.#offset = Number.isFinite(offset) ? offset : 0;
-    this.#words = `moved by ${(this.#offset / 1000).toFixed(2)} s`;
+    this.#words = `moved by ${this.seconds} s`;
   }
 
   /** The starter came on at the same time. */

@@ -19,6 +19,7 @@ export class View {
   /** Holds while the paper is live; a finished one has no live end. */
   #following = $state(true);
   #span = $state(45_000);
+  #columns = $state(600);
   /** Where the hand hovers, as a part of the plot; the paper may move under it. */
   #hover: number | null = $state(null);
   /** Where the cursor is held. */
@@ -28,9 +29,13 @@ export class View {
   /** The cursor is moved through the recording by itself. */
   #playing = $state(false);
   #pulling: { from: number; to: number } | null = $state.raw(null);
+  /** A number, which is the same until the paper moves by a column; a stretch would be a new one in each frame. */
+  readonly #followedTo: number = $derived.by(() => following(this.#paper.end, this.#span, this.#columns).to);
   readonly #stretch: Stretch = $derived.by(() => {
-    if (this.#following && this.#paper.live) return following(this.#paper.end, this.#span);
-    return this.#held ?? whole(this.#paper.end);
+    const { live } = this.#paper;
+    if (this.#following && live) return { from: this.#followedTo - this.#span, to: this.#followedTo };
+    // A growing whole has room at its end: it need not move with each reading.
+    return this.#held ?? whole(live ? this.#paper.calm.end : this.#paper.end);
   });
 
   constructor(paper: Paper, spanMs: number) {
@@ -40,6 +45,11 @@ export class View {
 
   get stretch(): Stretch {
     return this.#stretch;
+  }
+
+  /** Width of the plots, pixels. */
+  set columns(columns: number) {
+    this.#columns = columns;
   }
 
   get following(): boolean {

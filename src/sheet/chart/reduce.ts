@@ -33,9 +33,15 @@ function extremesOf(series: Series): Extremes {
 const nudgeMs = 1e-5;
 
 class PointList {
-  readonly t: number[] = [];
-  readonly v: (number | null)[] = [];
-  readonly missed: number[] = [];
+  readonly t: number[];
+  readonly v: (number | null)[];
+  readonly missed: number[];
+
+  constructor(t: number[] = [], v: (number | null)[] = [], missed: number[] = []) {
+    this.t = t;
+    this.v = v;
+    this.missed = missed;
+  }
 
   add(t: number, v: number | null): void {
     const last = this.t.length === 0 ? Number.NEGATIVE_INFINITY : (this.t[this.t.length - 1] ?? 0);
@@ -54,10 +60,9 @@ export function reduce(series: Series, stretch: Stretch, columns: number): Point
   const end = Math.min(times.length, series.indexAt(stretch.to) + 2);
   const extremes = extremesOf(series);
   const { min, max } = extremes.of(values, first, end);
-  const list = new PointList();
   const every = end - first <= columns * 4;
+  const list = every ? new PointList() : columnsOf(series, { extremes, first, end, stretch, columns });
   if (every) copyAll(series, first, end, list);
-  else copyColumns(series, { extremes, first, end, stretch, columns }, list);
   return {
     t: list.t,
     v: list.v,
@@ -87,15 +92,59 @@ interface Columns {
   readonly columns: number;
 }
 
+/** The columns before the last one, which nothing that is appended can change. */
+interface Settled {
+  readonly from: number;
+  readonly to: number;
+  readonly columns: number;
+  /** Index of the first reading that is not in them. */
+  readonly next: number;
+  readonly points: PointList;
+}
+
+/** A lane and the strip of the whole recording, and a little room. */
+const mostKept = 3;
+const settled = new WeakMap<Series, Settled[]>();
+
+/** Of a series that only grows in a stretch that stands still, the last column alone is worked out anew. */
+function columnsOf(series: Series, how: Columns): PointList {
+  const { stretch, columns, end } = how;
+  const all = settled.get(series) ?? [];
+  const before = all.find((s) => s.from === stretch.from && s.to === stretch.to && s.columns === columns);
+  const known = before !== undefined && before.next < end ? before : undefined;
+  const list =
+    known === undefined
+      ? new PointList()
+      : new PointList(known.points.t.slice(), known.points.v.slice(), known.points.missed.slice());
+  const last = copyColumns(series, { ...how, first: known?.next ?? how.first }, list);
+  const points = new PointList(
+    list.t.slice(0, last.points),
+    list.v.slice(0, last.points),
+    list.missed.slice(0, last.missed),
+  );
+  const others = all.filter((s) => s !== before).slice(0, mostKept - 1);
+  settled.set(series, [{ from: stretch.from, to: stretch.to, columns, next: last.next, points }, ...others]);
+  return list;
+}
+
+/** Where its last column begins: index of the reading, points and missed places before it. */
+interface LastColumn {
+  readonly next: number;
+  readonly points: number;
+  readonly missed: number;
+}
+
 function copyColumns(
   series: Series,
   { extremes, first, end, stretch, columns }: Columns,
   list: PointList,
-): void {
+): LastColumn {
   const { times, values } = series;
   const width = (stretch.to - stretch.from) / columns;
+  let last: LastColumn = { next: first, points: list.t.length, missed: list.missed.length };
   let i = first;
   while (i < end) {
+    last = { next: i, points: list.t.length, missed: list.missed.length };
     const t = times[i] ?? 0;
     const column = Math.floor((t - stretch.from) / width);
     const edge = stretch.from + (column + 1) * width;
@@ -104,15 +153,16 @@ function copyColumns(
     const { min, max, missed } = extremes.of(values, i, next);
     if (missed) list.missed.push(t);
     const picks = [i, Math.min(min, max), Math.max(min, max), next - 1];
-    let last = -1;
+    let taken = -1;
     for (const pick of picks) {
-      if (pick <= last) continue;
-      last = pick;
+      if (pick <= taken) continue;
+      taken = pick;
       const value = values[pick] ?? Number.NaN;
       list.add(times[pick] ?? 0, Number.isNaN(value) ? null : value);
     }
     i = next;
   }
+  return last;
 }
 
 /** Index of the first time at or after `edge`, between `from` and `end`; steps grow, as columns are short. */

@@ -3,6 +3,7 @@ import uPlot from "uplot";
 import "uplot/dist/uPlot.min.css";
 import type { Frames } from "./frames.ts";
 import type { Palette } from "./palette.ts";
+import { samePixels } from "./samePixels.ts";
 import type { LanePicture, Trace } from "../../../sheet/chart/picture.ts";
 
 type Column = (number | null | undefined)[];
@@ -17,23 +18,37 @@ export class LanePlot {
   #shape = "";
   #picture: LanePicture | null = null;
   #palette: Palette | null = null;
+  /** What stands on the canvas. */
+  #drawn: { readonly picture: LanePicture; readonly palette: Palette; readonly ratio: number } | null = null;
 
   constructor(host: HTMLElement, frames: Frames) {
     this.#host = host;
     this.#frames = frames;
   }
 
-  /** Draws in the coming frame; what was handed in before and not drawn yet is passed over. */
+  /**
+   * Draws in the coming frame; what was handed in before and not drawn yet is passed over. Of hundreds of readings a
+   * second most fall on pixels that are drawn already: then the canvas stays as it is.
+   */
   show(picture: LanePicture, palette: Palette): void {
     this.#picture = picture;
     this.#palette = palette;
-    this.#frames.draw(this, () => this.#draw(picture));
+    this.#frames.draw(this, () => {
+      const drawn = this.#drawn;
+      const ratio = uPlot.pxRatio;
+      const isThere =
+        drawn?.palette === palette && drawn.ratio === ratio && samePixels(drawn.picture, picture, ratio);
+      if (isThere) return;
+      this.#draw(picture);
+      this.#drawn = { picture, palette, ratio };
+    });
   }
 
   destroy(): void {
     this.#frames.drop(this);
     this.#plot?.destroy();
     this.#plot = null;
+    this.#drawn = null;
   }
 
   #draw(picture: LanePicture): void {

@@ -35,9 +35,13 @@ export function zoom(stretch: Stretch, factor: number, around: number, end: numb
   return clampStretch({ from: around - part * wanted, to: around + (1 - part) * wanted }, end);
 }
 
-/** The stretch that ends at the live end; a short recording fills up from the left. */
-export function following(liveEnd: number, span: number): Stretch {
-  const to = Math.max(liveEnd, span);
+/**
+ * The stretch that ends at the live end; a short recording fills up from the left. It moves by whole columns of the
+ * paper: between two of them nothing moves that could be seen, so that only lanes with a new reading are drawn anew.
+ */
+export function following(liveEnd: number, span: number, columns: number): Stretch {
+  const step = span / Math.max(1, columns);
+  const to = Math.max(Math.ceil(liveEnd / step) * step, span);
   return { from: to - span, to };
 }
 
