@@ -9,7 +9,7 @@ import { adviceText } from "../../src/interpret/causes/advice-text.ts";
 import { complaintsInWords, complaintsOf } from "../../src/interpret/causes/complaint.ts";
 import type { Situation } from "../../src/interpret/causes/evidence.ts";
 import type { LogEntry } from "../../src/interpret/causes/results.ts";
-import { buildModel, shaken } from "../../src/interpret/causes/model.ts";
+import { buildModel, likelihood, shaken } from "../../src/interpret/causes/model.ts";
 import { couldChange, leastToBuy, repairsOf } from "../../src/interpret/causes/next.ts";
 import { handChecks } from "../../src/interpret/causes/tables/checks.ts";
 import { complaints, type HandCheckRow } from "../../src/interpret/causes/types.ts";
@@ -340,6 +340,34 @@ test("what is measured at the crank sensor itself outweighs what the module made
   expect(first(advise({ ...sagWithoutSpeed, log: [result("crank-sensor", "none", 5)] }))).toBe(
     "crank-signal-dead",
   );
+});
+
+test.each([
+  ["infrared", "agree", "coolant-reads-cold", sign("sensor.coolant-intake", "outside", { side: "low" })],
+  ["oxygen-propane", "swings", "oxygen-dead", sign("sensor.oxygen", "outside")],
+  ["sensor-pressure", "follows", "manifold-sensor", sign("sensor.manifold-still", "outside")],
+  ["module-feed", "small", "module-supply", sign("power.feed-drop", "outside", { side: "high" })],
+] as const)("%s is a second measurement: it counts full beside the sign", (check, said, cause, one) => {
+  const situation = (log: LogEntry[]): Situation => ({
+    complaints: ["rich", "starts-and-dies"],
+    facts: { metering: "manifold-pressure" },
+    heard: [heard({ signs: [one] })],
+    log,
+  });
+  const odds = (log: LogEntry[]): number => {
+    const { held, model } = consider(situation(log), { steady: false });
+    const p = held.belief.shares[model.place.get(cause) ?? -1] ?? 0;
+    const other = held.belief.shares[model.place.get("fuel-stale") ?? -1] ?? 0;
+    return p / other;
+  };
+  const { model } = consider(situation([]), { steady: false });
+  const question = model.questions.get(`check:${check}`);
+  if (question === undefined) throw new Error(`no question of ${check}`);
+  const k = question.outcomes.indexOf(said);
+  const at = model.place.get(cause) ?? -1;
+  const factor = likelihood(question, k, at) / (question.rows[0]?.[k] ?? 1);
+  expect(odds([result(check, said, 5)]) / odds([]) / factor).toBeCloseTo(1, 6);
+  expect(factor).toBeLessThan(0.2);
 });
 
 test("complaints from a recording and from a person's words", () => {

@@ -91,6 +91,23 @@ test("every sign that speaks of causes is one the interpreter knows", () => {
   for (const id of Object.keys(signsSay)) expect(Object.keys(signRows)).toContain(id);
 });
 
+test("a hand check tells the same story as a sign only where it reads the same quantity once more", () => {
+  const signGroups: ReadonlySet<string> = new Set(Object.values(signsSay).map((row) => row.group));
+  const shared = Object.entries(outcomesSay).filter(([, row]) => signGroups.has(row.group));
+  // Volts at rest and charging; how it turns, as heard; the same pressures by a gauge; the throttle's same reading;
+  // the same fall of speed without a cylinder.
+  expect(shared.map(([check]) => check).sort()).toEqual([
+    "alternator-output",
+    "fuel-pressure",
+    "fuel-pressure-load",
+    "listen-starter",
+    "pedal-down",
+    "rest-voltage",
+    "unplug-cylinder",
+    "vacuum-gauge",
+  ]);
+});
+
 test("every check that signs ask for by one of our names is one of theirs", () => {
   for (const check of checks) {
     for (const name of check.answers ?? []) expect(Object.keys(signChecks), check.id).toContain(name);

@@ -122,7 +122,10 @@ export interface HandCheckRow {
 
 /** What the outcomes of one check, or the verdicts of one sign, say of each cause. */
 export interface SaysRow<C extends string = string> {
-  /** Evidence of one group tells one story: the strongest counts full, the second half, the third a third. */
+  /**
+   * Evidence of one group tells one story: the strongest counts full, the second half, the third a third. The same
+   * quantity read once more is the same story; another instrument at the part, or an experiment, is one of its own.
+   */
   readonly group: string;
   /** Probability of each outcome when the cause is none of those named. */
   readonly otherwise: readonly number[];

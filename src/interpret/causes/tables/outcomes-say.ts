@@ -132,9 +132,9 @@ export const outcomesSay = {
     },
     source: cp,
   },
-  // small, drop, none
+  // small, drop, none; a meter at the module's own pins
   "module-feed": {
-    group: "module-feed",
+    group: "module-pins",
     otherwise: [0.965, 0.03, 0.005],
     given: {
       "module-supply": [0.05, 0.6, 0.35],
@@ -321,9 +321,9 @@ export const outcomesSay = {
     },
     source: cp,
   },
-  // no-change, starts
+  // no-change, starts; fuel from a can, whatever the gauge says
   "fuel-level": {
-    group: "fuel-level",
+    group: "fuel-poured",
     otherwise: [0.985, 0.015],
     given: {
       "fuel-empty": [0.05, 0.95],
@@ -772,9 +772,9 @@ export const outcomesSay = {
     },
     source: cp,
   },
-  // tight, valve, rings, gasket
+  // tight, valve, rings, gasket; where it leaks, which no compression figure tells
   "leak-down": {
-    group: "compression",
+    group: "leak-down",
     otherwise: [0.95, 0.025, 0.02, 0.005],
     given: {
       "valve-one": [0.04, 0.93, 0.02, 0.01],
@@ -858,9 +858,9 @@ export const outcomesSay = {
     },
     source: cp,
   },
-  // changes, same
+  // changes, same; an experiment, not a look
   "intake-sealed": {
-    group: "air-leak",
+    group: "intake-sealed",
     otherwise: [0.02, 0.98],
     given: {
       "air-leak-small": [0.78, 0.22],
@@ -941,9 +941,9 @@ export const outcomesSay = {
     given: { "idle-air-low": [0.07, 0.93] },
     source: cp,
   },
-  // follows, wrong
+  // follows, wrong; measured at the sensor itself
   "sensor-pressure": {
-    group: "manifold-sensor",
+    group: "manifold-sensor-own",
     otherwise: [0.97, 0.03],
     given: { "manifold-sensor": [0.05, 0.95] },
     source: cp,
@@ -955,9 +955,9 @@ export const outcomesSay = {
     given: { "throttle-reads-open": [0.03, 0.97] },
     source: cp,
   },
-  // agree, colder, hotter
+  // agree, colder, hotter; another thermometer beside the sensor
   infrared: {
-    group: "coolant",
+    group: "coolant-true",
     otherwise: [0.95, 0.03, 0.02],
     given: {
       "coolant-reads-cold": [0.04, 0.95, 0.01],
@@ -965,9 +965,9 @@ export const outcomesSay = {
     },
     source: cp,
   },
-  // right, sensor, wiring
+  // right, sensor, wiring; what the module makes of an open and of a bridged plug
   "sensor-unplug": {
-    group: "coolant",
+    group: "coolant-circuit",
     otherwise: [0.95, 0.035, 0.015],
     given: {
       "coolant-reads-cold": [0.06, 0.62, 0.32],
@@ -975,9 +975,9 @@ export const outcomesSay = {
     },
     source: cp,
   },
-  // swings, short, still
+  // swings, short, still; provoked: whether it answers at all, however the mixture stood
   "oxygen-propane": {
-    group: "oxygen",
+    group: "oxygen-provoked",
     otherwise: [0.94, 0.04, 0.02],
     given: {
       "oxygen-biased": [0.15, 0.75, 0.1],
