@@ -66,6 +66,7 @@ export interface BenchVehicle {
   /** Service 01 parameter 1C: the rule the car is built to. */
   readonly obdRule: number;
   readonly modules: readonly BenchModule[];
+  /** Invented; `?` in the ninth place is the check digit, which is worked out when the vehicle is asked. */
   readonly vin: string;
   readonly calibration: string;
 }

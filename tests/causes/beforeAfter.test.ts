@@ -4,7 +4,7 @@ import { beforeAndAfter, type Side } from "../../src/interpret/causes/before-aft
 import { gather } from "../../src/interpret/causes/evidence.ts";
 import { markedResults } from "../../src/interpret/causes/marked.ts";
 import { tablesModel } from "../../src/interpret/causes/visit.ts";
-import type { Comparison, Crank, Findings } from "../../src/interpret/index.ts";
+import type { Comparison, Crank, Findings, Verdict } from "../../src/interpret/index.ts";
 import { ChannelStore } from "../../shared/channels.ts";
 import { seeded } from "../../src/interpret/bootstrap.ts";
 import { at, crank, findings, heard, result, sign } from "./support.ts";
@@ -110,17 +110,83 @@ test("codes that were only remembered do not decide, and nothing outside before 
   expect(beforeAndAfter(before, side("after", { ...scene, signs: [] })).verdict).toBe("nothing-before");
 });
 
+const running = { speed: 200, coolant: 18, fire: 0.8 };
+const lean = sign("mixture.lean", "outside", { bank: 2, key: "mixture.lean/b2/idle" });
+
+function trims(bank: number, place: string, verdict: Verdict): Findings["signs"][number] {
+  return sign("mixture.trims", verdict, { bank, key: `mixture.trims/b${bank}/${place}` });
+}
+
 test("lean before and in need of little correction after is gone", () => {
-  const scene = { speed: 200, coolant: 18, fire: 0.8 };
-  const before = side("before", {
-    ...scene,
-    idleTrim: 18,
-    signs: [sign("mixture.lean", "outside", { bank: 1, key: "mixture.lean/b1" })],
-  });
-  const after = side("after it", { ...scene, idleTrim: 1, signs: [sign("mixture.trims", "within")] });
+  const before = side("before", { ...running, idleTrim: 18, signs: [lean] });
+  const after = side("after it", { ...running, idleTrim: 1, signs: [trims(2, "idle", "within")] });
   const told = beforeAndAfter(before, after);
   expect(told.verdict).toBe("repaired");
   expect(told.rows.find((r) => r.what === "short trim, bank 1")?.says).toBe("lower");
+});
+
+test("what one bank needs, or another speed, says nothing of where it was lean", () => {
+  const before = side("before", { ...running, idleTrim: 18, signs: [lean] });
+  for (const other of [
+    trims(1, "idle", "within"),
+    trims(2, "held", "within"),
+    trims(2, "idle", "cannot-tell"),
+  ])
+    expect(
+      beforeAndAfter(before, side("after", { ...running, idleTrim: 1, signs: [other] })).earlier[0]?.now,
+    ).toBe("not-seen-again");
+  const rich = sign("mixture.rich", "outside", { bank: 2, key: "mixture.rich/b2/idle" });
+  const turned = beforeAndAfter(before, side("after", { ...running, idleTrim: -18, signs: [rich] }));
+  expect(turned.verdict).toBe("still-there");
+  expect(turned.words).toContain("now to the other side");
+});
+
+/** Each is told only while it is there; `seen` is what shows that it was looked at again. */
+test.each<[string, string, Partial<Crank>, Findings["signs"]]>([
+  ["mixture.clipped", "mixture.clipped/b2", {}, [trims(2, "idle", "within")]],
+  ["mixture.clipped", "mixture.clipped/b2", {}, [sign("mixture.lean", "near", { bank: 2 })]],
+  ["crank.drag", "crank.drag", {}, [sign("crank.speed", "within")]],
+  ["crank.no-compression", "crank.no-compression", {}, [sign("crank.pull-down", "within")]],
+  ["crank.no-fire", "crank.no-fire", { outcome: "fired-and-died", ranS: 1 }, []],
+  ["crank.dies", "crank.dies", {}, []],
+  ["crank.no-turn", "crank.no-turn", { outcome: "turned-and-did-not-fire", ranS: null }, []],
+  ["power.collapse", "power.collapse", {}, []],
+  ["misfire.counts", "misfire.counts/cylinder 3", {}, [sign("misfire.counts", "within")]],
+])("%s (%s) is gone when what would show it is seen without it", (id, key, crankIs, seen) => {
+  const bank = id === "mixture.clipped" ? { bank: 2 } : {};
+  const before = side("before", { ...running, idleTrim: 0, signs: [sign(id, "outside", { key, ...bank })] });
+  const after = (signs: Findings["signs"], is: Partial<Crank> | null): Side => {
+    const one = side("after", { ...running, idleTrim: 0, signs });
+    const cranks = is === null ? [] : one.findings.cranks.map((c) => ({ ...c, ...is }));
+    return { ...one, findings: { ...one.findings, cranks } };
+  };
+  const now = (s: Side): string | undefined => beforeAndAfter(before, s).earlier[0]?.now;
+  expect(now(after(seen, crankIs))).toBe("gone");
+  expect(now(after([], null))).toBe("not-seen-again");
+  expect(now(after([sign(id, "outside", { key, ...bank })], crankIs))).toBe("still-there");
+});
+
+test("cranks that do not show it leave it open: no voltage read, not fired, no speed seen", () => {
+  const one = side("after", { ...running, idleTrim: 0, signs: [] });
+  const cranks = one.findings.cranks.map((c) => ({
+    ...c,
+    ...{ meanVolts: null, speed: null, outcome: "turned-without-signal" as const, ranS: null },
+  }));
+  const after = { ...one, findings: { ...one.findings, cranks } };
+  for (const id of ["power.collapse", "crank.no-fire", "crank.dies", "crank.no-turn"]) {
+    const before = side("before", { ...running, idleTrim: 0, signs: [sign(id, "outside")] });
+    expect(beforeAndAfter(before, after).earlier[0]?.now).toBe("not-seen-again");
+  }
+});
+
+test("a dead cylinder that has become another one is not repaired", () => {
+  const dead = (cylinder: number): Findings["signs"] => [sign("misfire.cylinder", "outside", { cylinder })];
+  const told = beforeAndAfter(
+    side("before", { ...running, idleTrim: 0, signs: dead(3) }),
+    side("after", { ...running, idleTrim: 0, signs: dead(5) }),
+  );
+  expect(told.verdict).toBe("still-there");
+  expect(told.words).toContain("now cylinder 5");
 });
 
 test("only the chosen stretch is compared", () => {

@@ -1,8 +1,10 @@
 /** The golden visit: from hookup to the note, scripted; the note holds what the recordings say. */
 import { readFileSync, mkdirSync } from "node:fs";
 import { join } from "node:path";
+import { HtmlValidate } from "html-validate";
 import { afterAll, beforeAll, expect, test } from "vitest";
 import { VirtualClock } from "../../adapters/link/index.ts";
+import { beforeAndAfter, type Side } from "../../src/interpret/causes/before-after.ts";
 import { interpret, type Findings } from "../../src/interpret/index.ts";
 import { findingsText } from "../../src/interpret/text.ts";
 import { Reading } from "../../src/reading/index.ts";
@@ -15,6 +17,7 @@ import type { Change } from "../../src/sheet/change.ts";
 import { inOrder, type JobDocument, type Tie } from "../../src/sheet/job.ts";
 import { clipOfSign, putting, puttingClip, puttingStatement } from "../../src/sheet/put.ts";
 import type { SectionId } from "../../src/sheet/sections.ts";
+import { noteRules } from "../support/noteRules.ts";
 import { tempFolder } from "../support/program.ts";
 import { saidByRead } from "./figures.ts";
 import { makeVisit, visitFiles } from "./visit.ts";
@@ -44,6 +47,12 @@ function of(file: string): Heard {
   if (found === undefined) throw new Error(`${file} was not read`);
   return found;
 }
+
+const side = (file: string): Side => ({
+  name: file,
+  channels: of(file).reading.channels,
+  findings: of(file).findings,
+});
 
 const text = (section: SectionId, after: string) => (): Change => ({ path: ["texts", section], after });
 
@@ -123,6 +132,15 @@ beforeAll(async () => {
         },
       ),
     (job) =>
+      puttingStatement(
+        { job, id: "compared", tie: after.tie },
+        {
+          kind: "before-after",
+          compared: beforeAndAfter(side(visitFiles.lean), side(visitFiles.after)),
+          before: lean.tie,
+        },
+      ),
+    (job) =>
       putting(job, "checks", "wiggle", {
         check: null,
         name: "Plug at the crank sensor cleaned, then wiggled while cranking",
@@ -182,6 +200,9 @@ test("the recordings tell the story that the sheet tells", () => {
   expect([during("trim-short-b1"), during("trim-short-b2")]).toEqual(["no-change-seen", "lower"]);
   const after = of(visitFiles.after).findings.signs.filter((s) => s.id.startsWith("mixture."));
   expect(after.filter((s) => s.verdict === "outside")).toEqual([]);
+  const { verdict, earlier } = beforeAndAfter(side(visitFiles.lean), side(visitFiles.after));
+  expect(verdict).toBe("repaired");
+  expect(earlier.map((e) => e.key)).toContain("mixture.clipped/b2");
 });
 
 test("the note holds each figure that reading the recordings gives, from the same windows", async () => {
@@ -206,6 +227,10 @@ test("the note stays the same when the recordings are moved into the job", async
   const before = await noteAsHtml(store, id, options);
   for (const file of Object.values(visitFiles)) await store.takeIn(id, file);
   expect(await noteAsHtml(store, id, options)).toBe(before);
+  const report = await new HtmlValidate(noteRules).validateString(before);
+  expect(
+    report.results.flatMap((r) => r.messages.map((m) => `${m.line}: ${m.ruleId}: ${m.message}`)),
+  ).toEqual([]);
   const out = join(folder.path, "out");
   mkdirSync(out);
   await writeHtmlNote(join(out, "note.html"), before);

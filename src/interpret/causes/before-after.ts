@@ -18,6 +18,7 @@ import type {
   EarlierSign,
   Measured,
 } from "./before-after-schema.ts";
+import { answered, type Answer } from "./tables/answered.ts";
 import { compared, crankCompared, judgedConditions, type Compared } from "./tables/compared.ts";
 
 export interface Side {
@@ -207,31 +208,64 @@ function earlierSigns(before: Side, after: Side): EarlierSign[] {
   const signs = before.findings.signs
     .filter((s) => s.verdict === "outside" && counts(before, s))
     .map((sign): EarlierSign => {
-      const same = later.find((s) => s.key === sign.key) ?? later.find((s) => sameSign(s, sign));
-      const title = titleOf(sign);
-      // Adding fuel and taking it away are one correction: no longer lean may be told as "needs little correction".
-      const settled = /^mixture\.(?:lean|rich)$/.test(sign.id) && same === undefined ? trimsNow(later) : same;
-      // A crank whose speed is seen says all that a sag without one had asked.
-      if (unseenSpeed.test(sign.id) && same === undefined && speedSeen(after)) {
-        return { key: sign.key, title, now: "gone", words: `${title}: gone` };
-      }
-      if (settled === undefined || settled.verdict === "cannot-tell") {
-        return { key: sign.key, title, now: "not-seen-again", words: `${title}: not looked at again` };
-      }
-      if (settled.verdict === "within") {
-        return { key: sign.key, title, now: "gone", words: `${title}: gone` };
-      }
-      return { key: sign.key, title, now: "still-there", words: `${title}: still there` };
-    });
+      const base = { key: sign.key, title: titleOf(sign) };
+      // By key: the same sign of another sensor, or at another speed, is another one.
+      const same = later.find((s) => s.key === sign.key);
+      if (same !== undefined) return { ...base, ...becameOf(sign, same) };
+      return { ...base, ...unrepeated(sign, after, later) };
+    })
+    .map((e) => ({ ...e, words: `${e.title}: ${e.words}` }));
   return [...signs, ...startSign(before, after)];
 }
 
-const unseenSpeed = /^crank\.(?:no-speed|no-turn|nothing)$/;
+type Became = Pick<EarlierSign, "now" | "words">;
 
-function speedSeen(side: Side): boolean {
-  const cranks = cranksOf(side);
-  return cranks.length > 0 && cranks.every((c) => c.speed !== null);
+const gone: Became = { now: "gone", words: "gone" };
+const unlooked: Became = { now: "not-seen-again", words: "not looked at again" };
+
+/** What the same sign, or the one that answers for it, says afterwards. */
+function becameOf(sign: Sign, settled: Sign): Became {
+  if (settled.verdict === "cannot-tell") return unlooked;
+  if (settled.verdict === "within") return gone;
+  const still = "still-there";
+  if (sign.cylinder !== undefined && settled.cylinder !== undefined && sign.cylinder !== settled.cylinder)
+    return { now: still, words: `now cylinder ${settled.cylinder}` };
+  const turned = (a: Sign, b: Sign): boolean =>
+    (a.side !== undefined && b.side !== undefined && a.side !== b.side) ||
+    [a.id, b.id].sort().join() === "mixture.lean,mixture.rich";
+  return {
+    now: still,
+    words: turned(sign, settled) ? "still outside, now to the other side" : "still there",
+  };
 }
+
+/** A sign that is told only while it is there is gone when what would have shown it was looked at. */
+function unrepeated(sign: Sign, after: Side, later: readonly Sign[]): Became {
+  const answer = answeredBy(sign.id);
+  if (answer === undefined) return unlooked;
+  if (answer.by === "crank") {
+    const cranks = cranksOf(after);
+    const shown = answer.all ? cranks.every(answer.shows) : cranks.some(answer.shows);
+    return cranks.length > 0 && shown ? gone : unlooked;
+  }
+  const { ids, how, of } = answer;
+  const place = placeOf(sign);
+  const found = later.filter(
+    (s) =>
+      ids.some((id) => id === s.id) &&
+      (of === "any" || s.bank === sign.bank) &&
+      (of !== "place" || placeOf(s) === place),
+  );
+  const told = found.find((s) => s.verdict !== "cannot-tell");
+  if (told === undefined) return unlooked;
+  return how === "judged" ? gone : becameOf(sign, told);
+}
+
+const answeredBy = (id: string): Answer | undefined =>
+  Object.entries(answered).find(([known]) => known === id)?.[1];
+
+/** Where it was driven: what stands in the key behind sign and bank. */
+const placeOf = (sign: Sign): string => sign.key.split("/").slice(2).join("/");
 
 /** No attempt started it before: then one must start it after. */
 function startSign(before: Side, after: Side): EarlierSign[] {
@@ -245,13 +279,6 @@ function startSign(before: Side, after: Side): EarlierSign[] {
   return starts(b)
     ? [{ ...base, now: "gone", words: "The engine did not start: it starts" }]
     : [{ ...base, now: "still-there", words: "The engine does not start: still there" }];
-}
-
-const sameSign = (a: Sign, b: Sign): boolean =>
-  a.id === b.id && a.bank === b.bank && a.cylinder === b.cylinder;
-
-function trimsNow(later: readonly Sign[]): Sign | undefined {
-  return later.find((s) => s.id === "mixture.trims");
 }
 
 function titleOf(sign: Sign): string {
