@@ -36,3 +36,9 @@ export function vinCheck(vin: string): "fits" | "differs" | "malformed" {
   if (digit === null) return "malformed";
   return vin[8] === digit ? "fits" : "differs";
 }
+
+export const vinCheckWords = {
+  fits: "check digit fits",
+  differs: "check digit differs, as it may outside North America",
+  malformed: "not seventeen signs of a VIN",
+} as const satisfies Readonly<Record<ReturnType<typeof vinCheck>, string>>;

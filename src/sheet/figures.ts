@@ -5,7 +5,7 @@ import { mean } from "../interpret/stats.ts";
 import type { Reading } from "../reading/index.ts";
 import { isWordUnit } from "./chart/picture.ts";
 import type { Stretch } from "./chart/stretch.ts";
-import { rateText } from "./chart/svg.ts";
+import { rateText } from "./chart/labels.ts";
 import { difference } from "./values.ts";
 
 export interface ChannelFigures {

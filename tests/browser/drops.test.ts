@@ -46,7 +46,8 @@ test.skipIf(chromium === null)(
     const folder = tempFolder();
     const running = await service(folder.path);
     const wire = await proxyTo(Number(new URL(running.said[1] ?? "").port));
-    const page = await browser.newPage();
+    const context = await browser.newContext();
+    const page = await context.newPage();
     page.setDefaultTimeout(20_000);
     await page.goto(`http://127.0.0.1:${wire.port}/`);
     await connectToBench(page);
@@ -71,7 +72,32 @@ test.skipIf(chromium === null)(
     await page.getByRole("button", { name: /Stop recording/ }).waitFor({ state: "detached" });
     await hasAll(page, onlyRecording(folder.path).length);
     await page.getByRole("listitem").filter({ hasText: "halfway" }).waitFor();
+    // A mark that is set while the program is away, in a tab that is then closed, is kept by the next one.
+    wire.cut();
+    await page.getByText(away).waitFor();
+    await page.keyboard.press("m");
+    await page.keyboard.type("while it was away");
+    await page.keyboard.press("Enter");
+    await page.getByRole("listitem").filter({ hasText: "while it was away" }).waitFor();
     await page.close();
+    wire.mend();
+    const next = await context.newPage();
+    next.setDefaultTimeout(20_000);
+    await next.goto(`http://127.0.0.1:${wire.port}/`);
+    await next.getByRole("radio", { name: "A recording", exact: true }).check();
+    await next
+      .getByRole("button", { name: /^open .*\.ndjson$/ })
+      .first()
+      .click();
+    await next.getByRole("listitem").filter({ hasText: "while it was away" }).waitFor();
+    await expect
+      .poll(() => onlyRecording(folder.path).toString("utf8"), { timeout: 20_000 })
+      .toContain("while it was away");
+    // Then nothing of it is left beside the page.
+    await expect
+      .poll(() => next.evaluate("Object.keys(localStorage).filter((n) => n.startsWith('crankside-mark-'))"))
+      .toEqual([]);
+    await context.close();
     await wire.close();
     await running.stop();
     folder.remove();

@@ -1,12 +1,12 @@
 /** The job sheet in a real Chromium: written on the sheet, kept, taken back, found again, and out as a note. */
-import { readFileSync, readdirSync } from "node:fs";
+import { existsSync, readFileSync, readdirSync } from "node:fs";
 import { join } from "node:path";
 import type { Browser, Page } from "playwright-core";
 import { afterAll, beforeAll, expect, test } from "vitest";
 import type { JobDocument } from "../../src/sheet/job.ts";
 import { launchBrowser } from "../support/browser.ts";
 import { build } from "../support/build.ts";
-import { crankside, service, tempFolder, type Background } from "../support/program.ts";
+import { background, crankside, service, tempFolder, type Background } from "../support/program.ts";
 import { chromium } from "../support/tools.ts";
 
 const folder = tempFolder();
@@ -156,6 +156,38 @@ test.skipIf(chromium === null)(
 );
 
 test.skipIf(chromium === null)(
+  "the program is started anew while words are typed: they are kept; a half-filled form outlives a reload",
+  async () => {
+    const { page } = await newPage();
+    await openRecording(page);
+    const { port } = new URL(running?.said[1] ?? "");
+    await running?.stop();
+    await page.getByRole("textbox", { name: "Conclusion, in your words" }).fill("A contact in the plug.");
+    await page.locator('.job[data-saved="failed"]').waitFor();
+    running = await background(
+      ["serve", "--no-open", "--port", port, "--folder", folder.path],
+      /Crankside is at (http:\S+)/,
+    );
+    await kept(page);
+    await expect.poll(() => jobOnDisk().texts.conclusion).toBe("A contact in the plug.");
+
+    const causes = page.getByRole("region", { name: "likely causes and the next check" });
+    const pick = causes.getByRole("combobox", { name: "Another hand check was done" });
+    await pick.selectOption({ label: "Crank sensor's plug wiggled" });
+    const words = page
+      .getByRole("group", { name: "another hand check" })
+      .getByRole("textbox", { name: "In your words" });
+    await words.fill("Wiggled, and");
+    await page.reload();
+    await openRecording(page);
+    await expect.poll(() => words.inputValue()).toBe("Wiggled, and");
+    await pick.selectOption({ label: "none picked" });
+    await page.close();
+  },
+  60_000,
+);
+
+test.skipIf(chromium === null)(
   "a photo is scaled and stripped, and the note shows it all",
   async () => {
     const { page, errors } = await newPage();
@@ -208,4 +240,80 @@ test.skipIf(chromium === null)(
     await page.close();
   },
   60_000,
+);
+
+test.skipIf(chromium === null)(
+  "words of one's own keep the figures; a photo is dropped; the VIN is checked; parts are left out; the note is printed; the recording moves in",
+  async () => {
+    const { page, errors } = await newPage();
+    await openRecording(page);
+    const signs = page.getByRole("region", { name: "Signs", exact: true }).last();
+    const reworded = signs.getByRole("textbox", { name: /, reworded$/ }).first();
+    await reworded.fill("The starter turns it, and nothing is seen of it.");
+    const figures = signs.getByText("Figures", { exact: true }).first();
+    await figures.click();
+    await signs
+      .getByText(/^Measured: /)
+      .first()
+      .waitFor();
+
+    const open = page.getByRole("region", { name: "Still open" });
+    const dropped = await page.evaluateHandle(`(() => {
+      const one = "iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNk+M9QDwADhgGAWjR9awAAAABJRU5ErkJggg==";
+      const bytes = Uint8Array.from(atob(one), (c) => c.charCodeAt(0));
+      const data = new DataTransfer();
+      data.items.add(new File([bytes], "plug.png", { type: "image/png" }));
+      return data;
+    })()`);
+    await open.locator(".drop").dispatchEvent("drop", { dataTransfer: dropped });
+    await open.getByRole("img").waitFor();
+
+    await page.getByText("Engine and place").first().click();
+    const vin = page.getByRole("textbox", { name: "VIN" }).first();
+    // The worked example of the encyclopaedia article on the number; its check digit is X.
+    await vin.fill("1M8GDM9AXKP042788");
+    await page.getByText("check digit fits").first().waitFor();
+    await vin.fill("1M8GDM9A1KP042788");
+    await page.getByText("check digit differs").first().waitFor();
+    await kept(page);
+
+    await page.getByRole("button", { name: "Note", exact: true }).focus();
+    await page.keyboard.press("Enter");
+    const note = page.frameLocator('iframe[title="The note as it leaves"]');
+    await note.getByRole("heading", { name: "Still open" }).waitFor();
+    await note.getByText("The starter turns it, and nothing is seen of it.").waitFor();
+    await note
+      .getByText(/^Measured: /)
+      .first()
+      .waitFor();
+    await note.getByText("typed; check digit differs", { exact: false }).waitFor();
+    await page.getByRole("checkbox", { name: "Still open" }).focus();
+    await page.keyboard.press("Space");
+    await note.getByRole("heading", { name: "Still open" }).waitFor({ state: "detached" });
+    await note.getByRole("heading", { name: "Signs" }).waitFor();
+    // The browser's own dialog has no place in a test: that the note is handed to it is looked at.
+    await page.evaluate(
+      `document.querySelector("iframe").contentWindow.print = () => (window.printed = true)`,
+    );
+    await page.getByRole("button", { name: "Print" }).focus();
+    await page.keyboard.press("Enter");
+    expect(await page.evaluate("window.printed")).toBe(true);
+    await page.keyboard.press("Escape");
+
+    await page.getByRole("button", { name: /^move .* into the job's folder$/ }).click();
+    await page.getByText("is in the job's folder now").first().waitFor();
+    const { id } = jobOnDisk();
+    expect(existsSync(join(folder.path, "jobs", id, "recordings", "2024-03-02-090000-van.ndjson"))).toBe(
+      true,
+    );
+    await openRecording(page);
+    await signs
+      .getByRole("article", { name: /^clip from / })
+      .first()
+      .scrollIntoViewIfNeeded();
+    await signs.getByRole("img").first().waitFor();
+    expect(errors.filter((e) => !e.includes("ERR_CONNECTION"))).toEqual([]);
+    await page.close();
+  },
+  90_000,
 );

@@ -294,6 +294,15 @@ test.skipIf(chromium === null)(
     await expect
       .poll(() => inOrder(job().clips).filter((c) => c.against !== undefined).length, { timeout: 20_000 })
       .toBe(1);
+    const pair = page
+      .getByRole("region", { name: "Before and after", exact: true })
+      .getByRole("article", { name: /^clip from / });
+    await pair.scrollIntoViewIfNeeded();
+    const chart = pair.getByRole("img");
+    await chart.waitFor({ timeout: 60_000 });
+    const drawn = decodeURIComponent((await chart.getAttribute("src")) ?? "");
+    for (const side of [">before<", ">after<", "bench vehicle, invented data"]) expect(drawn).toContain(side);
+    await shot("visit-pair");
     // And the same two compared by figures.
     await page.getByRole("button", { name: "Before and after…" }).click();
     const dialog = page.getByRole("dialog", { name: "Before and after" });

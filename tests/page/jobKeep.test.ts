@@ -2,28 +2,7 @@
 import { expect, test } from "vitest";
 import { StorageFactsKeep } from "../../src/page/lib/factsKeep.ts";
 import { StorageKeep } from "../../src/page/lib/jobKeep.ts";
-
-/** A browser's storage: its keys are properties of it. */
-function storage(full = false): Storage {
-  const own = new Map<string, string>();
-  return new Proxy<Storage>(
-    {
-      length: 0,
-      clear: () => own.clear(),
-      key: (n) => [...own.keys()][n] ?? null,
-      getItem: (name) => own.get(name) ?? null,
-      setItem: (name, text) => {
-        if (full) throw new DOMException("full", "QuotaExceededError");
-        own.set(name, text);
-      },
-      removeItem: (name) => void own.delete(name),
-    },
-    {
-      ownKeys: () => [...own.keys()],
-      getOwnPropertyDescriptor: () => ({ enumerable: true, configurable: true }),
-    },
-  );
-}
+import { fakeStorage as storage } from "./fakeStorage.ts";
 
 const change = (after: string, before = "") => ({ path: ["texts", "done"], before, after });
 

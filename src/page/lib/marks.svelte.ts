@@ -1,4 +1,5 @@
 import type { MarkEvent } from "../../../shared/recording/format.ts";
+import type { MarkKeep } from "./markKeep.ts";
 import { mergeMarks, type Mark, type Unsaved } from "./markList.ts";
 import { mayPass } from "./failure.ts";
 import type { Answer } from "./server.svelte.ts";
@@ -6,8 +7,12 @@ import type { Answer } from "./server.svelte.ts";
 export type { Mark };
 
 export interface MarkPlace {
-  readonly marks: readonly MarkEvent[];
-  readonly readOnly: boolean;
+  readonly recording: {
+    readonly file: string;
+    /** A sample that ships with the program, and is read only. */
+    readonly bundled: boolean;
+    readonly reading: { readonly marks: readonly MarkEvent[] };
+  };
   save(mark: Mark & { readonly removed?: true }): Promise<Answer>;
 }
 
@@ -36,18 +41,33 @@ export const readyLabels: readonly string[] = [
 /** The marks of the recording that is shown: dropped at once, named afterwards. */
 export class Marks {
   readonly #place: MarkPlace;
+  readonly #keep: MarkKeep;
   readonly #say: (text: string) => void;
+  /** Nothing can be kept beside the page. */
+  #careless = $state(false);
   /** Marks whose keeping is not confirmed yet, one an id. */
   #unsaved: readonly Unsaved[] = $state.raw([]);
   /** Those of them whose keeping failed for a reason that passes. */
   #waiting: readonly Unsaved[] = [];
   #naming: string | null = $state(null);
   #openSince: { readonly id: string; readonly at: number } | null = $state.raw(null);
-  readonly #all: readonly Mark[] = $derived.by(() => mergeMarks(this.#place.marks, this.#unsaved));
+  readonly #all: readonly Mark[] = $derived.by(() =>
+    mergeMarks(this.#place.recording.reading.marks, this.#unsaved),
+  );
 
-  constructor(place: MarkPlace, say: (text: string) => void) {
+  /** What a page that is gone left of this recording is there again, and kept with the next try. */
+  constructor(place: MarkPlace, keep: MarkKeep, say: (text: string) => void) {
     this.#place = place;
+    this.#keep = keep;
     this.#say = say;
+    if (this.readOnly) return;
+    this.#unsaved = keep.read(this.#place.recording.file);
+    this.#waiting = this.#unsaved;
+  }
+
+  /** Closing the page now would lose marks. */
+  get wouldLose(): boolean {
+    return this.#careless && this.#unsaved.length > 0;
   }
 
   get all(): readonly Mark[] {
@@ -65,7 +85,7 @@ export class Marks {
   }
 
   get readOnly(): boolean {
-    return this.#place.readOnly;
+    return this.#place.recording.bundled;
   }
 
   /** Drops a mark on an instant. Returns its id, or null where marks cannot be kept. */
@@ -138,13 +158,14 @@ export class Marks {
   }
 
   #refused(): boolean {
-    if (this.#place.readOnly)
+    if (this.readOnly)
       this.#say("A sample that ships with the program is read only: no marks are kept in it.");
-    return this.#place.readOnly;
+    return this.readOnly;
   }
 
   async #save(mark: Unsaved): Promise<void> {
     this.#unsaved = [...this.#unsaved.filter((m) => m.id !== mark.id), mark];
+    this.#careless = !this.#keep.write(this.#place.recording.file, mark);
     const { id, at, until, label, removed } = mark;
     const answer = await this.#place.save({
       id,
@@ -163,6 +184,7 @@ export class Marks {
     if (!answer.ok) this.#say(`The mark was not kept: ${answer.failure.message}`);
     // A later change of the same mark is a thing of its own, and stays until it is kept too.
     this.#unsaved = this.#unsaved.filter((m) => m !== mark);
+    if (this.#unsaved.every((m) => m.id !== mark.id)) this.#keep.remove(this.#place.recording.file, mark.id);
   }
 }
 

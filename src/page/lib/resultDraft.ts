@@ -1,4 +1,5 @@
 /** What is typed into the form of a hand check or of a change, and the entry of the log that it becomes. Pure. */
+import { z } from "zod/mini";
 import { judgeReading } from "../../interpret/causes/judge.ts";
 import { unclear, type ActEntry, type LogEntry, type ResultEntry } from "../../interpret/causes/results.ts";
 import type { HandCheckRow } from "../../interpret/causes/types.ts";
@@ -27,6 +28,12 @@ export interface ResultDraft {
   readonly words: string;
   readonly link: Link | null;
 }
+
+/** What a person typed or chose of it, as it is kept beside the page. */
+export const typedSchema = z.object({
+  ...{ outcome: z.nullable(z.string()), reading: z.string(), unit: z.string(), cylinder: z.string() },
+  ...{ by: z.string(), at: z.string(), words: z.string() },
+});
 
 export type Values = readonly (number | null)[];
 

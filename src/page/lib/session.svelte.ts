@@ -16,6 +16,7 @@ import {
   usualLanes,
   type LaneSet,
 } from "./lanes.ts";
+import { StorageMarkKeep } from "./markKeep.ts";
 import { Marks } from "./marks.svelte.ts";
 import { RecordingView } from "./recording.svelte.ts";
 import { Server, type Answer } from "./server.svelte.ts";
@@ -35,6 +36,7 @@ export type { Screen, Sheet, Shown };
 /** Time goes on without readings too: ages and the live end are renewed this often. */
 const beatMs = 250;
 const factsKeep = new StorageFactsKeep(() => localStorage);
+const markKeep = new StorageMarkKeep(() => localStorage);
 const saidForMs = 7000;
 /** What could not be kept is tried again this often. */
 const retryEveryMs = 3000;
@@ -336,10 +338,7 @@ export class Session {
     const view = new View(recording, this.settings.current.span * 1000);
     const marks = new Marks(
       {
-        get marks() {
-          return recording.reading.marks;
-        },
-        readOnly: bundled,
+        recording,
         save: async (mark) => {
           const target = this.#live?.recording === recording ? null : file;
           const answer = await this.server.ask({ type: "mark", recording: target, mark: { ...mark } });
@@ -347,6 +346,7 @@ export class Session {
           return answer;
         },
       },
+      markKeep,
       (text) => this.say(text),
     );
     const playback = new Playback(view, () => recording.end, this);

@@ -5,33 +5,29 @@
 import { scaleLinear, type ScaleLinear } from "d3-scale";
 import { curveLinear, curveStepAfter, line } from "d3-shape";
 import { inWords } from "../../../shared/decode.ts";
-import type { MarkEvent } from "../../../shared/recording/format.ts";
 import { regimeWords } from "../../../shared/ranges.ts";
-import { shown, type UnitSystem } from "../../../shared/units.ts";
+import type { UnitSystem } from "../../../shared/units.ts";
 import type { Reading } from "../../reading/index.ts";
 import { markup, plainText, type Markup } from "../markup.ts";
 import { laneColours } from "./colours.ts";
 import { paper } from "./paper.ts";
-import {
-  isWordUnit,
-  lanePicture,
-  type LanePicture,
-  type Plausible,
-  type RegimeSpan,
-  type TraceSource,
-} from "./picture.ts";
+import { isWordUnit, lanePicture, type LanePicture, type TraceSource } from "./picture.ts";
 import type { Stretch } from "./stretch.ts";
+import {
+  drawNames,
+  fixed,
+  markRow,
+  namesOf,
+  placeMarks,
+  type ChartSide,
+  type LaneNames,
+  type PlacedMark,
+  type Plot,
+} from "./labels.ts";
 import { timeTicks } from "./ticks.ts";
 import { regimeTone } from "./tone.ts";
 
-export interface ChartSide {
-  readonly reading: Reading;
-  readonly spans: readonly RegimeSpan[];
-  readonly ranges: Plausible;
-  readonly stretch: Stretch;
-  /** Over the side, where there are two: "before". */
-  readonly title?: string;
-}
+export type { ChartSide };
 
 export interface ChartInput {
   /** One, or two that are drawn beside each other over the same axes. */
@@ -56,18 +52,7 @@ const axisWidth = 46;
 const between = 26;
 const rightRoom = 6;
 const ribbonHeight = 18;
-const markRow = 13;
-const laneHead = 17;
 const font = "font-family=\"system-ui, 'Segoe UI', 'Noto Sans', 'DejaVu Sans', sans-serif\"";
-
-interface Plot {
-  readonly side: ChartSide;
-  readonly left: number;
-  readonly width: number;
-  readonly x: ScaleLinear<number, number>;
-  /** Id of the clip path that ends what is drawn at the plot's edges. */
-  readonly clip: string;
-}
 
 /** Height of a lane's plot: what is read most gets more, and a chart must fit on a page. */
 function laneHeight(lane: readonly string[], count: number): number {
@@ -87,8 +72,9 @@ export function chartSvg(input: ChartInput): Markup {
   const bodyTop = y;
   for (const [at, lane] of lanes.entries()) {
     const height = laneHeight(lane, lanes.length);
-    parts.push(drawLane({ input, plots, lane, at, y, height }));
-    y += laneHead + height;
+    const names = namesOf(plots, lane, { colours: laneColours(lane, at), system: input.system });
+    parts.push(drawLane({ input, plots, lane, at, y, height, names }));
+    y += names.height + height;
   }
   const bottom = y;
   const over = plots.map((plot, i) =>
@@ -128,9 +114,10 @@ interface LaneDraw {
   readonly at: number;
   readonly y: number;
   readonly height: number;
+  readonly names: LaneNames;
 }
 
-function drawLane({ input, plots, lane, at, y, height }: LaneDraw): Markup {
+function drawLane({ input, plots, lane, at, y, height, names }: LaneDraw): Markup {
   const { system } = input;
   const colours = laneColours(lane, at);
   const pictureOf = (plot: Plot, also: readonly number[]): LanePicture =>
@@ -153,7 +140,7 @@ function drawLane({ input, plots, lane, at, y, height }: LaneDraw): Markup {
   }
   const first = pictures[0];
   if (first === undefined) return markup``;
-  const plotTop = y + laneHead;
+  const plotTop = y + names.height;
   // Sides may differ in their bands; the axis of the widest holds for all.
   const low = Math.min(...pictures.map((p) => p.axis.min));
   const high = Math.max(...pictures.map((p) => p.axis.max));
@@ -169,7 +156,7 @@ function drawLane({ input, plots, lane, at, y, height }: LaneDraw): Markup {
       markup`<text x="${axisWidth - 5}" y="${fixed(ty + 3.5)}" text-anchor="end" font-size="10" fill="${paper.soft}">${text}</text>`,
     ];
   });
-  return markup`<g>${laneNames({ input, plots, lane, colours, y: y + 12 })}${drawn}${ticks}</g>\n`;
+  return markup`<g>${drawNames(names, y + 12)}${drawn}${ticks}</g>\n`;
 }
 
 function sourcesOf(reading: Reading, lane: readonly string[], colours: readonly number[]): TraceSource[] {
@@ -180,51 +167,6 @@ function sourcesOf(reading: Reading, lane: readonly string[], colours: readonly 
     const drawn = { unit, colour: colours[i] ?? 0, stepped: isWordUnit(unit) };
     return [{ channel, series, ...drawn, plausible: defined?.plausible }];
   });
-}
-
-interface NamesDraw {
-  readonly input: ChartInput;
-  readonly plots: readonly Plot[];
-  readonly lane: readonly string[];
-  readonly colours: readonly number[];
-  readonly y: number;
-}
-
-const letterWidth = 5.6;
-
-/** Name, unit and sampling rate of each trace over its lane, with a piece of its line; shorter where there is no room. */
-function laneNames({ input, plots, lane, colours, y }: NamesDraw): Markup[] {
-  return plots.map((plot) => {
-    const { reading, stretch } = plot.side;
-    const namesWith = (rateOf: (perSecond: number) => string): string[] =>
-      lane.map((channel) => {
-        const info = reading.info(channel);
-        const rate = reading.channels.find(channel)?.rate(stretch.from, stretch.to) ?? 0;
-        const symbol = shown(0, info.unit, input.system).symbol;
-        return `${info.short}${symbol === "" ? "" : `, ${symbol}`} · ${rateOf(rate)}`;
-      });
-    const long = namesWith(rateText);
-    const needed = long.reduce((sum, text) => sum + 20 + text.length * letterWidth, 0);
-    const names = needed > plot.width ? namesWith(shortRate) : long;
-    let x = plot.left;
-    return markup`${names.map((text, i) => {
-      const at = x;
-      x += 20 + text.length * letterWidth;
-      return markup`<line x1="${fixed(at)}" x2="${fixed(at + 12)}" y1="${y - 3.5}" y2="${y - 3.5}" stroke="${paper.traces[colours[i] ?? 0] ?? "#000000"}" stroke-width="2.5"/><text x="${fixed(at + 16)}" y="${y}" font-size="10.5" fill="${paper.ink}">${plainText(text)}</text>`;
-    })}`;
-  });
-}
-
-function shortRate(perSecond: number): string {
-  if (!(perSecond > 0)) return "none";
-  return perSecond >= 0.5 ? `${perSecond.toFixed(1)}/s` : `every ${Math.round(1 / perSecond)} s`;
-}
-
-/** "9.6 readings a second", "a reading every 12 s". */
-export function rateText(perSecond: number): string {
-  if (!(perSecond > 0)) return "no readings here";
-  if (perSecond >= 0.5) return `${perSecond.toFixed(1)} readings a second`;
-  return `a reading every ${Math.round(1 / perSecond)} s`;
 }
 
 interface PlotDraw {
@@ -313,30 +255,6 @@ function wordsAlong(plot: Plot, { lane, plotTop, system }: PlotDraw): Markup | n
   )}`;
 }
 
-interface PlacedMark {
-  readonly mark: MarkEvent;
-  readonly text: string;
-  readonly row: number;
-}
-
-/** Labels in as many rows as keep them from lying over each other, three at most; the rest keep their line only. */
-function placeMarks(plot: Plot, mask: (text: string) => string): { marks: PlacedMark[]; rows: number } {
-  const { reading, stretch } = plot.side;
-  const ends: number[] = [];
-  const marks: PlacedMark[] = [];
-  for (const mark of reading.marks) {
-    if ((mark.until ?? mark.at) < stretch.from || mark.at > stretch.to) continue;
-    const label = plainText(mask(mark.label));
-    const text = label.length > 34 ? `${label.slice(0, 33)}…` : label;
-    const x = Math.max(plot.left, plot.x(mark.at));
-    const free = ends.findIndex((end) => end <= x);
-    const row = free >= 0 ? free : ends.length;
-    if (row < 3) ends[row] = x + text.length * 5.4 + 8;
-    marks.push({ mark, text, row });
-  }
-  return { marks, rows: ends.length };
-}
-
 interface OverDraw {
   readonly marks: readonly PlacedMark[];
   readonly top: number;
@@ -366,12 +284,12 @@ function overlay(plot: Plot, { marks, top, bodyTop, bottom, rows }: OverDraw): M
       markup`<rect x="${fixed(x0)}" y="${bodyTop}" width="${fixed(x1 - x0)}" height="${fixed(bottom - bodyTop)}" fill="${paper.gap}" fill-opacity="0.6"/><text x="${fixed(x0 + 3)}" y="${bodyTop + 10}" font-size="10" fill="${paper.ink}">no link</text>`,
     ];
   });
-  const lines = marks.map(({ mark, text, row }) => {
+  const lines = marks.map(({ mark, text, row, at }) => {
     const x0 = clampX(mark.at);
     const x1 = mark.until === undefined ? x0 : clampX(mark.until);
     const from = row < 3 ? top - (rows - row) * markRow + 2 : top;
     const stroke = markup`stroke="${paper.ink}" stroke-width="0.8" stroke-dasharray="2 2"`;
-    return markup`${x1 > x0 ? markup`<rect x="${fixed(x0)}" y="${bodyTop}" width="${fixed(x1 - x0)}" height="${fixed(bottom - bodyTop)}" fill="${paper.ink}" fill-opacity="0.05"/><line x1="${fixed(x1)}" x2="${fixed(x1)}" y1="${top}" y2="${fixed(bottom)}" ${stroke}/>` : null}<line x1="${fixed(x0)}" x2="${fixed(x0)}" y1="${from}" y2="${fixed(bottom)}" ${stroke}/>${row < 3 ? markup`<text x="${fixed(x0 + 3)}" y="${from + 8.5}" font-size="10" fill="${paper.ink}">${text}</text>` : null}`;
+    return markup`${x1 > x0 ? markup`<rect x="${fixed(x0)}" y="${bodyTop}" width="${fixed(x1 - x0)}" height="${fixed(bottom - bodyTop)}" fill="${paper.ink}" fill-opacity="0.05"/><line x1="${fixed(x1)}" x2="${fixed(x1)}" y1="${top}" y2="${fixed(bottom)}" ${stroke}/>` : null}<line x1="${fixed(x0)}" x2="${fixed(x0)}" y1="${from}" y2="${fixed(bottom)}" ${stroke}/>${row < 3 ? markup`<text x="${fixed(at)}" y="${from + 8.5}" font-size="10" fill="${paper.ink}">${text}</text>` : null}`;
   });
   const title =
     side.title === undefined
@@ -389,8 +307,4 @@ function timeAxis(plot: Plot, y: number, lanes: number): Markup {
     const [at, anchor] = x > end - 12 ? [end, "end"] : [x, "middle"];
     return markup`<text x="${fixed(at)}" y="${fixed(y + 12)}" text-anchor="${anchor}" font-size="10" fill="${paper.soft}">${text}</text>`;
   })}`;
-}
-
-function fixed(n: number): string {
-  return n.toFixed(1).replace(/\.0$/, "");
 }

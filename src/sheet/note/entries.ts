@@ -64,13 +64,14 @@ function crankTables(entries: readonly Item[], composing: Composing): Table[] {
   return files.flatMap((file) => {
     const own = entries.filter((e) => e.tie.file === file);
     const problems = [...new Set(own.map((e) => problemOf(e, composing)).filter((p) => p !== ""))];
-    const caption = [`Cranks of ${composing.mask(file)}; number of readings in brackets.`, ...problems].join(
-      " ",
-    );
     const cranks = own.flatMap((e) => (e.says.kind === "crank" ? [e.says.crank] : []));
     const tables: Table[] = [];
-    for (let i = 0; i < cranks.length; i += cranksAcross)
-      tables.push(crankTable(cranks.slice(i, i + cranksAcross), caption, composing.system));
+    for (let i = 0; i < cranks.length; i += cranksAcross) {
+      const some = cranks.slice(i, i + cranksAcross);
+      const which = some.length === cranks.length ? "" : ` ${some.map((c) => c.number).join(", ")}`;
+      const lead = `Cranks${which} of ${composing.mask(file)}; number of readings in brackets.`;
+      tables.push(crankTable(some, [lead, ...problems].join(" "), composing.system));
+    }
     return tables;
   });
 }

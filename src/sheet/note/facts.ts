@@ -1,6 +1,6 @@
 /** Vehicle facts and people as pairs of label and words. */
 import { format, type UnitSystem } from "../../../shared/units.ts";
-import { vinCheck } from "../../../shared/vin.ts";
+import { vinCheck, vinCheckWords } from "../../../shared/vin.ts";
 import type { JobDocument } from "../job.ts";
 
 const words: Readonly<Record<string, string>> = {
@@ -44,16 +44,10 @@ export function factPairs(job: JobDocument, system: UnitSystem): (readonly [stri
   );
 }
 
-const checkWords = {
-  fits: "check digit fits",
-  differs: "check digit differs, as it may outside North America",
-  malformed: "not seventeen signs of a VIN",
-};
-
 function vinText(vin: string, job: JobDocument): string {
   const from = job.vinFrom === null ? "" : job.vinFrom === "read" ? "read from the vehicle" : "typed";
   // A masked one cannot be checked any more.
-  const check = vin.includes("•") ? "" : checkWords[vinCheck(vin.toUpperCase())];
+  const check = vin.includes("•") ? "" : vinCheckWords[vinCheck(vin.toUpperCase())];
   const notes = [from, check].filter((text) => text !== "").join("; ");
   return notes === "" ? vin : `${vin} (${notes})`;
 }

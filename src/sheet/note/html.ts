@@ -19,11 +19,12 @@ const policy =
 
 export function noteHtml(note: Note): string {
   const banner = note.invented === null ? null : markup`<p class="invented">${capital(note.invented)}</p>\n`;
+  const named = namesOnce();
   const body = markup`<header>
 <h1>${plain(note.title)}</h1>
 ${note.lines.map((text) => markup`<p class="soft">${plain(text)}</p>\n`)}${banner}</header>
 <main>
-${note.sections.map(sectionHtml)}</main>
+${note.sections.map((section) => sectionHtml(section, named))}</main>
 <footer>
 <p class="soft">${plain(note.writer)}</p>
 </footer>`;
@@ -51,14 +52,26 @@ function plain(text: string): string {
   return plainText(text);
 }
 
-function sectionHtml(section: Section): Markup {
+/** Names that are read out tell one part that scrolls from the next: the second of a name is told its number. */
+type Named = (name: string) => string;
+
+function namesOnce(): Named {
+  const used = new Map<string, number>();
+  return (name) => {
+    const n = (used.get(name) ?? 0) + 1;
+    used.set(name, n);
+    return n === 1 ? name : `${name} (${n})`;
+  };
+}
+
+function sectionHtml(section: Section, named: Named): Markup {
   return markup`<section aria-labelledby="s-${section.id}">
 <h2 id="s-${section.id}">${section.title}</h2>
-${section.blocks.map((block) => blockHtml(block, section))}</section>
+${section.blocks.map((block) => blockHtml(block, section, named))}</section>
 `;
 }
 
-function blockHtml(block: Block, section: Section): Markup {
+function blockHtml(block: Block, section: Section, named: Named): Markup {
   switch (block.kind) {
     case "text":
       return markup`<p class="text">${plain(block.text)}</p>\n`;
@@ -71,11 +84,11 @@ ${block.pairs.map(([label, text]) => markup`<dt>${plain(label)}</dt><dd>${plain(
 ${block.items.map((text) => markup`<li>${plain(text)}</li>\n`)}</ul>
 `;
     case "table":
-      return tableHtml(block, section.id === "sources" ? "sum" : "");
+      return tableHtml(block, section.id === "sources" ? "sum" : "", named);
     case "statement":
       return statementHtml(block);
     case "chart":
-      return chartHtml(block);
+      return chartHtml(block, named);
     case "photo":
       return photoHtml(block);
     case "check":
@@ -83,9 +96,9 @@ ${block.items.map((text) => markup`<li>${plain(text)}</li>\n`)}</ul>
   }
 }
 
-function tableHtml(table: Table, more: string): Markup {
-  const label = table.caption === "" ? "Table" : table.caption;
-  return markup`<div class="wide" role="region" aria-label="${plain(label)}" tabindex="0">
+function tableHtml(table: Table, more: string, named: Named): Markup {
+  const label = named(plain(table.caption === "" ? "Table" : table.caption));
+  return markup`<div class="wide" role="region" aria-label="${label}" tabindex="0">
 <table${more === "" ? null : markup` class="${more}"`}>
 <caption>${plain(table.caption)}</caption>
 <thead><tr>${table.head.map(headCell)}</tr></thead>
@@ -120,13 +133,13 @@ function problemHtml(problem: string): Piece {
   return problem === "" ? null : markup`<p class="problem">${plain(problem)}</p>\n`;
 }
 
-function chartHtml(block: ChartBlock): Markup {
+function chartHtml(block: ChartBlock, named: Named): Markup {
   const caption = block.caption === "" ? "" : ` ${block.caption}`;
   return markup`<figure>
 ${block.svg === null ? null : markup`<div class="chart" role="region" aria-label="Chart ${block.number}" tabindex="0">${block.svg}</div>\n`}<figcaption><p class="text"><strong>Clip ${block.number}.</strong>${plain(caption)}</p>
 ${problemHtml(block.problem)}${block.svg === null ? markup`<p class="soft">${plain(block.source)}</p>` : null}</figcaption>
 </figure>
-${block.figures === null ? null : tableHtml({ ...block.figures, caption: `Clip ${block.number}: figures of this stretch` }, "")}`;
+${block.figures === null ? null : tableHtml({ ...block.figures, caption: `Clip ${block.number}: figures of this stretch` }, "", named)}`;
 }
 
 function photoHtml(block: PhotoBlock): Markup {
