@@ -3,6 +3,13 @@ import { format, isUnitId, type UnitSystem } from "../../shared/units.ts";
 
 /** Seconds with tenths, what has no unit of ours as it is, all else as the tables say. */
 export function value(number: number, unit: string, system: UnitSystem): string {
+  return unsigned(worded(number, unit, system));
+}
+
+/** What is nought to its last digit has no sign. */
+const unsigned = (words: string): string => words.replace(/^-(?=0(?:\.0*)?(?:\s|$))/, "");
+
+function worded(number: number, unit: string, system: UnitSystem): string {
   if (unit === "s") return `${number.toFixed(1)} s`;
   if (unit === "rpm/V") return `${number.toFixed(1)} rpm/V`;
   if (unit === "count") return String(number);

@@ -144,6 +144,29 @@ export function placeMarks(
   return { marks, rows: ends.length };
 }
 
+const footLetter = 5.2;
+
+/** Lines of a text in small letters that are no wider than this; a word that is too long is cut into pieces. */
+export function wrapped(text: string, width: number): string[] {
+  const most = Math.max(8, Math.floor(width / footLetter));
+  const lines: string[] = [];
+  let line = "";
+  for (const word of text.split(" ").flatMap((w) => pieces(w, most))) {
+    const longer = line === "" ? word : `${line} ${word}`;
+    if (longer.length <= most) line = longer;
+    else {
+      lines.push(line);
+      line = word;
+    }
+  }
+  return [...lines, line];
+}
+
+function pieces(word: string, most: number): string[] {
+  const found = word.match(new RegExp(`.{1,${most}}`, "gu"));
+  return found ?? [word];
+}
+
 export function fixed(n: number): string {
   return n.toFixed(1).replace(/\.0$/, "");
 }

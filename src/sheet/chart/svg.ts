@@ -19,6 +19,7 @@ import {
   markRow,
   namesOf,
   placeMarks,
+  wrapped,
   type ChartSide,
   type LaneNames,
   type PlacedMark,
@@ -81,11 +82,12 @@ export function chartSvg(input: ChartInput): Markup {
     overlay(plot, { marks: placed[i]?.marks ?? [], top, bodyTop, bottom, rows }),
   );
   const axis = plots.map((plot) => timeAxis(plot, bottom, lanes.length));
-  const foot = input.foot.map(
+  const feet = input.foot.flatMap((text) => wrapped(plainText(mask(text)), width - axisWidth - rightRoom));
+  const foot = feet.map(
     (text, i) =>
-      markup`<text x="${axisWidth}" y="${bottom + 31 + i * 13}" font-size="10" fill="${paper.soft}">${plainText(mask(text))}</text>`,
+      markup`<text x="${axisWidth}" y="${bottom + 31 + i * 13}" font-size="10" fill="${paper.soft}">${text}</text>`,
   );
-  const height = Math.ceil(bottom + 22 + input.foot.length * 13 + 4);
+  const height = Math.ceil(bottom + 22 + feet.length * 13 + 4);
   const labels = markup`aria-labelledby="${id}-t ${id}-d"`;
   return markup`<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${width} ${height}" width="${width}" height="${height}" role="img" ${labels} ${raw(font)} font-size="11">
 <title id="${id}-t">${plainText(mask(input.title))}</title>

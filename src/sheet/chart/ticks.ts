@@ -73,9 +73,24 @@ export interface ValueAxis {
  * half steps, so that it stands still while the values move a little.
  */
 export function valueAxis(low: number, high: number, least: number, most: number): ValueAxis {
-  const middle = (low + high) / 2;
   const span = Math.max(high - low, least) * 1.12;
   const step = roundStep(span / Math.max(1, most));
+  const axis = axisWith(step, { low, high, least, span });
+  // One tick alone tells no scale: those on the rim may find no room.
+  const rim = (axis.max - axis.min) * 0.08;
+  const inside = axis.ticks.filter((tick) => tick > axis.min + rim && tick < axis.max - rim);
+  return inside.length >= 2 ? axis : axisWith(roundStep(step * 0.5), { low, high, least, span });
+}
+
+interface Held {
+  readonly low: number;
+  readonly high: number;
+  readonly least: number;
+  readonly span: number;
+}
+
+function axisWith(step: number, { low, high, least, span }: Held): ValueAxis {
+  const middle = (low + high) / 2;
   const half = step / 2;
   const from = Math.min(low - span * 0.02, middle - span / 2);
   const to = Math.max(high + span * 0.02, middle + span / 2);

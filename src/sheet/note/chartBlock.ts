@@ -26,7 +26,8 @@ export function chartBlock(
   const problems = found.flatMap((f) =>
     f.state === "fits" ? [] : [`${mask(f.side.tie.file)}: ${tieWords[f.state]}`],
   );
-  const source = sides.map((side) => sourceWords(side, composing)).join("; ");
+  const from = sides.map((side) => sourceWords(side, composing));
+  const source = from.join("; ");
   const base = {
     kind: "chart",
     name: `clip-${number}`,
@@ -57,7 +58,7 @@ export function chartBlock(
       id: `clip-${number}`,
       title: clip.caption.trim() === "" ? `Clip ${number}` : clip.caption.trim(),
       description: alt,
-      foot: [source, ...inventedFoot(composing, ready)],
+      foot: [...from, ...inventedFoot(composing, ready)],
       mask,
     }),
     figures: figuresTable(ready, channels, composing),
@@ -77,10 +78,11 @@ function sidesOf(clip: Clip): Side[] {
   ];
 }
 
-function sourceWords({ tie, from, to }: Side, { mask, sources }: Composing): string {
+function sourceWords({ tie, from, to, title }: Side, { mask, sources }: Composing): string {
   const started = sources.evidence(tie).source?.reading.header?.started;
   const when = started === undefined ? "" : `, started ${started}`;
-  return `${mask(tie.file)}${when}, ${clockText(from)} to ${clockText(to)}`;
+  const lead = title === "" ? "" : `${title}: `;
+  return `${lead}${mask(tie.file)}${when}, ${clockText(from)} to ${clockText(to)}`;
 }
 
 function inventedFoot({ invented }: Composing, ready: readonly { source: Source }[]): string[] {

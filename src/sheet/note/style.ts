@@ -23,7 +23,7 @@ figcaption { margin-top: 4px; }
 figure img { max-width: 100%; height: auto; border: 1px solid #d8d3c4; }
 .chart, .wide { overflow-x: auto; }
 .chart svg { display: block; width: 100%; height: auto; }
-table { border-collapse: collapse; font-size: 13px; margin: 6px 0; }
+table { border-collapse: collapse; font-size: 13px; margin: 6px 0; min-width: min(100%, 520px); }
 caption { text-align: left; color: #5a5547; padding-bottom: 3px; }
 th, td { text-align: left; vertical-align: top; padding: 3px 9px 3px 0; border-bottom: 1px solid #d8d3c4; overflow-wrap: normal; }
 th { color: #5a5547; font-weight: 600; }
