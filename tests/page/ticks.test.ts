@@ -58,6 +58,11 @@ test("a value axis holds its values, has ticks on it, and spans what it must", (
   );
 });
 
+test("a trim of both signs in a low lane has two ticks that find room", () => {
+  const axis = valueAxis(-21.9, 29.7, 20, 2);
+  expect(axis.ticks.filter((tick) => tick > axis.min && tick < axis.max)).toEqual([-20, 0, 20]);
+});
+
 test("an axis stands still while values move a little", () => {
   expect(valueAxis(12.41, 12.52, 1, 4)).toEqual(valueAxis(12.43, 12.55, 1, 4));
 });

@@ -79,7 +79,7 @@ export function valueAxis(low: number, high: number, least: number, most: number
   // One tick alone tells no scale: those on the rim may find no room.
   const rim = (axis.max - axis.min) * 0.08;
   const inside = axis.ticks.filter((tick) => tick > axis.min + rim && tick < axis.max - rim);
-  return inside.length >= 2 ? axis : axisWith(roundStep(step * 0.5), { low, high, least, span });
+  return inside.length >= 2 ? axis : axisWith(finer(step), { low, high, least, span });
 }
 
 interface Held {
@@ -109,4 +109,11 @@ function roundStep(at: number): number {
   const power = 10 ** Math.floor(Math.log10(at));
   const part = at / power;
   return (part <= 1.2 ? 1 : part <= 2.4 ? 2 : part <= 6 ? 5 : 10) * power;
+}
+
+/** The next of them below. */
+function finer(step: number): number {
+  const power = 10 ** Math.floor(Math.log10(step) + 1e-9);
+  const part = Math.round(step / power);
+  return (part === 1 ? 0.5 : part === 2 ? 1 : 2) * power;
 }

@@ -20,16 +20,45 @@ export function entryBlocks(
   const entries = inOrder(composing.job.entries).filter((e) => e.section === id);
   const cranks = entries.filter((e) => e.says.kind === "crank");
   const blocks: Block[] = cranks.length === 0 ? [] : crankTables(cranks, composing);
-  for (const entry of entries) {
+  for (const run of runsOf(entries)) {
+    const [entry] = run;
+    if (entry === undefined) continue;
     const { kind } = entry.says;
     if (kind === "modules") blocks.push(...moduleTables(entry, composing));
     else if (kind === "advice") blocks.push(...adviceBlocks(entry, composing));
     else if (kind === "before-after") blocks.push(...comparedBlocks(entry, composing));
+    else if (run.length > 1) blocks.push(together(entry, run, composing));
     // A crank has its row in the table; its sentence stands only where the person wrote one.
     else if (kind !== "crank" || entry.words.trim() !== "") blocks.push(statement(entry, composing));
-    blocks.push(...beside(entry.id));
+    for (const { id: shown } of run) blocks.push(...beside(shown));
   }
   return blocks;
+}
+
+/** What was measured channel by channel during one mark stands together, as long as nobody reworded it. */
+function runsOf(entries: readonly Item[]): Item[][] {
+  const runs: Item[][] = [];
+  for (const entry of entries) {
+    const last = runs.at(-1);
+    const mark = markOf(entry);
+    if (last !== undefined && mark !== null && last.every((e) => markOf(e) === mark)) last.push(entry);
+    else runs.push([entry]);
+  }
+  return runs;
+}
+
+const markOf = ({ says, words, tie }: Item): string | null =>
+  says.kind !== "comparison" || words.trim() !== "" ? null : `${tie.file} ${says.comparison.markId}`;
+
+function together(first: Item, run: readonly Item[], composing: Composing): StatementBlock {
+  const blocks = run.map((entry) => statement(entry, composing));
+  return {
+    ...statement(first, composing),
+    words: "",
+    figures: blocks.map((b) => b.words),
+    notes: [...new Set(blocks.flatMap((b) => b.notes))],
+    problem: [...new Set(blocks.map((b) => b.problem).filter((text) => text !== ""))].join(" "),
+  };
 }
 
 function statement(entry: Item, composing: Composing): StatementBlock {
