@@ -6,7 +6,7 @@ import type { RecordingView } from "./recording.svelte.ts";
 export class ClipSides {
   readonly #beside: Beside;
   /** Which files each clip in sight is of. */
-  readonly #wanted = new Map<string, readonly string[]>();
+  #wanted: readonly { readonly clip: string; readonly files: readonly string[] }[] = [];
 
   constructor(open: (file: string) => RecordingView) {
     this.#beside = new Beside(open);
@@ -18,9 +18,10 @@ export class ClipSides {
 
   /** Until the clip is gone, which tells it with no files. */
   want(clip: string, files: readonly string[]): void {
-    if (files.length === 0) this.#wanted.delete(clip);
-    else this.#wanted.set(clip, files);
-    this.#beside.want([...new Set([...this.#wanted.values()].flat())]);
+    const others = this.#wanted.filter((one) => one.clip !== clip);
+    this.#wanted = files.length === 0 ? others : [...others, { clip, files }];
+    const all = this.#wanted.flatMap((one) => one.files);
+    this.#beside.want(all.filter((file, i) => all.indexOf(file) === i));
   }
 }
 
