@@ -11,7 +11,7 @@ import type { Browser, Locator, Page } from "playwright-core";
 import { afterAll, beforeAll, expect, test } from "vitest";
 import { checkJob, inOrder, type JobDocument } from "../../src/sheet/job.ts";
 import { saidByRead } from "../jobs/figures.ts";
-import { makeAfter, makeLean, makeShaking, visitFiles } from "../jobs/visit.ts";
+import { makeVisit, visitFiles } from "../jobs/visit.ts";
 import { launchBrowser } from "../support/browser.ts";
 import { build } from "../support/build.ts";
 import { printedCharts, seriousFindings, withoutPolicy } from "../support/noteChecks.ts";
@@ -29,7 +29,7 @@ const plugPhoto = {
     "base64",
   ),
 };
-const made = [visitFiles.shaking, visitFiles.lean, visitFiles.after] as const;
+const made = Object.values(visitFiles);
 let running: Background;
 let browser: Browser;
 let page: Page;
@@ -37,12 +37,11 @@ let page: Page;
 beforeAll(async () => {
   if (chromium === null) return;
   build();
-  await makeShaking(folder.path);
-  await makeLean(folder.path);
-  await makeAfter(folder.path);
+  await makeVisit(folder.path);
   running = await service(folder.path);
   browser = await launchBrowser();
   page = await browser.newPage({ viewport: { width: 1400, height: 900 }, acceptDownloads: true });
+  page.setDefaultTimeout(60_000);
 }, 280_000);
 
 afterAll(async () => {
@@ -55,7 +54,7 @@ afterAll(async () => {
 
 /** On a busy machine what is done takes its time to the page and to the disk. */
 const eventually = <T>(look: () => T): ReturnType<typeof expect.poll<T>> =>
-  expect.poll(look, { timeout: 20_000 });
+  expect.poll(look, { timeout: 60_000 });
 
 function job(): JobDocument {
   const jobs = join(folder.path, "jobs");
@@ -79,29 +78,6 @@ async function recordsFor(ms: number): Promise<void> {
   await expect.poll(recorded, { timeout: 60_000, interval: 100 }).toBeGreaterThan(until);
 }
 
-async function fault(name: string, percent: number): Promise<void> {
-  await page.getByRole("slider", { name: new RegExp(`^${name}`) }).fill(String(percent));
-}
-
-async function cranks(ms: number): Promise<void> {
-  await page.keyboard.down("c");
-  await recordsFor(ms);
-  await page.keyboard.up("c");
-  // A rest that tells one crank from the next also where no speed is seen.
-  await recordsFor(5500);
-}
-
-async function marks(label: string, ms = 0): Promise<void> {
-  await page.keyboard.press(ms === 0 ? "m" : "i");
-  if (ms > 0) {
-    await cranks(ms);
-    await page.keyboard.press("i");
-  }
-  await page.keyboard.type(label);
-  await page.keyboard.press("Enter");
-  await page.getByRole("listitem").filter({ hasText: label }).first().waitFor();
-}
-
 const kept = (): Promise<void> => page.locator('.job[data-saved="kept"]').first().waitFor();
 
 /** All that the recording on the chart has to say goes on the sheet. */
@@ -116,7 +92,7 @@ async function putAll(): Promise<void> {
   for (const name of wanted) {
     const revision = job().revision;
     await page.getByRole("button", { name, exact: true }).first().click();
-    await expect.poll(() => job().revision, { timeout: 10_000 }).toBeGreaterThan(revision);
+    await expect.poll(() => job().revision, { timeout: 60_000 }).toBeGreaterThan(revision);
   }
   await kept();
 }
@@ -140,7 +116,7 @@ const advised = (): number => inOrder(job().entries).filter((e) => e.says.kind =
 
 /** So many entries are in the log by now, and kept. */
 async function entered(count: number): Promise<void> {
-  await expect.poll(() => inOrder(job().log).length, { timeout: 20_000 }).toBe(count);
+  await expect.poll(() => inOrder(job().log).length, { timeout: 60_000 }).toBe(count);
   await kept();
 }
 
@@ -178,12 +154,12 @@ async function shot(name: string): Promise<void> {
 }
 
 test.skipIf(chromium === null)(
-  "hookup with complaint and vehicle; seven cranks, the signal lost in three of them; marks of what was done",
+  "hookup with complaint and vehicle; a crank of which no speed is seen, marked with what was done",
   async () => {
     await page.goto(running.said[1] ?? "");
     await page.getByRole("radio", { name: "Bench vehicle", exact: true }).check();
     await page.locator('input[name="vehicle"][value="garden-van"]').check();
-    await page.getByRole("combobox", { name: "With a fault" }).selectOption("pump-dead");
+    await page.getByRole("combobox", { name: "With a fault" }).selectOption("no-crank-signal");
     await page.getByRole("slider", { name: /^How bad/ }).fill("1");
     await page.getByRole("textbox", { name: "Vehicle", exact: true }).fill("Van, stood all winter");
     await page
@@ -194,44 +170,43 @@ test.skipIf(chromium === null)(
     await page.getByRole("textbox", { name: "Odometer" }).fill("187400");
     await page.getByRole("button", { name: "Connect and record" }).click();
     await page.getByRole("button", { name: /Stop recording/ }).waitFor();
-    await page.getByText(/^faults/).click();
     await recordsFor(3000);
-    for (const lost of [false, true, false, true, false]) {
-      await fault("No crank signal", lost ? 100 : 0);
-      await cranks(2500);
-    }
-    await fault("Fuel pump dead", 0);
-    await marks("plug at the crank sensor cleaned");
-    await cranks(2500);
-    await page.getByRole("button", { name: "Off", exact: true }).click();
+    await page.keyboard.press("i");
+    await page.keyboard.down("c");
     await recordsFor(3000);
-    await page.getByRole("button", { name: "On", exact: true }).click();
-    await fault("No crank signal", 100);
-    await marks("plug at the crank sensor wiggled while cranking", 2500);
-    await fault("No crank signal", 0);
+    await page.keyboard.up("c");
+    await page.keyboard.press("i");
+    await page.keyboard.type("plug at the crank sensor wiggled while cranking");
+    await page.keyboard.press("Enter");
+    await page
+      .getByRole("listitem")
+      .filter({ hasText: "plug at the crank sensor wiggled" })
+      .first()
+      .waitFor();
+    await recordsFor(2000);
     await page.getByRole("button", { name: /Stop recording/ }).click();
-    await page.getByRole("button", { name: "put crank 7 on the sheet" }).waitFor({ timeout: 30_000 });
+    await page.getByRole("button", { name: "put crank 1 on the sheet" }).waitFor();
     const read = await crankside(["read", join(folder.path, liveFile()), "--json"]);
     const { cranks: found } = JSON.parse(read.stdout) as { cranks: { outcome: string }[] };
-    expect(found.map((c) => c.outcome === "turned-without-signal")).toEqual([
-      ...[false, true, false, true, false],
-      ...[false, true],
-    ]);
+    expect(found.map((c) => c.outcome)).toContain("turned-without-signal");
   },
-  280_000,
+  120_000,
 );
 
 test.skipIf(chromium === null)(
-  "what the first recording shows goes on the sheet; the complaint is chosen, the plug is checked, photographed and proved",
+  "the cranks before it go on the sheet; the complaint is chosen, the plug is checked, photographed and proved",
   async () => {
     await page.getByRole("button", { name: "Begin a job" }).click();
     await page.getByRole("button", { name: "Note", exact: true }).waitFor();
+    await putAll();
+    await openFile(visitFiles.cranks);
+    await page.getByRole("button", { name: "put crank 8 on the sheet" }).waitFor();
     await putAll();
     await page.getByRole("textbox", { name: "Customer" }).fill("A. Gardener");
     // In the end it did start: that some cranks were dead is the person's to say.
     await causes().getByRole("checkbox", { name: "does not start" }).check();
     const plug = causes().locator("ol > li").filter({ hasText: "Crank signal drops out" }).first();
-    await plug.waitFor({ timeout: 30_000 });
+    await plug.waitFor({ timeout: 60_000 });
     await shot("visit-causes");
 
     // What is asked next is answered by its number; the rest is picked from all checks.
@@ -253,9 +228,9 @@ test.skipIf(chromium === null)(
     await entered(3);
     await changed(plug, "reversed", "the fault came back");
     await entered(4);
-    await plug.locator('[data-proof="proved"]').waitFor({ timeout: 30_000 });
+    await plug.locator('[data-proof="proved"]').waitFor({ timeout: 60_000 });
     await page.getByRole("button", { name: "Put the causes on the sheet" }).click();
-    await expect.poll(advised, { timeout: 20_000 }).toBe(1);
+    await expect.poll(advised, { timeout: 60_000 }).toBe(1);
     await kept();
     const acts = inOrder(job().log).map(({ entry }) => entry);
     expect(acts.flatMap((e) => (e.k === "act" ? [[e.cause, e.did, e.effect]] : []))).toEqual([
@@ -292,7 +267,7 @@ test.skipIf(chromium === null)(
     await page.getByRole("toolbar", { name: "chart tools" }).focus();
     await page.keyboard.press("j");
     await expect
-      .poll(() => inOrder(job().clips).filter((c) => c.against !== undefined).length, { timeout: 20_000 })
+      .poll(() => inOrder(job().clips).filter((c) => c.against !== undefined).length, { timeout: 60_000 })
       .toBe(1);
     const pair = page
       .getByRole("region", { name: "Before and after", exact: true })
