@@ -75,15 +75,22 @@ export function puttingClip({ job, id, tie }: Putting, clip: Stretched): Change 
   return putting(job, "clips", id, { ...clip, from, to: Math.max(clip.to, from + shortestMs), tie });
 }
 
-/** The stretch and lanes that show what a sign speaks of, with some of what stands around it. */
-export function clipOfSign(sign: Sign, end: number): Pick<Stretched, "from" | "to" | "lanes" | "caption"> {
+/**
+ * The stretch and lanes that show what a sign speaks of, with some of what stands around it. `read` are the channels
+ * that answered: a lane without readings shows nothing.
+ */
+export function clipOfSign(
+  sign: Sign,
+  end: number,
+  read: ReadonlySet<string>,
+): Pick<Stretched, "from" | "to" | "lanes" | "caption"> {
+  const channels = sign.channels.filter((channel) => read.has(channel));
   const first = sign.windows[0] ?? { from: 0, to: end };
   const room = Math.max(1500, (first.to - first.from) * 0.25);
   return {
     from: Math.max(0, first.from - room),
     to: Math.min(end, first.to + room),
-    lanes:
-      sign.channels.length === 0 ? [["engine-speed"]] : sign.channels.slice(0, 6).map((channel) => [channel]),
+    lanes: channels.length === 0 ? [["engine-speed"]] : channels.slice(0, 6).map((channel) => [channel]),
     caption: sign.title,
   };
 }

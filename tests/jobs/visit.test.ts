@@ -91,7 +91,11 @@ beforeAll(async () => {
       await act((job) =>
         puttingClip(
           { job, id: `sc${i}-${n}`, tie },
-          { section: "signs", of: `s${i}-${n}`, ...clipOfSign(sign, reading.lastTime) },
+          {
+            section: "signs",
+            of: `s${i}-${n}`,
+            ...clipOfSign(sign, reading.lastTime, new Set(reading.channels.channels)),
+          },
         ),
       );
     }

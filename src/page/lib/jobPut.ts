@@ -123,6 +123,10 @@ export function putCompared(
   });
 }
 
+function answered({ reading: { channels } }: RecordingView): ReadonlySet<string> {
+  return new Set(channels.channels.filter((channel) => (channels.find(channel)?.answered ?? 0) > 0));
+}
+
 export function putSign(desk: JobDesk, shown: Shown, sign: Sign): Promise<boolean> {
   return withTie(desk, shown, (job, tie) => {
     const id = newId();
@@ -136,7 +140,11 @@ export function putSign(desk: JobDesk, shown: Shown, sign: Sign): Promise<boolea
       inPlaceOf(own, puttingStatement(at, { kind: "sign", sign })),
       puttingClip(
         { ...at, id: newId() },
-        { section: own?.section ?? "signs", of: id, ...clipOfSign(sign, shown.recording.end) },
+        {
+          section: own?.section ?? "signs",
+          of: id,
+          ...clipOfSign(sign, shown.recording.end, answered(shown.recording)),
+        },
       ),
     ];
   });

@@ -291,7 +291,7 @@ function overlay(plot: Plot, { marks, top, bodyTop, bottom, rows }: OverDraw): M
     const x1 = mark.until === undefined ? x0 : clampX(mark.until);
     const from = row < 3 ? top - (rows - row) * markRow + 2 : top;
     const stroke = markup`stroke="${paper.ink}" stroke-width="0.8" stroke-dasharray="2 2"`;
-    return markup`${x1 > x0 ? markup`<rect x="${fixed(x0)}" y="${bodyTop}" width="${fixed(x1 - x0)}" height="${fixed(bottom - bodyTop)}" fill="${paper.ink}" fill-opacity="0.05"/><line x1="${fixed(x1)}" x2="${fixed(x1)}" y1="${top}" y2="${fixed(bottom)}" ${stroke}/>` : null}<line x1="${fixed(x0)}" x2="${fixed(x0)}" y1="${from}" y2="${fixed(bottom)}" ${stroke}/>${row < 3 ? markup`<text x="${fixed(at)}" y="${from + 8.5}" font-size="10" fill="${paper.ink}">${text}</text>` : null}`;
+    return markup`${x1 > x0 ? markup`<rect x="${fixed(x0)}" y="${bodyTop}" width="${fixed(x1 - x0)}" height="${fixed(bottom - bodyTop)}" fill="${paper.ink}" fill-opacity="0.05"/><line x1="${fixed(x1)}" x2="${fixed(x1)}" y1="${top}" y2="${fixed(bottom)}" ${stroke}/>` : null}<line x1="${fixed(x0)}" x2="${fixed(x0)}" y1="${from}" y2="${fixed(bottom)}" ${stroke}/>${row < 3 ? markup`<text x="${fixed(at)}" y="${from + 8.5}" font-size="10" fill="${paper.ink}" stroke="#ffffff" stroke-width="2.5" paint-order="stroke">${text}</text>` : null}`;
   });
   const title =
     side.title === undefined
