@@ -253,7 +253,7 @@ test.skipIf(chromium === null)(
     const figures = signs.getByText("Figures", { exact: true }).first();
     await figures.click();
     await signs
-      .getByText(/^Measured: /)
+      .getByText(/^Measured /)
       .first()
       .waitFor();
 
@@ -283,7 +283,7 @@ test.skipIf(chromium === null)(
     await note.getByRole("heading", { name: "Still open" }).waitFor();
     await note.getByText("The starter turns it, and nothing is seen of it.").waitFor();
     await note
-      .getByText(/^Measured: /)
+      .getByText(/^Measured /)
       .first()
       .waitFor();
     await note.getByText("typed; check digit differs", { exact: false }).waitFor();
@@ -306,7 +306,12 @@ test.skipIf(chromium === null)(
     expect(existsSync(join(folder.path, "jobs", id, "recordings", "2024-03-02-090000-van.ndjson"))).toBe(
       true,
     );
-    await openRecording(page);
+    // From there it is opened by its job.
+    await page.goto(running?.said[1] ?? "");
+    await page
+      .getByRole("region", { name: "the job" })
+      .getByRole("button", { name: "2024-03-02-090000-van.ndjson" })
+      .click();
     await signs
       .getByRole("article", { name: /^clip from / })
       .first()
