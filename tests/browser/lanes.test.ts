@@ -5,7 +5,7 @@ import { join } from "node:path";
 import type { Page } from "playwright-core";
 import { expect, test } from "vitest";
 import { firstLine, readingLine } from "../bench/longRecording.ts";
-import type { Pages } from "../support/pages.ts";
+import { connectToBench, type Pages } from "../support/pages.ts";
 import { chromium } from "../support/tools.ts";
 import { withPages } from "../support/withPages.ts";
 
@@ -195,4 +195,46 @@ test.skipIf(chromium === null)(
     await page.close();
   },
   60_000,
+);
+
+test.skipIf(chromium === null)(
+  "a channel that is wanted more often: asked for so, remembered, and let go again",
+  async () => {
+    const { page, errors } = await pages.open();
+    const sent: string[] = [];
+    page.on("websocket", (socket) => {
+      socket.on("framesent", ({ payload }) => sent.push(payload.toString()));
+    });
+    await page.reload();
+    await connectToBench(page);
+    const openLanes = async (): Promise<void> => {
+      const arrange = page.getByRole("button", { name: /^Arrange/ });
+      const tools = page.getByRole("button", { name: /^Tools/ });
+      await tools.or(arrange).first().waitFor();
+      if (!(await arrange.isVisible())) await tools.click();
+      await arrange.click();
+    };
+    const throttle = page.getByRole("button", { name: /^more often: .*throttle/i }).first();
+    const pinned = (): string | null =>
+      sent.flatMap((text) => /"pinned":(\[.*?\])/.exec(text)?.[1] ?? []).at(-1) ?? null;
+    await openLanes();
+    expect(await throttle.getAttribute("aria-pressed")).toBe("false");
+    expect(pinned()).toBeNull();
+    await throttle.click();
+    await expect.poll(() => throttle.getAttribute("aria-pressed")).toBe("true");
+    await expect.poll(pinned).toBe('["throttle"]');
+
+    sent.length = 0;
+    await page.reload();
+    await expect.poll(pinned).toBe('["throttle"]');
+    await openLanes();
+    await expect.poll(() => throttle.getAttribute("aria-pressed")).toBe("true");
+    await throttle.click();
+    await expect.poll(pinned).toBe("[]");
+    await page.keyboard.press("Escape");
+    await page.getByRole("button", { name: "Disconnect", exact: true }).click();
+    expect(errors).toEqual([]);
+    await page.close();
+  },
+  150_000,
 );
