@@ -6,7 +6,7 @@ import { chromium } from "../support/tools.ts";
 import { diskFaults, diskOnPage, mayHappen } from "../reliability/diskOnPage.ts";
 import { doors } from "../reliability/doorsTarget.ts";
 import { fuzz, type FuzzTarget } from "../reliability/fuzz.ts";
-import { killOnce } from "../reliability/kill.ts";
+import { killOnce, NeverBegan } from "../reliability/kill.ts";
 import { longRun, type Hour } from "../reliability/long.ts";
 import { madAdapter } from "../reliability/madAdapter.ts";
 import { Chance } from "../reliability/mutate.ts";
@@ -28,6 +28,9 @@ function say(text: string): void {
   process.stdout.write(`  ${text}\n`);
 }
 
+/** Runs that may be made up for. */
+const mostNeverBegan = 20;
+
 async function kill(): Promise<void> {
   const runs = 200;
   const chance = new Chance(1);
@@ -37,8 +40,13 @@ async function kill(): Promise<void> {
   let sentAndMissing = 0;
   let differing = 0;
   let unopened = 0;
-  for (let i = 0; i < runs; i++) {
-    const run = await killOnce(600 + chance.below(900));
+  let neverBegan = 0;
+  while (rates.length < runs) {
+    const run = await killOnce(600 + chance.below(900)).catch((error: unknown) => {
+      if (!(error instanceof NeverBegan) || neverBegan >= mostNeverBegan) throw error;
+      neverBegan += 1;
+    });
+    if (run === undefined) continue;
     rates.push(run.rate);
     acknowledged += run.acknowledged;
     missing += run.missing;
@@ -46,7 +54,9 @@ async function kill(): Promise<void> {
     differing += run.differing;
     if (run.state !== "cut-short" || run.exchanges < run.acknowledged) unopened += 1;
   }
-  say(`kill: ${runs} times SIGKILL at ${quantile(rates, 0.5).toFixed(0)} exchanges a second (median)`);
+  say(
+    `kill: ${runs} times SIGKILL at ${quantile(rates, 0.5).toFixed(0)} exchanges a second (median); ${neverBegan} more never began`,
+  );
   say(`kill: of ${acknowledged} exchanges told to the page as saved ${missing} missing`);
   say(
     `kill: sent to the page and missing ${sentAndMissing}, bytes that differ ${differing}, files not opened ${unopened}`,

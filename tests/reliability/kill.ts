@@ -27,6 +27,9 @@ export interface Killed {
   readonly exchanges: number;
 }
 
+/** Nothing was recorded that could be cut short: on a starved machine the set-up may run out of its time. */
+export class NeverBegan extends Error {}
+
 /** Kills the service `afterMs` after its recording began to flow. Chance comes in as the caller's delay. */
 export async function killOnce(afterMs: number): Promise<Killed> {
   const folder = tempFolder();
@@ -39,7 +42,7 @@ export async function killOnce(afterMs: number): Promise<Killed> {
   try {
     const page = await BarePage.open(await urlOf(child));
     const connected = await page.ask({ type: "connect", address: adapter.address, facts: {} });
-    if (connected.type === "failed") throw new Error(connected.failure.message);
+    if (connected.type === "failed") throw new NeverBegan(connected.failure.message);
     await page.until(() => (page.status?.recording?.bytes ?? 0) > 0);
     const before = exchangesIn(allSent(page).text);
     const from = performance.now();
