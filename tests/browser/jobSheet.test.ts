@@ -6,7 +6,7 @@ import { afterAll, beforeAll, expect, test } from "vitest";
 import type { JobDocument } from "../../src/sheet/job.ts";
 import { launchBrowser } from "../support/browser.ts";
 import { build } from "../support/build.ts";
-import { crankside, service, tempFolder, type Background } from "../support/program.ts";
+import { background, crankside, service, tempFolder, type Background } from "../support/program.ts";
 import { chromium } from "../support/tools.ts";
 
 const folder = tempFolder();
@@ -156,10 +156,21 @@ test.skipIf(chromium === null)(
 );
 
 test.skipIf(chromium === null)(
-  "a form of a hand check that is half filled in outlives a reload",
+  "the program is started anew while words are typed: they are kept; a half-filled form outlives a reload",
   async () => {
     const { page } = await newPage();
     await openRecording(page);
+    const { port } = new URL(running?.said[1] ?? "");
+    await running?.stop();
+    await page.getByRole("textbox", { name: "Conclusion, in your words" }).fill("A contact in the plug.");
+    await page.locator('.job[data-saved="failed"]').waitFor();
+    running = await background(
+      ["serve", "--no-open", "--port", port, "--folder", folder.path],
+      /Crankside is at (http:\S+)/,
+    );
+    await kept(page);
+    await expect.poll(() => jobOnDisk().texts.conclusion).toBe("A contact in the plug.");
+
     const causes = page.getByRole("region", { name: "likely causes and the next check" });
     const pick = causes.getByRole("combobox", { name: "Another hand check was done" });
     await pick.selectOption({ label: "Crank sensor's plug wiggled" });
@@ -306,7 +317,7 @@ test.skipIf(chromium === null)(
       .first()
       .scrollIntoViewIfNeeded();
     await signs.getByRole("img").first().waitFor();
-    expect(errors).toEqual([]);
+    expect(errors.filter((e) => !e.includes("ERR_CONNECTION"))).toEqual([]);
     await page.close();
   },
   90_000,

@@ -1,16 +1,21 @@
 /**
  * The golden visit on the page, as a person goes through it: hookup, cranks, marks, what goes on the sheet, checks,
- * photo, causes, before beside after. The recordings of many minutes are made beforehand on a clock that jumps, and
+ * photo, causes, before and after, note. The recordings of many minutes are made beforehand on a clock that jumps, and
  * opened from the page; what happens with the job happens on the page alone.
  */
-import { readFileSync, readdirSync } from "node:fs";
+import { readFileSync, readdirSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
+import { pathToFileURL } from "node:url";
+import { HtmlValidate } from "html-validate";
 import type { Browser, Locator, Page } from "playwright-core";
 import { afterAll, beforeAll, expect, test } from "vitest";
 import { checkJob, inOrder, type JobDocument } from "../../src/sheet/job.ts";
+import { saidByRead } from "../jobs/figures.ts";
 import { makeVisit, visitFiles } from "../jobs/visit.ts";
 import { launchBrowser } from "../support/browser.ts";
 import { build } from "../support/build.ts";
+import { printedCharts, seriousFindings, withoutPolicy } from "../support/noteChecks.ts";
+import { noteRules } from "../support/noteRules.ts";
 import { crankside, service, tempFolder, type Background } from "../support/program.ts";
 import { chromium } from "../support/tools.ts";
 
@@ -99,6 +104,10 @@ async function openFile(file: string): Promise<void> {
   await page.getByRole("button", { name: `open ${file}` }).click();
   // What was found in it is there when its crank is.
   await page.getByRole("button", { name: "put crank 1 on the sheet" }).waitFor({ timeout: 60_000 });
+}
+
+async function writes(part: string, words: string): Promise<void> {
+  await page.getByRole("textbox", { name: `${part}, in your words` }).fill(words);
 }
 
 const causes = (): Locator => page.getByRole("region", { name: "likely causes and the next check" });
@@ -282,6 +291,92 @@ test.skipIf(chromium === null)(
     const trim = dialog.getByRole("row").filter({ hasText: "long trim, bank 2" }).first();
     expect(await trim.innerText()).toMatch(/lower\s*$/);
     expect(await verdict.getAttribute("data-verdict")).toBe("repaired");
+    await dialog.getByRole("button", { name: "Put it on the sheet" }).click();
+    await dialog.getByText("It is on the sheet.").waitFor();
+    await page.keyboard.press("Escape");
+
+    await writes("What was done", "Plug cleaned. Coil of cylinder 3 renewed. Intake gasket renewed.");
+    await writes("Conclusion", "Three faults, one after the other, each shown by its own change.");
+    await writes("Still open", "The battery is old.");
+    await kept();
+    const { recordings, photos, entries } = job();
+    expect(inOrder(recordings).map((r) => r.tie.file)).toEqual([liveFile(), ...made]);
+    expect(inOrder(photos)).toHaveLength(1);
+    expect(inOrder(entries).filter((e) => e.says.kind === "before-after")).toHaveLength(1);
   },
   280_000,
+);
+
+test.skipIf(chromium === null)(
+  "the note that leaves holds each figure that reading each recording prints, is valid, and says what is invented",
+  async () => {
+    await page.getByRole("button", { name: "Note", exact: true }).click();
+    const download = page.waitForEvent("download");
+    await page.getByRole("link", { name: "One HTML file" }).click();
+    const html = readFileSync(await (await download).path(), "utf8");
+    const out = join(folder.path, "note.html");
+    writeFileSync(out, html);
+    const keep = process.env["KEEP_NOTE"];
+    if (keep !== undefined) writeFileSync(keep, html);
+    const report = await new HtmlValidate(noteRules).validateString(html);
+    expect(
+      report.results.flatMap((r) => r.messages.map((m) => `${m.line}: ${m.ruleId}: ${m.message}`)),
+    ).toEqual([]);
+
+    const reader = await browser.newPage();
+    await reader.context().setOffline(true);
+    await reader.goto(pathToFileURL(out).href);
+    const plain = (text: string): string => text.replace(/\s+/g, " ");
+    const note = plain(await reader.locator("body").innerText());
+    await reader.close();
+    for (const file of [liveFile(), ...made]) {
+      const { stdout } = await crankside(["read", join(folder.path, file)]);
+      const said = saidByRead(stdout);
+      const wanted = [...said.titles, ...said.signs, ...said.cranks, ...said.marks];
+      expect(wanted.length).toBeGreaterThan(4);
+      expect(wanted.filter((words) => !note.includes(plain(words)))).toEqual([]);
+    }
+    expect(note).toContain("Bench vehicle, invented data");
+    const charts = html.match(/<svg /g) ?? [];
+    expect(charts.length).toBeGreaterThan(6);
+    expect(html.match(/>bench vehicle, invented data</g)).toHaveLength(charts.length);
+    for (const words of [
+      "Green in the plug",
+      "Crank sensor's plug wiggled",
+      "Cleaned: it starts. Wiggled: no speed again.",
+      "Coil moved to another cylinder",
+      "Crank signal drops out",
+      "proved. The fault went away with the change",
+      "Repaired: the earlier signs are gone under the same conditions",
+      "Correction at its limit, bank 2: gone",
+      "The battery is old.",
+      "before",
+      "after",
+    ])
+      expect(note).toContain(words);
+  },
+  120_000,
+);
+
+test.skipIf(chromium === null)(
+  "that note has no serious accessibility finding, and printed no chart of it is cut in two",
+  async () => {
+    const html = readFileSync(join(folder.path, "note.html"), "utf8");
+    const open = join(folder.path, "note-open.html");
+    writeFileSync(open, withoutPolicy(html));
+    const reader = await browser.newPage();
+    await reader.context().setOffline(true);
+    await reader.goto(pathToFileURL(open).href);
+    const found = await seriousFindings(reader);
+    expect(found.passes).toBeGreaterThan(15);
+    expect(found.serious).toEqual([]);
+    for (const format of ["A4", "Letter"]) {
+      await reader.goto(pathToFileURL(join(folder.path, "note.html")).href);
+      const printed = await printedCharts(reader, format);
+      expect(printed.charts).toBeGreaterThan(6);
+      expect(printed.cut).toEqual([]);
+    }
+    await reader.close();
+  },
+  120_000,
 );
