@@ -228,19 +228,28 @@ test.skipIf(chromium === null)(
     const causes = causesOf(page);
     const first = causes.locator("ol > li").first();
     const name = await first.locator("strong").first().innerText();
-    const enter = async (did: string, effect: string): Promise<void> => {
+    const enter = async (did: string, effect: string, photo = false): Promise<void> => {
       const before = entries().length;
       const form = first.getByRole("form", { name: "what was changed" });
       if ((await form.count()) === 0)
         await first.getByRole("button", { name: `something was changed for ${name}` }).click();
       await form.getByRole("combobox", { name: "What was done" }).selectOption(did);
       await form.getByRole("button", { name: effect }).click();
+      if (photo) {
+        await form.getByText("When, by whom, photo, place in the recording").click();
+        const file = { name: "part.png", mimeType: "image/png", buffer: await page.screenshot() };
+        await form.locator('input[type="file"]').setInputFiles(file);
+      }
       await form.getByRole("button", { name: "Keep the change" }).click();
       await eventually(() => entries().length).toBe(before + 1);
       await kept(page);
     };
-    await enter("changed", "the fault went away");
+    await enter("changed", "the fault went away", true);
     await first.locator('[data-proof="shown"], [data-proof="proved"]').waitFor();
+    const act = entries().at(-1);
+    const shown = act?.k === "act" ? job().photos[act.photo ?? ""] : undefined;
+    expect(shown?.caption).toBe(name);
+    expect(shown?.section).toBe("checks");
     await enter("reversed", "the fault stayed away");
     await first.locator('[data-proof="shown"]').waitFor();
     await first
