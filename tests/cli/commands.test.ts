@@ -185,6 +185,13 @@ test("the complaint is named where the recording says none; another word is refu
   const slip = await crankside(["read", sample, "--next", "--complaint", "no-starts"]);
   expect(slip.status).not.toBe(0);
   expect(slip.stdout).toBe("");
-  for (const word of ["no-starts", "no-start (does not start, or hardly)", "starts-and-dies", "rough", "lean", "rich"])
+  for (const word of [
+    "no-starts",
+    "no-start (does not start, or hardly)",
+    "starts-and-dies",
+    "rough",
+    "lean",
+    "rich",
+  ])
     expect(slip.stderr).toContain(word);
 });
