@@ -25,6 +25,8 @@ export function forbiddenIn(written: string, { reads = [], rate = false }: Leavi
   let alone = false;
   commands.forEach((command, i) => {
     const read = reads.some((r) => command.startsWith(r) && /^[1-9A-F]?$/.test(command.slice(r.length)));
+    // A reset gives the adapter its own header back.
+    if (command === "ATZ" || command === "ATWS") alone = false;
     if (reads.length > 0 && /^ATSH7E[0-7]$/.test(command)) alone = true;
     else if (reads.length > 0 && command === "ATSH7DF") alone = false;
     else if (rate && /^ATBR(T1C|D(08|11|23))$/.test(command)) return;
