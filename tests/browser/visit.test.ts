@@ -183,7 +183,8 @@ test.skipIf(chromium === null)(
       .filter({ hasText: "plug at the crank sensor wiggled" })
       .first()
       .waitFor();
-    await recordsFor(2000);
+    // The crank is over for who reads along, too.
+    await page.getByText("no speed seen", { exact: true }).first().waitFor();
     await page.getByRole("button", { name: /Stop recording/ }).click();
     await page.getByRole("button", { name: "put crank 1 on the sheet" }).waitFor();
     const read = await crankside(["read", join(folder.path, liveFile()), "--json"]);
