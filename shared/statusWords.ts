@@ -150,6 +150,8 @@ export function statusWord(word: StatusWordText): StatusWord {
 
 /** The status word that a line is, or that cut in at its end; null for data and for text that is none. */
 export function statusWordOf(line: string): StatusWord | null {
+  // Every word has a letter or a sign that no data has.
+  if (/^[0-9A-F\s]*$/i.test(line)) return null;
   const key = keyOf(line);
   if (key === "" || damageMark.test(line)) return null;
   const whole = byKey.get(key);

@@ -1,6 +1,9 @@
 const signs = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
 const codes = Uint8Array.from(signs, (c) => c.charCodeAt(0));
 
+/** More arguments than this a call may not take. */
+const piece = 0x2000;
+
 /** RFC 4648, section 4. Written for bytes by the megabyte: three at a time into one array. */
 export function base64(bytes: Uint8Array): string {
   const out = new Uint8Array(Math.ceil(bytes.length / 3) * 4);
@@ -13,5 +16,13 @@ export function base64(bytes: Uint8Array): string {
     out[at + 3] = i + 2 < bytes.length ? (codes[word & 63] ?? 0) : 0x3d;
     at += 4;
   }
-  return new TextDecoder().decode(out);
+  let text = "";
+  for (let i = 0; i < out.length; i += piece) text += ascii(out.subarray(i, i + piece));
+  return text;
+}
+
+/** The array is the list of arguments as it is: spread out, it would be gone through one by one. */
+function ascii(codesOfText: Uint8Array): string {
+  const text: unknown = Reflect.apply(String.fromCharCode, null, codesOfText);
+  return String(text);
 }

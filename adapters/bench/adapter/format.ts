@@ -8,7 +8,10 @@ export interface PrintSettings {
   readonly showPadding: boolean;
 }
 
-const hex = (byte: number): string => byte.toString(16).toUpperCase().padStart(2, "0");
+const hexOfByte: readonly string[] = Array.from({ length: 256 }, (_, byte) =>
+  byte.toString(16).toUpperCase().padStart(2, "0"),
+);
+const hex = (byte: number): string => hexOfByte[byte] ?? "";
 
 /** With spaces on every byte is followed by one, the last too. */
 function bytes(list: readonly number[], spaces: boolean): string {
