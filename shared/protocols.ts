@@ -13,6 +13,11 @@ export interface Protocol {
   readonly idBits?: 11 | 29;
 }
 
+/** Both buses of the K line are started before they are asked, and rest after each reply. */
+export function isOnKLine({ family }: Protocol): boolean {
+  return family === "iso9141" || family === "kwp";
+}
+
 export const protocolIds = [
   "pwm",
   "vpw",

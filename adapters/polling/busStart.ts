@@ -4,7 +4,7 @@
  * meanwhile is interrupted, and would begin the start again and again. Pure.
  */
 import { isReset, startWaits, type Exchange, type ExchangeLimits } from "../dialogue/index.ts";
-import { protocolByNumber } from "../../shared/protocols.ts";
+import { isOnKLine, protocolByNumber } from "../../shared/protocols.ts";
 
 export class BusStart {
   #hasStart = false;
@@ -14,8 +14,8 @@ export class BusStart {
   see({ ask, answer, err }: Pick<Exchange, "ask" | "answer" | "err">): void {
     const chosen = /^ATSP([0-9])$/.exec(ask)?.[1];
     if (chosen !== undefined) {
-      const family = protocolByNumber(Number(chosen))?.family;
-      this.#hasStart = family === "iso9141" || family === "kwp";
+      const protocol = protocolByNumber(Number(chosen));
+      this.#hasStart = protocol !== undefined && isOnKLine(protocol);
     }
     if (chosen !== undefined || isReset(err)) this.#open = false;
     else if (!ask.startsWith("AT")) this.#open = answer.some(isData);

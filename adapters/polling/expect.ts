@@ -3,7 +3,7 @@
  * learned from what comes. The count lets the adapter return with the last reply instead of waiting on.
  */
 import { parameterByPid } from "../../shared/parameters.ts";
-import { protocols, type ProtocolId } from "../../shared/protocols.ts";
+import { isOnKLine, protocols, type ProtocolId } from "../../shared/protocols.ts";
 import type { Heard } from "./heard.ts";
 import type { Means, Modules } from "./schedule.ts";
 
@@ -72,7 +72,7 @@ export class Expectations {
       mostPids: family === "can" && !this.#noneAnswers ? mostShared : 1,
       mayShare: (pid) => family === "can" && this.#mayShare(pid),
       // The K line needs 55 ms of rest after each reply (P3, ISO 14230-2, from memory).
-      voltsAreFree: family === "iso9141" || family === "kwp",
+      voltsAreFree: isOnKLine(protocols[protocol]),
     };
   }
 

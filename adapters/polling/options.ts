@@ -48,6 +48,8 @@ export interface SessionOptions {
   readonly sink: EventSink | null;
   /** Empty or absent: the usual ones that the modules support. */
   readonly channels?: readonly string[];
+  /** Asked more often than the rest. */
+  readonly pinned?: readonly string[];
   /** The rate to use; without it, and with `findBaud`, the usual ones are tried. */
   readonly baud?: number;
   readonly findBaud?: boolean;

@@ -68,7 +68,7 @@ export class Session {
       this.#rest.nudge();
     };
     this.#sleepWatch = new SleepWatch(options.clock, (forMs, sinceMs) => this.#wakeUp(forMs, sinceMs));
-    this.#poller.setChannels(options.channels ?? []);
+    this.#poller.setChannels(options.channels ?? [], options.pinned);
   }
 
   #battery(): SessionStatus["battery"] {

@@ -38,7 +38,7 @@ export interface Recorder {
 
 /** Opens the address and sets the adapter up. On failure what was heard so far is kept and closed. */
 export async function record(options: RecordOptions): Promise<Recorder> {
-  const { address, clock } = options;
+  const { address, clock, channels, pinned = [], defined = [] } = options;
   const letGo = holdAdapter(address, clock);
   const hook = hookUp(address, clock, options.seed);
   const reading = new Reading(options.out ?? "memory");
@@ -71,8 +71,7 @@ export async function record(options: RecordOptions): Promise<Recorder> {
       reading.event(event);
     },
   };
-  const session = hook.session(sink, options.channels, options.defined);
-  session.setChannels(options.channels, options.pinned);
+  const session = hook.session(sink, { channels, pinned, defined });
   session.onStatus((status) => options.onDoing(status.doing));
   const close = async (): Promise<void> => {
     await session.close();

@@ -235,9 +235,12 @@ export function balanceOf(context: Context, within = everything): Balance | null
   return { cylinders, ...verdictOf(cylinders) };
 }
 
+/** Fewer cannot be told apart. */
+const leastBalanced = 3;
+
 /** One is dead when its drop stays below half of the least the others surely drop. */
 function verdictOf(cylinders: Balance["cylinders"]): { dead: number | null; words: string } {
-  if (cylinders.length < 3)
+  if (cylinders.length < leastBalanced)
     return { dead: null, words: "Cannot tell: it takes three cylinders, unplugged in turn." };
   const least = [...cylinders].sort((a, b) => a.drop - b.drop);
   const weakest = least[0];
@@ -251,10 +254,15 @@ function verdictOf(cylinders: Balance["cylinders"]): { dead: number | null; word
   return { dead: null, words: "Cannot tell: the drops lie too close together." };
 }
 
+/** None is dead, and each surely drops. */
+export function everyOnePulls({ dead, cylinders }: Balance): boolean {
+  return dead === null && cylinders.length >= leastBalanced && cylinders.every((c) => c.interval.low > 0);
+}
+
 export function balanceSign(balance: Balance | null, context: Context): Sign[] {
   if (balance === null) return [];
   const told = balance.dead !== null;
-  const pulls = balance.words.startsWith("Every");
+  const pulls = everyOnePulls(balance);
   const windows = context.source.marks
     .filter((m) => m.until !== undefined && unpluggedCylinder(m.label) !== null)
     .map((m) => ({ from: m.at, to: m.until ?? m.at }))

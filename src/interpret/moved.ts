@@ -1,5 +1,5 @@
 /** A part moved to another cylinder, by its mark: which cylinder stood out before it, and which after. */
-import { balanceOf } from "./compare.ts";
+import { balanceOf, everyOnePulls } from "./compare.ts";
 import type { Context } from "./context.ts";
 import type { MisfireCounts } from "./misfire.ts";
 import type { Move } from "./schema.ts";
@@ -36,7 +36,7 @@ export function movesOf(context: Context, misfire: MisfireCounts): Move[] {
     const balance = balanceOf(context, { from, to });
     if (balance === null) return null;
     if (balance.dead !== null) return { cylinder: balance.dead, by: "unplugged in turn" };
-    return balance.words.startsWith("Every") ? { cylinder: null, by: "unplugged in turn" } : null;
+    return everyOnePulls(balance) ? { cylinder: null, by: "unplugged in turn" } : null;
   };
   return marks.map(({ mark, named }, i) => ({
     markId: mark.id,

@@ -13,7 +13,7 @@ import { addToRecording } from "../recorder/add.ts";
 import { recordingPath, type Folders } from "./folders.ts";
 import { given } from "./given.ts";
 import { holdAdapter } from "./holds.ts";
-import { hookUp } from "./hookup.ts";
+import { hookUp, type Asked } from "./hookup.ts";
 import { JobNotes } from "./jobNotes.ts";
 import { LiveRecording } from "./liveRecording.ts";
 import { spareFolder } from "./spare.ts";
@@ -56,8 +56,7 @@ export class Desk {
   #address: string | null = null;
   #live: LiveRecording | null = null;
   #failure: unknown = null;
-  #channels: readonly string[] = [];
-  #pinned: readonly string[] = [];
+  #asked: Pick<Asked, "channels" | "pinned"> = { channels: [], pinned: [] };
   readonly #visitors: Visitors;
   #folders: Folders;
   #letAdapterGo: () => void = () => undefined;
@@ -137,7 +136,7 @@ export class Desk {
       address: this.#address,
       failure: this.#failure,
       recording: this.#live?.status ?? null,
-      channels: this.#channels,
+      channels: this.#asked.channels,
       bench: this.#bench,
     });
   }
@@ -232,9 +231,8 @@ export class Desk {
         this.#start(request.facts);
         return;
       case "channels":
-        this.#channels = request.channels;
-        this.#pinned = request.pinned ?? [];
-        this.#session?.setChannels(this.#channels, this.#pinned);
+        this.#asked = { channels: request.channels, pinned: request.pinned ?? [] };
+        this.#session?.setChannels(this.#asked.channels, this.#asked.pinned);
         this.#tellStatus();
         return;
       case "mark":
@@ -280,8 +278,7 @@ export class Desk {
       const vehicle = { ...hook.facts, ...facts.vehicle };
       const live = this.#newRecording({ ...facts, vehicle });
       live.checkFolder();
-      const session = hook.session(live.sink, this.#channels, this.#options.defined);
-      session.setChannels(this.#channels, this.#pinned);
+      const session = hook.session(live.sink, { ...this.#asked, defined: this.#options.defined ?? [] });
       this.#session = session;
       session.onStatus((status) => {
         this.#sessionStatus = status;

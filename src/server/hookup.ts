@@ -2,13 +2,16 @@
 import { attachAdapter, Bench, benchVehicle } from "../../adapters/bench/index.ts";
 import { memoryPair, openSerial, openTcp, pacedClock, realClock } from "../../adapters/link/index.ts";
 import { RateMemory } from "../../adapters/polling/rateMemory.ts";
+import type { SessionOptions } from "../../adapters/polling/options.ts";
 import { Session } from "../../adapters/polling/session.ts";
 import { addressText, type Address } from "../../shared/address.ts";
 import type { Clock } from "../../shared/clock.ts";
-import type { DefinedParameter } from "../../shared/defined.ts";
 import type { EventSink } from "../../shared/recording/sink.ts";
 import type { VehicleFacts } from "../../shared/vehicle.ts";
 import type { ByteEnd } from "../../shared/wire.ts";
+
+/** What is to be read of the vehicle. */
+export type Asked = Required<Pick<SessionOptions, "channels" | "pinned" | "defined">>;
 
 export interface Hook {
   /** Opens the line anew; at a baud rate where the line has one. */
@@ -17,7 +20,7 @@ export interface Hook {
   readonly bench: Bench | null;
   /** What is known of the vehicle beforehand: everything of the bench vehicle, nothing of a real one. */
   readonly facts: VehicleFacts;
-  session(sink: EventSink, channels: readonly string[], defined?: readonly DefinedParameter[]): Session;
+  session(sink: EventSink, asked: Asked): Session;
 }
 
 export function hookUp(address: Address, clock: Clock, seed = 1): Hook {
@@ -33,14 +36,13 @@ export function hookUp(address: Address, clock: Clock, seed = 1): Hook {
     open,
     bench,
     facts: address.kind === "bench" ? benchFacts(address.vehicle) : {},
-    session: (sink, channels, defined = []) =>
+    session: (sink, asked) =>
       new Session({
         open,
         address: addressText(address),
         clock,
         sink,
-        defined,
-        ...(channels.length === 0 ? {} : { channels }),
+        ...asked,
         ...(address.kind === "serial" ? { findBaud: address.baud === undefined } : {}),
         ...(address.kind === "serial" && address.baud !== undefined ? { baud: address.baud } : {}),
         ...ratesOf(address),

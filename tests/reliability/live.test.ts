@@ -3,8 +3,8 @@ import { readdirSync } from "node:fs";
 import { createConnection } from "node:net";
 import { join } from "node:path";
 import { afterEach, beforeEach, expect, test } from "vitest";
-import { realClock } from "../../adapters/link/index.ts";
 import { startServer, type RunningServer } from "../../src/server/index.ts";
+import { withoutPage } from "../support/bareServer.ts";
 import { BarePage } from "../support/barePage.ts";
 import { tempFolder } from "../support/program.ts";
 import { mayLeave } from "../support/mayLeave.ts";
@@ -24,11 +24,8 @@ beforeEach(async () => {
   folder = tempFolder();
   adapter = await tcpPeer({ modules: [idlingModule], restartMs: 5 });
   server = await startServer({
-    port: 0,
-    pageFolder: join(folder.path, "no-page"),
+    ...withoutPage(folder.path),
     folders: { own: join(folder.path, "own"), bundled: null },
-    clock: realClock,
-    writer: "test",
   });
 });
 

@@ -1,9 +1,9 @@
 import { readdirSync, readFileSync } from "node:fs";
 import { join } from "node:path";
 import { expect, test } from "vitest";
-import { realClock } from "../../adapters/link/index.ts";
 import { verifyRecording } from "../../src/recorder/verify.ts";
 import { startServer } from "../../src/server/index.ts";
+import { withoutPage } from "../support/bareServer.ts";
 import { BarePage } from "../support/barePage.ts";
 import { tempFolder } from "../support/program.ts";
 import { idlingModule, tcpPeer } from "../support/tcpPeer.ts";
@@ -12,8 +12,8 @@ test("when no page is open any more the vehicle is left alone, and the recording
   const folder = tempFolder();
   const adapter = await tcpPeer({ modules: [idlingModule], restartMs: 5 });
   const server = await startServer({
-    ...{ port: 0, pageFolder: join(folder.path, "no-page"), folders: { own: folder.path, bundled: null } },
-    ...{ clock: realClock, writer: "test", ownerGoneMs: 300 },
+    ...withoutPage(folder.path),
+    ownerGoneMs: 300,
   });
   const page = await BarePage.open(server.url);
   expect(await page.ask({ type: "connect", address: adapter.address, facts: {} })).toMatchObject({
@@ -41,11 +41,7 @@ test("when no page is open any more the vehicle is left alone, and the recording
 test("a second program is told who holds the adapter, and gets it when the first lets go", async () => {
   const folder = tempFolder();
   const adapter = await tcpPeer({ modules: [idlingModule], restartMs: 5 });
-  const start = () =>
-    startServer({
-      ...{ port: 0, pageFolder: join(folder.path, "no-page"), folders: { own: folder.path, bundled: null } },
-      ...{ clock: realClock, writer: "test" },
-    });
+  const start = () => startServer(withoutPage(folder.path));
   const servers = [await start(), await start()];
   const [first, second] = await Promise.all(servers.map(({ url }) => BarePage.open(url)));
   if (first === undefined || second === undefined) throw new Error("unreachable: two were opened");
@@ -63,10 +59,7 @@ test("a second program is told who holds the adapter, and gets it when the first
 
 test("a second page is told who drives the link, and takes over by one act; the recording is one", async () => {
   const folder = tempFolder();
-  const server = await startServer({
-    ...{ port: 0, pageFolder: join(folder.path, "no-page"), folders: { own: folder.path, bundled: null } },
-    ...{ clock: realClock, writer: "test" },
-  });
+  const server = await startServer(withoutPage(folder.path));
   const [first, second] = [await BarePage.open(server.url), await BarePage.open(server.url)];
   const connect = { type: "connect", address: "bench:garden-van", facts: {} } as const;
   expect(await first.ask(connect)).toMatchObject({ type: "done" });

@@ -2,8 +2,8 @@
 import { readFileSync } from "node:fs";
 import { join } from "node:path";
 import { afterEach, beforeEach, expect, test } from "vitest";
-import { realClock } from "../../adapters/link/index.ts";
 import { startServer, type RunningServer } from "../../src/server/index.ts";
+import { withoutPage } from "../support/bareServer.ts";
 import { BarePage as Page } from "../support/barePage.ts";
 import { tempFolder } from "../support/program.ts";
 import { idlingModule, tcpPeer, type TcpPeer } from "../support/tcpPeer.ts";
@@ -31,13 +31,7 @@ let page: Page;
 beforeEach(async () => {
   folder = tempFolder();
   adapter = await tcpPeer({ modules: [faulty], restartMs: 5 });
-  server = await startServer({
-    port: 0,
-    pageFolder: join(folder.path, "no-page"),
-    folders: { own: folder.path, bundled: null },
-    clock: realClock,
-    writer: "test",
-  });
+  server = await startServer(withoutPage(folder.path));
   page = await Page.open(server.url);
 });
 

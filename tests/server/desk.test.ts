@@ -3,10 +3,10 @@ import { readFileSync } from "node:fs";
 import { createServer, type AddressInfo } from "node:net";
 import { join } from "node:path";
 import { afterEach, beforeEach, expect, test } from "vitest";
-import { realClock } from "../../adapters/link/index.ts";
 import { Reading } from "../../src/reading/index.ts";
 import { verifyRecording } from "../../src/recorder/verify.ts";
 import { startServer, type RunningServer } from "../../src/server/index.ts";
+import { withoutPage } from "../support/bareServer.ts";
 import { BarePage as Page } from "../support/barePage.ts";
 import { tempFolder } from "../support/program.ts";
 
@@ -16,13 +16,7 @@ let page: Page;
 
 beforeEach(async () => {
   folder = tempFolder();
-  server = await startServer({
-    port: 0,
-    pageFolder: join(folder.path, "no-page"),
-    folders: { own: folder.path, bundled: null },
-    clock: realClock,
-    writer: "test",
-  });
+  server = await startServer(withoutPage(folder.path));
   page = await Page.open(server.url);
 });
 

@@ -5,9 +5,9 @@ import { networkInterfaces } from "node:os";
 import { join } from "node:path";
 import { afterAll, beforeAll, expect, test } from "vitest";
 import { WebSocket } from "ws";
-import { realClock } from "../../adapters/link/index.ts";
 import { newJob } from "../../src/sheet/job.ts";
 import { startServer, type RunningServer } from "../../src/server/index.ts";
+import { withoutPage } from "../support/bareServer.ts";
 import { BarePage } from "../support/barePage.ts";
 import { tempFolder } from "../support/program.ts";
 
@@ -23,11 +23,8 @@ beforeAll(async () => {
   writeFileSync(join(own, "one.ndjson"), header);
   writeFileSync(join(folder.path, "secret.ndjson"), header);
   server = await startServer({
-    port: 0,
-    pageFolder: join(folder.path, "no-page"),
+    ...withoutPage(folder.path),
     folders: { own, bundled: null },
-    clock: realClock,
-    writer: "test",
   });
   port = Number(new URL(server.url).port);
 });

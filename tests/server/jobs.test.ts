@@ -3,10 +3,10 @@ import { readFileSync, readdirSync, writeFileSync } from "node:fs";
 import { request as httpRequest } from "node:http";
 import { join } from "node:path";
 import { afterEach, beforeEach, expect, test } from "vitest";
-import { realClock } from "../../adapters/link/index.ts";
 import { bundleLimits } from "../../src/recorder/jobs/openBundle.ts";
 import { startServer, type RunningServer } from "../../src/server/index.ts";
 import { photoLimits } from "../../src/sheet/photo/photo.ts";
+import { withoutPage } from "../support/bareServer.ts";
 import { tempFolder } from "../support/program.ts";
 import { entriesOf } from "../support/unzip.ts";
 
@@ -15,13 +15,7 @@ let server: RunningServer;
 
 beforeEach(async () => {
   folder = tempFolder();
-  server = await startServer({
-    port: 0,
-    pageFolder: join(folder.path, "no-page"),
-    folders: { own: folder.path, bundled: null },
-    clock: realClock,
-    writer: "test",
-  });
+  server = await startServer(withoutPage(folder.path));
 });
 afterEach(async () => {
   await server.close();

@@ -3,9 +3,9 @@ import { mkdirSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { afterEach, beforeEach, expect, test } from "vitest";
 import { WebSocket } from "ws";
-import { realClock } from "../../adapters/link/index.ts";
 import { lanHost } from "../../src/server/lan.ts";
 import { startServer, type RunningServer } from "../../src/server/index.ts";
+import { withoutPage } from "../support/bareServer.ts";
 import { BarePage, type Unnumbered } from "../support/barePage.ts";
 import { tempFolder } from "../support/program.ts";
 import { readQr } from "../support/qrReader.ts";
@@ -20,11 +20,8 @@ beforeEach(async () => {
   mkdirSync(join(folder.path, "own"));
   writeFileSync(join(folder.path, "own", "one.ndjson"), "x\n");
   server = await startServer({
-    port: 0,
-    pageFolder: join(folder.path, "no-page"),
+    ...withoutPage(folder.path),
     folders: { own: join(folder.path, "own"), bundled: null },
-    clock: realClock,
-    writer: "test",
     lan: { host: lanAddress },
   });
   url = server.lan?.url ?? "";

@@ -2,11 +2,11 @@
 import { readFileSync } from "node:fs";
 import { join } from "node:path";
 import { afterEach, beforeEach, expect, test } from "vitest";
-import { realClock } from "../../adapters/link/index.ts";
 import { readDefinedParameters } from "../../shared/defined.ts";
 import { foldSurvey } from "../../shared/survey.ts";
 import { Reading } from "../../src/reading/index.ts";
 import { startServer, type RunningServer } from "../../src/server/index.ts";
+import { withoutPage } from "../support/bareServer.ts";
 import { BarePage as Page } from "../support/barePage.ts";
 import { tempFolder } from "../support/program.ts";
 
@@ -19,11 +19,7 @@ let page: Page;
 beforeEach(async () => {
   folder = tempFolder();
   server = await startServer({
-    port: 0,
-    pageFolder: join(folder.path, "no-page"),
-    folders: { own: folder.path, bundled: null },
-    clock: realClock,
-    writer: "test",
+    ...withoutPage(folder.path),
     defined: readDefinedParameters(readFileSync(example, "utf8"), "bench-signals.json"),
   });
   page = await Page.open(server.url);

@@ -1,11 +1,11 @@
 /** From the doors to the adapter: whatever comes in by WebSocket or HTTP, nothing but the listed readings leaves. */
-import { join } from "node:path";
 import fc from "fast-check";
 import { afterAll, beforeAll, expect, test } from "vitest";
 import { attachAdapter, Bench } from "../../adapters/bench/index.ts";
 import { openSerial, pacedClock, realClock, serialPair } from "../../adapters/link/index.ts";
 import type { PageRequest } from "../../shared/messages.ts";
 import { startServer, type RunningServer } from "../../src/server/index.ts";
+import { withoutPage } from "../support/bareServer.ts";
 import { BarePage, type Unnumbered } from "../support/barePage.ts";
 import { crankCounter } from "../support/defined.ts";
 import { forbiddenIn, hostile } from "../support/mayLeave.ts";
@@ -28,11 +28,7 @@ beforeAll(async () => {
   const replies = { ...idlingModule.replies, "221101": "6211010005", "03": "43010335", "04": "44" };
   adapter = await tcpPeer({ modules: [{ ...idlingModule, replies }], restartMs: 5 });
   server = await startServer({
-    port: 0,
-    pageFolder: join(folder.path, "no-page"),
-    folders: { own: folder.path, bundled: null },
-    clock: realClock,
-    writer: "test",
+    ...withoutPage(folder.path),
     defined,
   });
 });

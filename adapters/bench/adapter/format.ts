@@ -8,10 +8,7 @@ export interface PrintSettings {
   readonly showPadding: boolean;
 }
 
-const hexOfByte: readonly string[] = Array.from({ length: 256 }, (_, byte) =>
-  byte.toString(16).toUpperCase().padStart(2, "0"),
-);
-const hex = (byte: number): string => hexOfByte[byte] ?? "";
+const hex = (byte: number): string => byte.toString(16).toUpperCase().padStart(2, "0");
 
 /** With spaces on every byte is followed by one, the last too. */
 function bytes(list: readonly number[], spaces: boolean): string {

@@ -1,5 +1,6 @@
 /** What a recording answers by itself: a marked interval's measured effect becomes the outcome of a hand check. */
 import type { Comparison, Crank, Findings, Move } from "../schema.ts";
+import { everyOnePulls } from "../compare.ts";
 import type { HandCheckId } from "./tables/checks.ts";
 import { labels, movedChecks } from "./tables/labels.ts";
 
@@ -38,7 +39,7 @@ export function markedResults(findings: Findings): MarkedResult[] {
   }
   if (findings.balance !== null) {
     const { dead, words } = findings.balance;
-    const pulls = words.startsWith("Every");
+    const pulls = everyOnePulls(findings.balance);
     out.push({
       check: "unplug-cylinder",
       outcome: dead !== null ? "one" : pulls ? "even" : null,
