@@ -3,13 +3,10 @@ import { readdirSync, readFileSync } from "node:fs";
 import { join } from "node:path";
 import type { Browser } from "playwright-core";
 import { afterAll, beforeAll, expect, test } from "vitest";
-import { VirtualClock } from "../../adapters/link/index.ts";
-import { startServer } from "../../src/server/index.ts";
-import { BarePage } from "../support/barePage.ts";
 import { launchBrowser } from "../support/browser.ts";
 import { build } from "../support/build.ts";
-import { tempFolder } from "../support/program.ts";
 import { chromium } from "../support/tools.ts";
+import { virtualService } from "../support/virtualService.ts";
 
 let browser: Browser;
 const pageFolder = join(import.meta.dirname, "../../dist/page");
@@ -27,20 +24,13 @@ afterAll(async () => {
 test.skipIf(chromium === null)(
   "below 12.0 V at rest the page warns, and the vehicle is asked far less often, until it is charged",
   async () => {
-    const folder = tempFolder();
-    const clock = new VirtualClock(Date.UTC(2024, 2, 2));
-    const server = await startServer({
-      ...{ port: 0, folders: { own: folder.path, bundled: null }, pageFolder, clock, writer: "test" },
-    });
-    const hands = await BarePage.open(server.url);
-    const ask = async (request: Parameters<BarePage["ask"]>[0]): Promise<void> => {
-      const answer = hands.ask(request);
-      await clock.run(answer, 600_000);
-      expect(await answer).toMatchObject({ type: "done" });
+    const { folder, clock, server, ask: answerTo, close } = await virtualService(pageFolder);
+    const ask = async (request: Parameters<typeof answerTo>[0]): Promise<void> => {
+      expect(await answerTo(request)).toMatchObject({ type: "done" });
     };
     const asked = (what: string): number => {
-      const [file = ""] = readdirSync(folder.path).filter((name) => name.endsWith(".ndjson"));
-      return readFileSync(join(folder.path, file), "utf8").split(`"ask":"${what}`).length - 1;
+      const [file = ""] = readdirSync(folder).filter((name) => name.endsWith(".ndjson"));
+      return readFileSync(join(folder, file), "utf8").split(`"ask":"${what}`).length - 1;
     };
     await ask({ type: "connect", address: "bench:garden-van", facts: {} });
     await ask({ type: "bench", act: { act: "fault", name: "weak-battery", severity: 1 } });
@@ -64,9 +54,7 @@ test.skipIf(chromium === null)(
     await clock.pass(5000);
     await warning.waitFor({ state: "detached" });
     await page.close();
-    hands.close();
-    await server.close();
-    folder.remove();
+    await close();
   },
   60_000,
 );

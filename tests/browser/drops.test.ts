@@ -3,16 +3,14 @@ import { mkdirSync, readdirSync, readFileSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { chromium as playwright, type Browser, type Page } from "playwright-core";
 import { afterAll, beforeAll, expect, test } from "vitest";
-import { VirtualClock } from "../../adapters/link/index.ts";
 import { Reading } from "../../src/reading/index.ts";
-import { startServer } from "../../src/server/index.ts";
-import { BarePage } from "../support/barePage.ts";
 import { launchBrowser } from "../support/browser.ts";
 import { build } from "../support/build.ts";
 import { connectToBench, shown } from "../support/pages.ts";
 import { service, tempFolder } from "../support/program.ts";
 import { proxyTo } from "../support/proxy.ts";
 import { chromium } from "../support/tools.ts";
+import { virtualService } from "../support/virtualService.ts";
 
 let browser: Browser;
 const pageFolder = join(import.meta.dirname, "../../dist/page");
@@ -108,15 +106,7 @@ test.skipIf(chromium === null)(
 test.skipIf(chromium === null)(
   "a tab in the background for an hour catches up with all of it, the server holds nothing back for it",
   async () => {
-    const folder = tempFolder();
-    const clock = new VirtualClock(Date.UTC(2024, 2, 2));
-    const server = await startServer({
-      ...{ port: 0, folders: { own: folder.path, bundled: null }, pageFolder, clock, writer: "test" },
-    });
-    const hands = await BarePage.open(server.url);
-    const ask = async (request: Parameters<BarePage["ask"]>[0]): Promise<void> => {
-      await clock.run(hands.ask(request), 600_000);
-    };
+    const { folder, clock, server, ask, close } = await virtualService(pageFolder);
     // Its line is a slow one, so an hour of it is soon over.
     await ask({ type: "connect", address: "bench:old-hatch", facts: {} });
     const page = await browser.newPage();
@@ -126,25 +116,23 @@ test.skipIf(chromium === null)(
     await expect.poll(() => shown(page, "volts (socket)"), { timeout: 15_000 }).toBeGreaterThan(11);
     const session = await page.context().newCDPSession(page);
     await session.send("Page.setWebLifecycleState", { state: "frozen" });
-    const from = onlyRecording(folder.path).length;
+    const from = onlyRecording(folder).length;
     await clock.pass(3_600_000);
-    expect(onlyRecording(folder.path).length).toBeGreaterThan(from + 1_000_000);
+    expect(onlyRecording(folder).length).toBeGreaterThan(from + 1_000_000);
     await session.send("Page.setWebLifecycleState", { state: "active" });
     await page
       .getByText(/recording · 1:00:\d\d/)
       .first()
       .waitFor();
     await ask({ type: "stop" });
-    const whole = onlyRecording(folder.path);
+    const whole = onlyRecording(folder);
     await hasAll(page, whole.length);
     const reading = new Reading("hour");
     reading.push(whole.toString("utf8"));
     reading.finish();
     expect(reading.gaps).toEqual([]);
     await page.close();
-    hands.close();
-    await server.close();
-    folder.remove();
+    await close();
   },
   240_000,
 );

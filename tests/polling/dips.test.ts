@@ -1,11 +1,10 @@
 /** More of what goes wrong beside a real vehicle, by name: modules that restart or die, replies late, TCP dropped. */
 import { afterEach, expect, test } from "vitest";
-import { openTcp, listenTcp, realClock } from "../../adapters/link/index.ts";
-import { Session } from "../../adapters/polling/session.ts";
+import { listenTcp, realClock } from "../../adapters/link/index.ts";
 import { pause } from "../../shared/clock.ts";
 import type { ByteEnd } from "../../shared/wire.ts";
 import { engineModule, gearModule, Peer } from "../support/peer.ts";
-import { listening, MemorySink, type Rig } from "./support.ts";
+import { listening, sessionOverTcp, type Rig } from "./support.ts";
 
 let open: Rig[] = [];
 afterEach(async () => {
@@ -98,12 +97,7 @@ test("TCP is dropped by the other side: lost with its cause, opened again, set u
       far.onBytes((bytes) => void near.write(bytes).catch(() => undefined));
     });
   });
-  const sink = new MemorySink(realClock.now());
-  const session = new Session({
-    open: () => openTcp({ host: listener.host, port: listener.port }),
-    address: `tcp:127.0.0.1:${listener.port}`,
-    ...{ clock: realClock, sink },
-  });
+  const { sink, session } = sessionOverTcp(listener);
   try {
     await session.connect();
     session.start(sink);

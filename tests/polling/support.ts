@@ -1,8 +1,9 @@
 /** What the session's tests share: a session on a virtual clock with a scripted peer, and what it recorded. */
-import { VirtualClock } from "../../adapters/link/clock.ts";
+import { openTcp, realClock, VirtualClock } from "../../adapters/link/index.ts";
 import { Session, type SessionOptions } from "../../adapters/polling/session.ts";
 import type { ExchangeEvent, LinkEvent, RecordingEvent } from "../../shared/recording/format.ts";
 import type { EventSink } from "../../shared/recording/sink.ts";
+import type { ByteEnd } from "../../shared/wire.ts";
 import { engineModule, Peer, type PeerOptions } from "../support/peer.ts";
 
 export class MemorySink implements EventSink {
@@ -37,6 +38,16 @@ export class MemorySink implements EventSink {
   asked(from = 0, to = Number.POSITIVE_INFINITY): string[] {
     return this.exchanges.filter(({ t }) => t >= from && t < to).map(({ ask }) => ask);
   }
+}
+
+/** A session that is not connected yet, to an adapter that listens on TCP. */
+export function sessionOverTcp({ host, port }: { readonly host: string; readonly port: number }): {
+  readonly sink: MemorySink;
+  readonly session: Session;
+} {
+  const sink = new MemorySink(realClock.now());
+  const open = (): Promise<ByteEnd> => openTcp({ host, port });
+  return { sink, session: new Session({ open, address: `tcp:${host}:${port}`, clock: realClock, sink }) };
 }
 
 export interface Rig {

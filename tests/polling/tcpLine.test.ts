@@ -1,10 +1,9 @@
 /** The session over TCP to the bench vehicle's adapter, as `crankside bench --tcp` offers it. */
 import { expect, test } from "vitest";
 import { attachAdapter, Bench, benchVehicles } from "../../adapters/bench/index.ts";
-import { listenTcp, openTcp, pacedClock, realClock } from "../../adapters/link/index.ts";
-import { Session } from "../../adapters/polling/session.ts";
+import { listenTcp, pacedClock, realClock } from "../../adapters/link/index.ts";
 import { expectWhole } from "../support/wholeSurvey.ts";
-import { MemorySink } from "./support.ts";
+import { sessionOverTcp } from "./support.ts";
 
 test.each(benchVehicles.map(({ id }) => id))(
   "%s is surveyed, with the oxygen sensor tests of service 05 before CAN",
@@ -15,12 +14,7 @@ test.each(benchVehicles.map(({ id }) => id))(
     const listener = await listenTcp({ host: "127.0.0.1", port: 0 }, (end) => {
       attachAdapter(bench, end, clock);
     });
-    const sink = new MemorySink(realClock.now());
-    const session = new Session({
-      open: () => openTcp({ host: listener.host, port: listener.port }),
-      address: `tcp:127.0.0.1:${listener.port}`,
-      ...{ clock: realClock, sink },
-    });
+    const { sink, session } = sessionOverTcp(listener);
     try {
       await session.connect();
       session.start(sink);
