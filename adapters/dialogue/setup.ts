@@ -14,7 +14,10 @@ import { isOk, isReset, refused } from "./words.ts";
 export const resetWaits: Partial<ExchangeLimits> = { silenceMs: 2500, wholeMs: 5000 };
 /** A setting or a question to the adapter itself is answered at once. */
 const settingWaits: Partial<ExchangeLimits> = { silenceMs: 800, wholeMs: 1600 };
-/** The 5-baud start takes up to 2.7 s and may be tried twice, and some adapters say nothing meanwhile. */
+/**
+ * The 5-baud start takes up to 2.7 s (ISO 9141-2: 300 ms of idle, the address at 5 baud in 2 s, W1 to W4 and what they
+ * part at most 445 ms) and may be tried twice, and some adapters say nothing meanwhile.
+ */
 export const startWaits: Partial<ExchangeLimits> = { silenceMs: 7000 };
 /** One protocol. */
 const oneProtocolWaits: Partial<ExchangeLimits> = { ...startWaits, workingMs: 10_000 };

@@ -15,7 +15,7 @@ export interface SignBand {
   readonly source: string;
 }
 
-/** A cranked engine takes about this long to pull its manifold down, milliseconds. */
+/** A cranked engine takes about this long to pull its manifold down, milliseconds (common practice). */
 const emptyAfterMs = 1500;
 
 /**
