@@ -1,6 +1,6 @@
 /** The package that `npm pack` makes, unpacked where there is no source: it runs without a build step. */
 import { spawnSync } from "node:child_process";
-import { existsSync, mkdirSync, symlinkSync } from "node:fs";
+import { existsSync, mkdirSync, readdirSync, readFileSync, symlinkSync } from "node:fs";
 import { join } from "node:path";
 import { afterAll, expect, test } from "vitest";
 import { tempFolder } from "../support/program.ts";
@@ -29,6 +29,13 @@ test("the packed program runs, with its page and its samples, and without source
   }
   expect(existsSync(join(home, "shared"))).toBe(false);
   expect(existsSync(join(home, "dist/page/index.html"))).toBe(true);
+  // What the page is built of in a development mode, larger and slower, names places in the sources so.
+  const scripts = readdirSync(join(home, "dist/page/assets")).filter((name) => name.endsWith(".js"));
+  expect(
+    scripts.filter((name) =>
+      readFileSync(join(home, "dist/page/assets", name), "utf8").includes("__svelte_meta"),
+    ),
+  ).toEqual([]);
   const command = join(home, "src/cli/crankside.js");
   expect(run(process.execPath, [command, "--version"], folder.path)).toMatch(/^crankside \d/);
   run(
