@@ -74,6 +74,8 @@ type Asking = Extract<State, { at: "asking" }>;
 export const resting: State = { at: "resting" };
 
 const prompt = ">";
+/** Bytes made into text at once: a function takes only so many arguments. */
+const atOnce = 4096;
 /** What no adapter of this class says. */
 const unreadable = /[^\r\n\t -~]/;
 
@@ -147,7 +149,7 @@ function take(state: Asking, chunk: string, now: number): Step {
 
 /** Adds characters that hold no prompt. */
 function extend(state: Asking, characters: string, now: number): Asking {
-  const pieces = characters.split(/[\r\n]/);
+  const pieces = characters.includes("\n") ? characters.split(/[\r\n]/) : characters.split("\r");
   pieces[0] = state.text + (pieces[0] ?? "");
   const text = pieces.pop() ?? "";
   const fresh = pieces.filter((line) => line !== "");
@@ -199,11 +201,16 @@ function finish(state: Asking, failure: string | null, now = 0): Step {
 
 /** One character a byte (Latin-1), so that nothing is replaced. NULs mean nothing on these lines and are left out. */
 function textOf(bytes: Uint8Array): string {
+  const meant = bytes.includes(0) ? bytes.filter((byte) => byte !== 0) : bytes;
+  if (meant.length <= atOnce) return String.fromCharCode(...meant);
   let text = "";
-  for (const byte of bytes) if (byte !== 0) text += String.fromCharCode(byte);
+  for (let at = 0; at < meant.length; at += atOnce)
+    text += String.fromCharCode(...meant.subarray(at, at + atOnce));
   return text;
 }
 
 export function bytesOf(text: string): Uint8Array {
-  return Uint8Array.from(text, (character) => character.charCodeAt(0) & 0xff);
+  const bytes = new Uint8Array(text.length);
+  for (let i = 0; i < bytes.length; i++) bytes[i] = text.charCodeAt(i) & 0xff;
+  return bytes;
 }

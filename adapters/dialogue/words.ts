@@ -14,6 +14,7 @@ export function mayNameItself(ask: string): boolean {
 
 /** The adapter works on the bus and will say more. */
 export function isWorking(line: string): boolean {
+  if (line === "") return false;
   const word = statusWordOf(line)?.word;
   return word === "SEARCHING..." || word === "BUS INIT: ...";
 }

@@ -1,5 +1,5 @@
 /** What one exchange said in answer to a request for parameters. Pure. */
-import { readReply, splitService01, type MessagePiece, type Piece } from "../framing/index.ts";
+import { QuickReply, readReply, splitService01, type MessagePiece, type Piece } from "../framing/index.ts";
 import { replyBody } from "../../shared/defined.ts";
 import { isMarkedDamaged, statusWordOf, type StatusKind } from "../../shared/statusWords.ts";
 import { parameterByPid } from "../../shared/parameters.ts";
@@ -33,6 +33,8 @@ const gravest: readonly StatusKind[] = ["reset", "refused", "adapter", "bus", "n
 
 /** `pids` are the parameters that were asked with service 01. */
 export function hear(lines: readonly string[], pids: readonly number[], protocol: ProtocolId | null): Heard {
+  const usual = protocol === null ? null : hearUsual(lines, pids, protocol);
+  if (usual !== null) return usual;
   return take(lines, protocol, {
     service: 0x01,
     parts: ({ module, data }) => {
@@ -52,6 +54,37 @@ export function hearRead(lines: readonly string[], read: string, protocol: Proto
       return body === null ? [] : [{ module, pid: -1, data: body }];
     },
   });
+}
+
+const quick = new QuickReply();
+
+/** A reply that is as it should be, without taking it to pieces; null for any other, and for one without answers. */
+function hearUsual(lines: readonly string[], pids: readonly number[], protocol: ProtocolId): Heard | null {
+  quick.begin(protocol);
+  if (!lines.every((line) => quick.line(line, 0, line.length)) || !quick.whole || quick.count === 0)
+    return null;
+  const answers: Answered[] = [];
+  const modules = new Set<string>();
+  for (let i = 0; i < quick.count; i++) {
+    const module = quick.module(i);
+    const end = quick.stop[i] ?? 0;
+    let at = quick.start[i] ?? 0;
+    if (quick.bytes[at] !== 0x41) return null;
+    at += 1;
+    if (at === end) return null;
+    while (at < end) {
+      const pid = quick.bytes[at] ?? 0;
+      const bytes = pids.length === 1 ? end - at - 1 : parameterByPid.get(pid)?.bytes;
+      if (bytes === undefined || at + 1 + bytes > end || !pids.includes(pid)) return null;
+      answers.push({ module, pid, data: quick.bytes.slice(at + 1, at + 1 + bytes) });
+      at += 1 + bytes;
+    }
+    modules.add(module);
+  }
+  return {
+    ...{ answers, modules, refusals: 0, unfinished: false, pending: false },
+    ...{ foreign: false, trouble: null },
+  };
 }
 
 interface Fitting {

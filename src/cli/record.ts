@@ -4,7 +4,7 @@ import type { Bench } from "../../adapters/bench/index.ts";
 import { addressText, type Address } from "../../shared/address.ts";
 import type { DefinedParameter } from "../../shared/defined.ts";
 import type { Clock } from "../../shared/clock.ts";
-import { tellsNothing, type RecordingEvent } from "../../shared/recording/format.ts";
+import { headerLine, tellsNothing, type RecordingEvent } from "../../shared/recording/format.ts";
 import type { EventSink } from "../../shared/recording/sink.ts";
 import { Reading } from "../reading/index.ts";
 import { createRecording, type RecordingWriter } from "../recorder/writer.ts";
@@ -23,6 +23,8 @@ export interface RecordOptions {
   /** What the person defined to be read as well. */
   readonly defined?: readonly DefinedParameter[];
   readonly seed?: number;
+  /** The real time, for a run on another clock: see the recorder's option. */
+  readonly gatherBy?: Clock;
   readonly onDoing: (text: string) => void;
 }
 
@@ -38,7 +40,7 @@ export interface Recorder {
 
 /** Opens the address and sets the adapter up. On failure what was heard so far is kept and closed. */
 export async function record(options: RecordOptions): Promise<Recorder> {
-  const { address, clock, channels, pinned = [], defined = [] } = options;
+  const { address, clock, channels, pinned = [], defined = [], gatherBy } = options;
   const letGo = holdAdapter(address, clock);
   const hook = hookUp(address, clock, options.seed);
   const reading = new Reading(options.out ?? "memory");
@@ -46,10 +48,11 @@ export async function record(options: RecordOptions): Promise<Recorder> {
   const startedMs = clock.wall();
   let writer: RecordingWriter | null = null;
   // The file is made with the first event: a port that cannot be opened leaves none behind.
-  const open = (out: string): RecordingWriter =>
-    createRecording({
+  const open = (out: string): RecordingWriter => {
+    const made = createRecording({
       file: out,
       clock,
+      ...(gatherBy === undefined ? {} : { gatherBy }),
       zeroMs,
       startedMs,
       header: {
@@ -61,14 +64,20 @@ export async function record(options: RecordOptions): Promise<Recorder> {
         writer: writerName,
       },
     });
+    // Read along as the file is read later.
+    reading.push(headerLine(made.header));
+    made.onAppended((_, text) => reading.push(text));
+    return made;
+  };
   const sink: EventSink = {
     zeroMs,
     append: (event: RecordingEvent) => {
-      if (options.out !== null && (writer !== null || !tellsNothing(event))) {
+      if (options.out === null) {
+        reading.event(event);
+      } else if (writer !== null || !tellsNothing(event)) {
         writer ??= open(options.out);
         writer.append(event);
       }
-      reading.event(event);
     },
   };
   const session = hook.session(sink, { channels, pinned, defined });

@@ -2,6 +2,9 @@ import type { Clock } from "../../shared/clock.ts";
 import type { Header } from "../../shared/recording/format.ts";
 import type { Disk } from "./disk.ts";
 
+/** Lines that are gathered are written when they come to so much, or with the next sync. */
+export const gatherBytes = 64 * 1024;
+
 export type RecordingHeader = Omit<Header, "format" | "version" | "started">;
 
 export type RecordingPlace =
@@ -19,4 +22,9 @@ export type RecordingOptions = RecordingPlace & {
   /** Room for what the disk does not take; events beyond it are counted, and told in the file later. */
   readonly memoryBytes?: number;
   readonly disk?: Disk;
+  /**
+   * For a run on a clock that is faster than the real one: lines are gathered, and are on the disk itself within a
+   * second of this clock. Without it each line is handed to the system as it is made.
+   */
+  readonly gatherBy?: Clock;
 };

@@ -15,7 +15,7 @@ import {
 import type { EventSink } from "../../shared/recording/sink.ts";
 import { abandon, realDisk, type Disk } from "./disk.ts";
 import { fileStamp, isoWithZone, slug } from "./names.ts";
-import type { RecordingOptions } from "./options.ts";
+import { gatherBytes, type RecordingOptions } from "./options.ts";
 import { systemCode, unreadable, unwritable } from "./problems.ts";
 import { copyOut, openFree, readSome, rejoin, stillThere } from "./rescue.ts";
 import { ByteTail } from "./tail.ts";
@@ -69,6 +69,9 @@ export class RecordingWriter implements EventSink {
   readonly zeroMs: number;
   readonly header: Header;
   readonly #clock: Clock;
+  readonly #diskClock: Clock;
+  /** Bytes that may wait to be written. */
+  readonly #gather: number;
   readonly #disk: Disk;
   readonly #memoryBytes: number;
   readonly #hash = createHash("sha256");
@@ -94,6 +97,8 @@ export class RecordingWriter implements EventSink {
     this.#path = path;
     this.header = header;
     this.#clock = options.clock;
+    this.#diskClock = options.gatherBy ?? options.clock;
+    this.#gather = options.gatherBy === undefined ? 0 : gatherBytes;
     this.#disk = options.disk;
     this.#memoryBytes = options.memoryBytes ?? memoryBytes;
     this.zeroMs = options.zeroMs ?? options.clock.now();
@@ -237,6 +242,7 @@ export class RecordingWriter implements EventSink {
     this.#cancelTimer = null;
     if (this.#failure !== null || this.#lost > 0) this.#recover();
     this.#accept(eventLine({ k: "end", t, sha256: this.#hash.copy().digest("hex") }));
+    if (this.#failure === null) this.#flush();
     await this.settled();
     if (this.#failure !== null || !this.#isThere()) this.#recover();
     this.#sync();
@@ -255,7 +261,7 @@ export class RecordingWriter implements EventSink {
     const from = this.#tail.to;
     this.#hash.update(bytes);
     this.#tail.push(bytes);
-    if (this.#failure === null) this.#flush();
+    if (this.#failure === null && this.#tail.to - this.#written > this.#gather) this.#flush();
     // Written but unsynced bytes are kept only to mend a disk that comes back: they may not fill the memory.
     if (this.#tail.to - this.#tail.from > 2 * this.#memoryBytes) this.#tail.dropBefore(this.#written);
     for (const listener of this.#listeners) listener(from, text);
@@ -277,7 +283,8 @@ export class RecordingWriter implements EventSink {
 
   #flush(): boolean {
     try {
-      for (const piece of this.#tail.since(this.#written)) this.#write(piece);
+      const pieces = this.#tail.since(this.#written);
+      for (const piece of this.#gather === 0 ? pieces : [Buffer.concat([...pieces])]) this.#write(piece);
       return true;
     } catch (error) {
       this.#fail(error);
@@ -297,7 +304,7 @@ export class RecordingWriter implements EventSink {
 
   #arm(): void {
     if (this.#cancelTimer !== null || this.#closing !== null) return;
-    this.#cancelTimer = this.#clock.after(syncEveryMs, () => {
+    this.#cancelTimer = this.#diskClock.after(syncEveryMs, () => {
       this.#cancelTimer = null;
       if (this.#failure !== null || !this.#isThere()) this.#recover();
       this.#sync();
@@ -365,6 +372,7 @@ export class RecordingWriter implements EventSink {
       this.#syncAgain = true;
       return;
     }
+    if (this.#failure === null) this.#flush();
     const upTo = this.#written;
     const fd = this.#fd;
     this.#syncing = this.#disk

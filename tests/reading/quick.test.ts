@@ -2,6 +2,7 @@
 import fc from "fast-check";
 import { expect, test } from "vitest";
 import { QuickReply, readReply } from "../../adapters/framing/index.ts";
+import { hear, type Heard } from "../../adapters/polling/heard.ts";
 import { protocolIds, type ProtocolId } from "../../shared/protocols.ts";
 import { eventLine, headerLine, type ExchangeEvent, type Header } from "../../shared/recording/format.ts";
 import { ExchangeScan } from "../../shared/recording/scan.ts";
@@ -103,6 +104,27 @@ test("a reply that is read quickly holds the messages that the thorough way find
     { numRuns: 4000 },
   );
   expect(quickly).toBeGreaterThan(1000);
+});
+
+test("what the polling hears in a reply is the same in small letters, which are never read quickly", () => {
+  let answered = 0;
+  const plain = (heard: Heard): unknown => ({
+    ...heard,
+    answers: heard.answers.map(({ module, pid, data }) => [module, pid, ...data]),
+    modules: [...heard.modules],
+  });
+  fc.assert(
+    fc.property(anyReply, ({ protocol, ask, lines }) => {
+      const pids = /^01(?:..)+/.exec(ask)?.[0].slice(2).match(/../g) ?? ["0C"];
+      const asked = pids.map((pid) => Number.parseInt(pid, 16));
+      const heard = hear(lines, asked, protocol);
+      const small = [...lines].map((line) => line.toLowerCase());
+      if (heard.answers.length > 0) answered += 1;
+      expect(plain(heard)).toEqual(plain(hear(small, asked, protocol)));
+    }),
+    { numRuns: 4000 },
+  );
+  expect(answered).toBeGreaterThan(1000);
 });
 
 const header: Header = {

@@ -62,6 +62,49 @@ test("a line is in the file as soon as append returns", () => {
   expect(writer.saved).toBe(true);
 });
 
+test("gathered lines are written with the sync, which goes by the clock that gathers, or when they are many", async () => {
+  const clock = new VirtualClock();
+  const gatherBy = new VirtualClock();
+  const disk = new FaultyDisk();
+  const writer = createRecording({ folder: tempFolder(), header, clock, gatherBy, disk });
+  writer.append(exchange(1));
+  clock.advance(10_000);
+  expect(textOf(writer.path)).toBe("");
+  expect(writer.saved).toBe(false);
+  gatherBy.advance(500);
+  expect(textOf(writer.path).split("\n")).toHaveLength(3);
+  await writer.settled();
+  expect(writer.saved).toBe(true);
+  expect(writer.syncedBytes).toBe(statSync(writer.path).size);
+  for (let t = 2; t < 2000; t++) writer.append(exchange(t));
+  const written = statSync(writer.path).size;
+  expect(writer.length - written).toBeLessThanOrEqual(64 * 1024);
+  expect(textOf(writer.path).endsWith("\n")).toBe(true);
+  await writer.close();
+  expect((await readBack(writer.path)).events).toHaveLength(2000);
+  expect((await verifyRecording(writer.path)).state).toBe("whole");
+});
+
+test("a disk that takes no gathered lines is told at the end, and they are written when it takes again", async () => {
+  const clock = new VirtualClock();
+  const disk = new FaultyDisk();
+  const begun = (): RecordingWriter =>
+    createRecording({ folder: tempFolder(), header, clock, gatherBy: new VirtualClock(), disk });
+  const lost = begun();
+  lost.append(exchange(1));
+  disk.writeFault = "ENOSPC";
+  await expect(lost.close()).rejects.toMatchObject({ code: "file-unwritable" });
+  disk.writeFault = null;
+  const kept = begun();
+  kept.append(exchange(1));
+  disk.writeFault = "ENOSPC";
+  kept.append(mark(2));
+  expect(kept.failure?.code).toBe("file-unwritable");
+  disk.writeFault = null;
+  await kept.close();
+  expect((await readBack(kept.path)).events).toHaveLength(3);
+});
+
 test("a file of the same name gets a number and the first one is untouched", () => {
   const clock = new VirtualClock();
   const folder = tempFolder();

@@ -61,6 +61,8 @@ class Front {
   #early: number[] = [];
   #receivedAt = 0;
   #sentAt = 0;
+  /** On its way, and may be joined by what follows at once. */
+  #queued: { readonly bytes: Buffer; readonly cancel: () => void } | null = null;
   /** Waits for the carriage return that confirms another serial rate; hears nothing else meanwhile. */
   #confirm: ((byte: number) => void) | null = null;
   #dips: number;
@@ -88,8 +90,7 @@ class Front {
     if (!this.#listening) return;
     const from = Math.max(this.#clock.now(), this.#receivedAt);
     this.#receivedAt = from + bytes.length * this.#rate.charMs;
-    const copy = [...bytes];
-    this.#after(this.#receivedAt - this.#clock.now(), () => this.#take(copy));
+    this.#after(this.#receivedAt - this.#clock.now(), () => this.#take(bytes));
   }
 
   #after(ms: number, act: () => void): () => void {
@@ -98,7 +99,7 @@ class Front {
     });
   }
 
-  #take(bytes: readonly number[]): void {
+  #take(bytes: Iterable<number>): void {
     for (const byte of bytes) {
       if (this.#confirm !== null) this.#confirm(byte);
       else if (this.#busy === null) this.#character(byte);
@@ -115,11 +116,11 @@ class Front {
     if (byte === 0 || byte === 10) return;
     const c = String.fromCharCode(byte);
     if (c !== "\r") {
-      if (this.#settings.echo) this.#send(c);
+      if (this.#settings.echo) this.#sendApart(c);
       if (c !== " " && this.#typed.length <= longestCommand) this.#typed += c.toUpperCase();
       return;
     }
-    if (this.#settings.echo) this.#send(this.#eol());
+    if (this.#settings.echo) this.#sendApart(this.#eol());
     const text = this.#typed === "" ? this.#last : this.#typed;
     this.#typed = "";
     this.#last = text;
@@ -280,26 +281,44 @@ class Front {
     return this.#settings.linefeeds ? "\r\n" : "\r";
   }
 
-  #sendLine(text: string): void {
-    this.#send(text + this.#eol());
+  /** What is no answer is by itself, so that the first character of the answer is heard in its own time. */
+  #sendApart(text: string): void {
+    this.#send(text, () => undefined);
   }
 
-  /** Queues characters on the serial line: the first is heard when it is through, the rest when the last is. */
+  #sendLine(text: string): void {
+    if (text === "") this.#sendApart(this.#eol());
+    else this.#send(text + this.#eol());
+  }
+
+  /**
+   * Queues characters on the serial line: the first is heard when it is through, those behind it when the line is
+   * quiet again, or when `then` is to be done.
+   */
   #send(text: string, then?: () => void): void {
     const now = this.#clock.now();
     const from = Math.max(now, this.#sentAt);
     this.#sentAt = from + text.length * this.#rate.charMs;
-    const bytes = Buffer.from(this.#rate.said(text), "latin1");
-    if (bytes.length > 1) this.#put(from + this.#rate.charMs - now, bytes.subarray(0, 1));
-    this.#put(this.#sentAt - now, bytes.length > 1 ? bytes.subarray(1) : bytes, then);
-  }
-
-  #put(ms: number, bytes: Uint8Array, then?: () => void): void {
-    this.#after(ms, () => {
-      // A line that closes under the adapter's hands is told through onClose.
-      this.#end.write(bytes).then(undefined, () => this.detach());
+    let bytes = Buffer.from(this.#rate.said(text), "latin1");
+    if (this.#queued !== null) {
+      this.#queued.cancel();
+      bytes = Buffer.concat([this.#queued.bytes, bytes]);
+    } else if (bytes.length > 1) {
+      const first = bytes.subarray(0, 1);
+      this.#after(from + this.#rate.charMs - now, () => this.#write(first));
+      bytes = bytes.subarray(1);
+    }
+    const cancel = this.#after(this.#sentAt - now, () => {
+      this.#queued = null;
+      this.#write(bytes);
       then?.();
     });
+    this.#queued = then === undefined ? { bytes, cancel } : null;
+  }
+
+  #write(bytes: Uint8Array): void {
+    // A line that closes under the adapter's hands is told through onClose.
+    this.#end.write(bytes).then(undefined, () => this.detach());
   }
 }
 

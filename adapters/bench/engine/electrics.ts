@@ -53,6 +53,9 @@ export class Electrics {
   relaySwapped = false;
   /** Seconds the alternator has been turning fast enough to charge. */
   #excitedS = 0;
+  /** The temperature that was last asked for, and what its cold does to the resistance. */
+  #coldAtC = Number.NaN;
+  #cold = 1;
   readonly #relay = new Contact();
   readonly #supply = new Contact();
   readonly #vehicle: BenchVehicle;
@@ -126,7 +129,10 @@ export class Electrics {
   /** Internal resistance: grows as charge falls and in the cold (about 1 % a kelvin; common practice). */
   ohm(tempC: number, damage: Damage): number {
     const empty = 1 - this.charge;
-    const cold = Math.exp(0.011 * Math.max(-10, 25 - tempC));
-    return this.#vehicle.batteryOhm * damage.batteryOhmFactor * (1 + 0.9 * empty * empty) * cold;
+    if (tempC !== this.#coldAtC) {
+      this.#coldAtC = tempC;
+      this.#cold = Math.exp(0.011 * Math.max(-10, 25 - tempC));
+    }
+    return this.#vehicle.batteryOhm * damage.batteryOhmFactor * (1 + 0.9 * empty * empty) * this.#cold;
   }
 }

@@ -152,7 +152,8 @@ export class Engine {
   }
 
   #phase(position: number): number {
-    return (this.angle + cycleDegrees - (position * cycleDegrees) / this.#n) % cycleDegrees;
+    const ahead = this.angle + cycleDegrees - (position * cycleDegrees) / this.#n;
+    return ahead < cycleDegrees ? ahead : ahead - cycleDegrees;
   }
 
   /** Cylinder number from 0 of a position in firing order. */
@@ -254,7 +255,8 @@ export class Engine {
     const volume = this.#cylinderVolume * this.#fill;
     drive.source = this.source;
     drive.kelvin = this.heat.intakeC + 273.15;
-    drive.meteredArea = this.orders.idleArea + this.orders.throttle ** 1.7 * this.vehicle.throttleArea;
+    drive.meteredArea =
+      this.orders.idleArea + this.manifold.opening(this.orders.throttle) * this.vehicle.throttleArea;
     drive.purgeArea = this.orders.purgeArea;
     drive.egr = this.orders.egr;
     drive.breathing = breathing * volume;

@@ -36,11 +36,23 @@ export class Manifold {
   added = 0;
   /** Richness left in the canister, 0 to 1. */
   #canister = 1;
+  /** The throttle that was last asked for, and what is open then. */
+  #throttle = 0;
+  #opening = 0;
   readonly #vehicle: BenchVehicle;
 
   constructor(vehicle: BenchVehicle, ambient: number) {
     this.#vehicle = vehicle;
     this.pressure = ambient;
+  }
+
+  /** Share of the throttle's area that is open, of the share that its plate is. */
+  opening(throttle: number): number {
+    if (throttle !== this.#throttle) {
+      this.#throttle = throttle;
+      this.#opening = throttle ** 1.7;
+    }
+    return this.#opening;
   }
 
   step(dt: number, drive: ManifoldDrive, damage: Damage): void {

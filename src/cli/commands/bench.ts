@@ -168,6 +168,7 @@ async function intoFile(
       address,
       out: options.out,
       clock,
+      gatherBy: realClock,
       channels: channelNames(options.channels),
       seed: options.seedNumber,
       onDoing: (text) => progress.show(text),
