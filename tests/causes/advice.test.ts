@@ -395,6 +395,7 @@ test("complaints from a recording and from a person's words", () => {
   expect(complaintsInWords("shakes at idle, smells rich")).toEqual(["rough", "rich"]);
   for (const words of ["cranks slowly when cold", "hard to start", "starts badly", "hardly starts"])
     expect(complaintsInWords(words), words).toEqual(["no-start"]);
+  expect(complaintsInWords("battery lamp stays on, does not charge")).toEqual(["not-charging"]);
   expect(complaintsInWords("yearly service")).toEqual([]);
   expect(complaintsInWords("hardly any power")).toEqual([]);
 });
@@ -409,13 +410,36 @@ test("an engine that starts hardly is complained of; what is left to go on comes
   expect(of("crank.speed", "high")).toEqual([]);
   // Nobody tried to start it here: what a slow crank would come to is not known.
   expect(of("crank.drag", undefined, [])).toEqual([]);
-  expect(of("power.charging", "low")).toEqual(["no-start"]);
+  expect(of("power.charging", "low")).toEqual(["not-charging"]);
   expect(of("power.charging", "high")).toEqual([]);
   expect(of("sensor.coolant-intake", "low")).toEqual(["rich"]);
   expect(of("mixture.banks")).toEqual(["lean"]);
   // What is complained of by itself goes before what something would come to.
   const both = [sign("power.charging", "outside", { side: "low" }), sign("misfire.rough", "outside")];
   expect(complaintsOf(findings({ signs: both }))).toEqual(["rough"]);
+});
+
+test("where nothing but the charging is low, the belt and the wires are looked at before an alternator is bought", () => {
+  const low = heard({
+    cranks: [{ ...crank(1000, 184, 1, 60), outcome: "started" }],
+    signs: [sign("power.charging", "outside", { side: "low" }), sign("power.crank-voltage", "within")],
+  });
+  const complaints = complaintsOf(low.findings);
+  expect(complaints).toEqual(["not-charging"]);
+  const situation: Situation = { complaints, heard: [low] };
+  expect(first(advise(situation))).toBe("alternator-dead");
+  const before = new Set<string>();
+  const log: LogEntry[] = [];
+  let { next } = advise(situation);
+  for (let i = 0; i < 6 && next.kind === "check"; i++) {
+    const { id } = next.check;
+    before.add(id);
+    const usual = rows.find((row) => row.id === id)?.outcomes.find((o) => o.normal === true)?.id ?? "";
+    log.push(result(id, id === "alternator-output" ? "little" : usual, i));
+    ({ next } = advise({ ...situation, log: [...log] }));
+  }
+  expect([...before]).toEqual(expect.arrayContaining(["belt-look", "drop-charging"]));
+  expect(next).toMatchObject({ kind: "repair", cause: "alternator-dead" });
 });
 
 test("where it cranks slowly and starts, what turns it comes first, and checks of a running engine can be done", () => {

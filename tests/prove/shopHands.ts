@@ -252,6 +252,17 @@ export const looks: Readonly<Record<string, Look>> = {
     there.pass(12);
     return judged(h, "alternator-output", "V", [there.bench.engine.electrics.volts + noise(h, 0.05)]);
   },
+  // No fault of the bench vehicle is a belt; a person may still take a worn one for slack.
+  "belt-look": (h) => pick(h, 0.95, "sound", "slips"),
+  "drop-charging": (h) => {
+    const there = h.shop.idling();
+    if (there === null) return "unclear";
+    there.bench.hold(2000);
+    there.pass(12);
+    const { electrics } = there.bench.engine;
+    const lost = electrics.alternatorAmp * (0.002 + h.shop.damage.groundOhm);
+    return judged(h, "drop-charging", "V", [lost + noise(h, 0.05)]);
+  },
   "module-feed": (h) => judged(h, "module-feed", "V", [Math.min(15, atModule(h))]),
   "crank-sensor": (h) => {
     const d = h.shop.damage;

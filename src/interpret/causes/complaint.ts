@@ -33,12 +33,12 @@ const hard: Readonly<Partial<Record<SignId, Complaint | Sided>>> = {
 };
 
 /**
- * What is left where nothing else is complained of: what it comes to when it is left alone. A battery that is not
- * charged will not start the engine; a sensor that reads cold makes it burn more, one that reads hot less; of two
+ * What is left where nothing else is complained of: what it comes to when it is left alone. A battery that is low at
+ * rest will not start the engine; a sensor that reads cold makes it burn more, one that reads hot less; of two
  * banks that differ the lean one is the usual trouble (all common practice).
  */
 const comesTo: Readonly<Partial<Record<SignId, Complaint | Sided>>> = {
-  "power.charging": { low: "no-start" },
+  "power.charging": { low: "not-charging" },
   "power.rest-voltage": { low: "no-start" },
   "sensor.coolant-intake": { low: "rich", high: "lean" },
   "sensor.coolant-warm": { low: "rich", high: "lean" },
@@ -114,5 +114,12 @@ export function complaintsInWords(text: string): Complaint[] {
   if (says(/\b(?:rough|misfir\w*|shak\w*|stumbl\w*|jerk\w*|uneven|vibrat\w*)\b/i)) found.push("rough");
   if (says(/\blean\b|\bP017[14]\b/i)) found.push("lean");
   if (says(/\brich\b|black smoke|\bP017[25]\b/i)) found.push("rich");
+  if (
+    says(
+      /(?:won'?t|does ?n[o']t|not|no longer) (?:be(?:ing)? )?charg\w*|\b(?:battery|charging) (?:lamp|light)\b/i,
+    )
+  ) {
+    found.push("not-charging");
+  }
   return found;
 }

@@ -228,12 +228,14 @@ function suspected(looks: readonly Evidence[]): string {
   return `Seen: ${both}. Nothing was changed yet.`;
 }
 
-/** The change that would show it: a check that bypasses or moves the part where there is one, else the repair. */
+/**
+ * The change that would show it: a check that bypasses or moves this part alone where there is one, else the repair. A
+ * booster that helps says that the supply is poor, not which part of it.
+ */
 function howToShow(cause: CauseRow, model: Model): string {
   const check = checkActs
-    .filter(
-      (a) => a.did === "changed" && a.effect === "gone" && (a.causes as readonly string[]).includes(cause.id),
-    )
+    .filter((a) => a.did === "changed" && a.effect === "gone")
+    .filter(({ causes }) => causes.length === 1 && (causes as readonly string[]).includes(cause.id))
     .map((a): HandCheckRow | undefined => model.checks.get(a.check))
     .find((c) => c !== undefined);
   const act =

@@ -11,6 +11,7 @@ const able: Readonly<Record<Complaint, State>> = {
   rough: "runs",
   lean: "runs",
   rich: "runs",
+  "not-charging": "runs",
 };
 
 /** Vehicles that differ in what rows are for. */

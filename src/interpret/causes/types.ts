@@ -1,6 +1,6 @@
 /** The vocabulary of causes, hand checks and what speaks for what. Tables are written in these shapes. */
 
-export const complaints = ["no-start", "starts-and-dies", "rough", "lean", "rich"] as const;
+export const complaints = ["no-start", "starts-and-dies", "rough", "lean", "rich", "not-charging"] as const;
 export type Complaint = (typeof complaints)[number];
 
 /** In plain words, for the sheet. */
@@ -10,6 +10,7 @@ export const complaintWords: Readonly<Record<Complaint, string>> = {
   rough: "runs rough or misfires",
   lean: "runs lean",
   rich: "runs rich",
+  "not-charging": "does not charge its battery",
 };
 
 /** What the engine must be able to do for a check: each state includes those before it. */

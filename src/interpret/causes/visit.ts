@@ -189,7 +189,7 @@ function awayNow(log: Log): Away | null {
 
 /** What the engine can do now, by the complaint and what was seen of its turning, the latest going first. */
 export function stateOf(situation: Situation, evidence: readonly Evidence[]): State {
-  if (situation.complaints.some((c) => c === "rough" || c === "lean" || c === "rich")) return "runs";
+  if (situation.complaints.some((c) => c !== "no-start" && c !== "starts-and-dies")) return "runs";
   if (!situation.complaints.includes("no-start")) return "turns";
   const last = [...(situation.heard ?? [])]
     .sort((a, b) => Date.parse(a.started) - Date.parse(b.started))

@@ -77,6 +77,8 @@ export const codesSay: readonly CodeSaysRow[] = [
       "battery-discharged": 0.4,
       "battery-worn": 0.35,
       "alternator-dead": 0.6,
+      "belt-slack": 0.6,
+      "charging-wire": 0.6,
       "module-supply": 0.3,
       "cable-drop": 0.12,
     },
