@@ -1,7 +1,7 @@
 import { CranksideError } from "../../../shared/errors.ts";
 import type { Failure } from "../../../shared/messages.ts";
 import type { JobFacts } from "../../../shared/vehicle.ts";
-import type { Clock } from "../../../shared/clock.ts";
+import { pause, type Clock } from "../../../shared/clock.ts";
 import type { Findings } from "../../interpret/index.ts";
 import { VehicleRanges } from "../../interpret/ranges.ts";
 import { Reading } from "../../reading/index.ts";
@@ -26,7 +26,9 @@ export type Phase = "reading" | "live" | "whole" | "failed";
 /** Queued live text beyond this is let go: the file has it, and is asked again. */
 const mostQueuedBytes = 4 * 1024 * 1024;
 /** Parsing gives way to the screen after this long. */
-const breathAfterMs = 24;
+const breathAfterMs = 48;
+/** So many bytes are made text at once: text as short as this lies where memory is used again and again. */
+const pieceBytes = 32 * 1024;
 
 /**
  * One recording on the page: a file that is read, and goes on being read while it grows. What has been drawn stays
@@ -239,19 +241,17 @@ export class RecordingView {
     for (;;) {
       const { done, value } = await reader.read();
       if (done) break;
-      const text = this.#join.take(from, value);
-      from += value.length;
-      if (text !== null && text !== "") {
-        this.#reading.push(text);
-        // While the next bytes are on their way.
-        this.#regimes.follow();
+      for (let at = 0; at < value.length; at += pieceBytes) {
+        const text = this.#join.take(from + at, value.subarray(at, at + pieceBytes));
+        if (text !== null && text !== "") this.#reading.push(text);
+        if (clock.now() < breathAt) continue;
+        this.#bytes = this.#join.offset;
+        await pause(clock, 0);
+        breathAt = clock.now() + breathAfterMs;
       }
-      if (clock.now() < breathAt) continue;
-      this.#bytes = this.#join.offset;
-      await new Promise<void>((resolve) => {
-        clock.after(0, resolve);
-      });
-      breathAt = clock.now() + breathAfterMs;
+      from += value.length;
+      // While the next bytes are on their way.
+      this.#regimes.follow();
     }
     this.#bytes = this.#join.offset;
   }

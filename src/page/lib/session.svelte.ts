@@ -335,7 +335,7 @@ export class Session {
 
   #view(file: string, { live, bundled }: { live: boolean; bundled: boolean }): Shown {
     const recording = this.#recording(file, { live, bundled });
-    const view = new View(recording, this.settings.current.span * 1000);
+    const view = new View(recording, this.settings.current.span * 1000, this.clock);
     const marks = new Marks(
       {
         recording,

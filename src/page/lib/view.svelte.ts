@@ -1,7 +1,10 @@
+import type { Clock } from "../../../shared/clock.ts";
 import { around, clampStretch, following, pan, timeAt, whole, zoom, type Stretch } from "./chart/index.ts";
 
 /** Figures that move faster than this cannot be read. */
 const calmMs = 250;
+/** So long figures stand while a hand moves the paper; the paper itself follows at once. */
+const standMs = 400;
 
 export interface Paper {
   /** The recording's time as of this frame: the live end, or the end of a finished one. */
@@ -14,6 +17,7 @@ export interface Paper {
 /** Which stretch of the paper is seen, whether it follows the live end, and where the cursor stands. */
 export class View {
   readonly #paper: Paper;
+  readonly #clock: Clock;
   /** null: the whole recording, however long it gets. */
   #held: Stretch | null = $state.raw(null);
   /** Holds while the paper is live; a finished one has no live end. */
@@ -26,6 +30,10 @@ export class View {
   #pin: number | null = $state(null);
   /** The other end of what is measured, while something is. */
   #anchor: number | null = $state(null);
+  /** The time that figures stand for while the paper is moved; null while it lies still. */
+  #stands: number | null = $state(null);
+  #standing = false;
+  #movedOn = false;
   /** The cursor is moved through the recording by itself. */
   #playing = $state(false);
   #pulling: { from: number; to: number } | null = $state.raw(null);
@@ -38,9 +46,10 @@ export class View {
     return this.#held ?? whole(live ? this.#paper.calm.end : this.#paper.end);
   });
 
-  constructor(paper: Paper, spanMs: number) {
+  constructor(paper: Paper, spanMs: number, clock: Clock) {
     this.#paper = paper;
     this.#span = spanMs;
+    this.#clock = clock;
   }
 
   get stretch(): Stretch {
@@ -120,9 +129,10 @@ export class View {
     else if (t < from) this.show(t, t + length);
   }
 
-  /** The same for figures that a person reads: while it moves by itself, it is renewed a few times a second. */
+  /** The same for figures that a person reads: while it moves, it is renewed a few times a second. */
   get calmTime(): number {
-    if (this.#playing && this.#pin !== null) return Math.floor(this.#pin / calmMs) * calmMs;
+    if (this.#pin !== null) return this.#playing ? Math.floor(this.#pin / calmMs) * calmMs : this.#pin;
+    if (this.#stands !== null) return this.#stands;
     return this.following ? (this.cursor ?? this.#paper.calm.end) : this.readingTime;
   }
 
@@ -135,6 +145,7 @@ export class View {
   whole(): void {
     this.#following = false;
     this.#held = null;
+    this.#stands = null;
   }
 
   pan(part: number): void {
@@ -176,6 +187,8 @@ export class View {
   }
 
   hover(part: number | null): void {
+    // Who points at something wants its figures now.
+    this.#stands = null;
     this.#hover = part === null || part < 0 || part > 1 ? null : part;
   }
 
@@ -197,10 +210,21 @@ export class View {
   release(): void {
     this.#pin = null;
     this.#hover = null;
+    this.#stands = null;
   }
 
   #hold(stretch: Stretch): void {
     this.#following = false;
     this.#held = stretch;
+    this.#movedOn = true;
+    if (!this.#standing) this.#stand();
+  }
+
+  /** The first move brings figures at once; of those that follow closely, the latest every so often. */
+  #stand(): void {
+    this.#standing = this.#movedOn;
+    this.#stands = this.#movedOn ? this.readingTime : null;
+    this.#movedOn = false;
+    if (this.#standing) this.#clock.after(standMs, () => this.#stand());
   }
 }
