@@ -5,7 +5,13 @@ import { longRun, type Hour } from "./long.ts";
 test("eight minutes through the whole stack: nothing piles up, and a sleep of ten minutes is one gap", async () => {
   const steps: Hour[] = [];
   const result = await longRun({
-    ...{ hours: 8 / 60, stepMinutes: 2, browser: false, pageFolder: join(import.meta.dirname, "no-page") },
+    ...{
+      vehicle: "garden-van",
+      hours: 8 / 60,
+      stepMinutes: 2,
+      browser: false,
+      pageFolder: join(import.meta.dirname, "no-page"),
+    },
     onStep: (step) => steps.push(step),
   });
   expect(result).toMatchObject({ state: "whole", negativeTimes: 0, link: "listening" });

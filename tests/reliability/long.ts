@@ -42,6 +42,8 @@ export interface PageHour {
 }
 
 export interface LongOptions {
+  /** A bench vehicle's name. */
+  readonly vehicle: string;
   readonly hours: number;
   readonly stepMinutes: number;
   /** The built page in Chromium looks on; else a socket that throws away what it gets. */
@@ -140,7 +142,7 @@ export async function longRun(options: LongOptions): Promise<LongResult> {
   const onlooker = new Onlooker(server.url);
   const browser = options.browser ? await launchBrowser() : null;
   try {
-    await onlooker.ask(clock, { type: "connect", id: 1, address: "bench:garden-van", facts: {} });
+    await onlooker.ask(clock, { type: "connect", id: 1, address: `bench:${options.vehicle}`, facts: {} });
     await onlooker.ask(clock, { type: "bench", id: 2, act: { act: "key", to: "crank" } });
     await clock.pass(4000);
     const page = browser === null ? null : await openCounting(browser, server.url);
