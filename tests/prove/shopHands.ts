@@ -211,7 +211,8 @@ function plugs(hands: Hands): string {
   if ((d.injectorLeak[c] ?? 0) > 0.05 || d.coolantOffset < -25 || d.coolantCircuit === "open") {
     return pick(hands, 0.6, "black", "normal");
   }
-  const lean = (d.injector[c] ?? 1) < 0.7 || d.pump < 0.6 || d.filter > 2 || d.leakArea > 4e-6 || d.relayOpen;
+  const lean =
+    (d.injector[c] ?? 1) < 0.7 || d.pump < 0.6 || d.filter > 2 || leakArea(hands) > 4e-6 || d.relayOpen;
   return lean ? pick(hands, 0.55, "white", "normal") : pick(hands, 0.85, "normal", "worn");
 }
 
@@ -412,7 +413,7 @@ export const looks: Readonly<Record<string, Look>> = {
       : judged(h, "back-pressure", "kPa", [Math.min(400, kpa)]);
   },
   smoke: (h) => {
-    const perLitre = h.shop.damage.leakArea / h.shop.vehicle.displacementL + Math.abs(noise(h, 2e-7));
+    const perLitre = leakArea(h) / h.shop.vehicle.displacementL + Math.abs(noise(h, 2e-7));
     return perLitre > 5e-6 ? "large" : perLitre > 4e-7 ? "small" : "tight";
   },
   "intake-sealed": (h) => (leaks(h) ? pick(h, 0.85, "changes", "same") : "same"),
@@ -452,7 +453,9 @@ export const looks: Readonly<Record<string, Look>> = {
 };
 
 const oneCoil = (h: Hands): boolean => h.shop.damage.coil.filter((share) => share < 0.75).length === 1;
-const leaks = (h: Hands): boolean => h.shop.damage.leakArea > 4e-7 * h.shop.vehicle.displacementL;
+/** Of the intake behind the throttle, ports and all: smoke and sealing find either. */
+const leakArea = ({ shop: { damage } }: Hands): number => damage.leakArea + damage.portLeakArea;
+const leaks = (h: Hands): boolean => leakArea(h) > 4e-7 * h.shop.vehicle.displacementL;
 
 /** A slip of hand or eye, now and then: another outcome than was there. Whether it starts nobody misses. */
 export const slip = 0.01;

@@ -75,6 +75,8 @@ function signEvidence(model: Model, heard: Heard, told: readonly Complaint[]): E
   }
   const out: Evidence[] = [];
   for (const [id, sign] of worst) {
+    // The sound bank says nothing of the one that could not be judged.
+    if (sign.verdict === "within" && banksUntold(heard.findings.signs, sign.id)) continue;
     const row: SignSaysRow = signsSay[id as SignSaysId];
     const question = model.questions.get(signQuestion(id));
     // A complaint that the data shows as well is one observation, not two.
@@ -93,6 +95,17 @@ function signEvidence(model: Model, heard: Heard, told: readonly Complaint[]): E
     });
   }
   return out;
+}
+
+/** Of a sign that is told bank by bank, one bank could not be judged at all. */
+function banksUntold(signs: readonly Sign[], id: string): boolean {
+  const banks = new Map<string, boolean>();
+  for (const sign of signs) {
+    const bank = sign.id === id ? /\/(b\d)(?:\/|$)/.exec(sign.key)?.[1] : undefined;
+    if (bank === undefined) continue;
+    banks.set(bank, (banks.get(bank) ?? false) || sign.verdict !== "cannot-tell");
+  }
+  return [...banks.values()].includes(false);
 }
 
 /** Where the complaint is of starting and yet it starts: what would keep it from firing is the less likely. */

@@ -473,6 +473,7 @@ export const signsSay = {
     otherwise: [0.02],
     given: {
       "air-leak-large": [0.45],
+      "air-leak-small": [0.12],
       "oxygen-dead": [0.4],
       "oxygen-biased": [0.25],
       "pump-weak": [0.25],
@@ -539,7 +540,7 @@ export const signsSay = {
       "injector-clogged-one": [0.4],
       "injector-dead-one": [0.35],
       "injector-open": [0.5],
-      "air-leak-small": [0.25],
+      "air-leak-small": [0.35],
     },
     source: cp,
   },
