@@ -1,6 +1,8 @@
 import { defineConfig } from "vitest/config";
+import { quickModules } from "./tests/support/quickModules.js";
 
 export default defineConfig({
+  plugins: [quickModules()],
   test: {
     include: ["tests/**/*.test.ts"],
     globalSetup: ["tests/support/setup.ts"],

@@ -9,9 +9,24 @@ import { benchRecording, readText, type BenchRun } from "../support/bench-record
 
 const vehicles = benchVehicles.map((v) => v.id);
 
-async function listen(run: BenchRun): Promise<{ text: string; findings: Findings }> {
-  const text = await benchRecording({ survey: true, ...run });
-  return { text, findings: interpret(readText(text)) };
+interface Heard {
+  readonly text: string;
+  readonly findings: Findings;
+}
+
+const heard = new Map<string, Promise<Heard>>();
+
+/** The same run is the same recording: each is made once. */
+function listen(run: BenchRun): Promise<Heard> {
+  const key = JSON.stringify([run.vehicle, run.script, run.faults ?? [], run.seed ?? 1]);
+  const before = heard.get(key);
+  if (before !== undefined) return before;
+  const made = benchRecording({ survey: true, ...run }).then((text) => ({
+    text,
+    findings: interpret(readText(text)),
+  }));
+  heard.set(key, made);
+  return made;
 }
 
 function outside(findings: Findings): string[] {

@@ -1,10 +1,12 @@
 /** `npm run prove -- [options]`: the proving set; with `--shop` the simulated shop; `--help` shows the options. */
 import { join } from "node:path";
 import { createServer } from "vite";
+import { quickModules } from "../support/quickModules.js";
 
 const server = await createServer({
   root: join(import.meta.dirname, "../.."),
   configFile: false,
+  plugins: [quickModules()],
   logLevel: "error",
   server: { middlewareMode: true, watch: null, ws: false },
   optimizeDeps: { noDiscovery: true },

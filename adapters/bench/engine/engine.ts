@@ -5,14 +5,7 @@ import { fillShare, gasConstant, pressureAt, residualShare } from "./air.ts";
 import { airNeed, burnChance, burnShare, energyOf, type Charge } from "./burning.ts";
 import { Electrics, type ElectricLoad } from "./electrics.ts";
 import { Exhaust } from "./exhaust.ts";
-import {
-  burnShape,
-  compressionTable,
-  cycleDegrees,
-  densityTable,
-  intakeRate,
-  volumeRate,
-} from "./geometry.ts";
+import { cycleDegrees, cycleTables, type CycleTables } from "./geometry.ts";
 import { frictionTorque } from "./friction.ts";
 import { Heat } from "./heat.ts";
 import { drawnBack, leaked, pastRings, ringGap } from "./leak.ts";
@@ -22,6 +15,9 @@ import { noOrders, type CycleControl, type Orders } from "./orders.ts";
 import { boosted } from "./turbo.ts";
 import { Road } from "./road.ts";
 import { Shaft, type ShaftDrive } from "./shaft.ts";
+
+/** A binding of this file: it is looked up a dozen times in a step. */
+const cycle = cycleDegrees;
 
 export interface EngineOptions {
   readonly vehicle: BenchVehicle;
@@ -72,8 +68,7 @@ export class Engine {
   readonly #leak: Float64Array;
   readonly #rings: Float64Array;
   readonly #portAir: Float64Array;
-  readonly #compression: Float64Array;
-  readonly #density: Float64Array;
+  readonly #tables: CycleTables;
   readonly #random: Random;
   readonly #n: number;
   readonly #cylinderVolume: number;
@@ -122,8 +117,7 @@ export class Engine {
     this.#leak = new Float64Array(n);
     this.#rings = new Float64Array(n);
     this.#portAir = new Float64Array(n);
-    this.#compression = compressionTable(vehicle.compression);
-    this.#density = densityTable(vehicle.compression);
+    this.#tables = cycleTables(vehicle.compression);
     this.#cylinderVolume = (vehicle.displacementL * 1e-3) / n;
     const kelvin = ambientC + 273.15;
     const { ambient } = this;
@@ -152,8 +146,8 @@ export class Engine {
   }
 
   #phase(position: number): number {
-    const ahead = this.angle + cycleDegrees - (position * cycleDegrees) / this.#n;
-    return ahead < cycleDegrees ? ahead : ahead - cycleDegrees;
+    const ahead = this.angle + cycle - (position * cycle) / this.#n;
+    return ahead < cycle ? ahead : ahead - cycle;
   }
 
   /** Cylinder number from 0 of a position in firing order. */
@@ -194,7 +188,7 @@ export class Engine {
     drive.starterOn = this.starterOn;
     drive.starterAmp = this.electrics.starterAmp;
     shaft.step(dt, drive, this.damage);
-    this.angle = (this.angle + shaft.turned) % cycleDegrees;
+    this.angle = (this.angle + shaft.turned) % cycle;
     this.#events(control);
   }
 
@@ -208,6 +202,7 @@ export class Engine {
   /** Torque of gas in all cylinders, N·m; also lets the charge leak past rings and valves. */
   #gasTorque(dt: number): number {
     const volume = this.#cylinderVolume;
+    const { volumeRate, intakeRate, burnShape, squeezes, densities } = this.#tables;
     const { omega } = this.shaft;
     const exhaustPressure = this.exhaust.pressure;
     const kept = 1 - this.#slip;
@@ -218,15 +213,15 @@ export class Engine {
       const i = this.#phase(k) | 0;
       let pressure: number;
       if (i >= 180 && i < 540) {
-        const squeeze = this.#compression[i] ?? 1;
+        const squeeze = squeezes[i] ?? 1;
         const held = this.#charge[k] ?? 1;
         const trapped = this.#trapped[k] ?? 0;
         const over = (trapped * kept * held * squeeze) / this.ambient - 1;
         const rings = this.#rings[k] ?? 0;
         const sound = this.#leak[k] ?? soundLeak;
         if (over > 0) {
-          const hole = sound + rings * ringGap(over);
-          this.#charge[k] = leaked(held, over, dt * hole * (this.#density[i] ?? 1));
+          const hole = rings === 0 ? sound : sound + rings * ringGap(over);
+          this.#charge[k] = leaked(held, over, dt * hole * (densities[i] ?? 1));
         } else if (i >= 360) {
           this.#charge[k] = drawnBack(held, over, dt * (sound + rings));
         }

@@ -10,16 +10,16 @@ const rodRatio = 0.3;
 const polytropic = 1.28;
 
 /** Change of swept volume with angle, share of the swept volume per radian. */
-export const volumeRate = Float64Array.from({ length: cycleDegrees }, (_, i) => {
+const volumeRate = Float64Array.from({ length: cycleDegrees }, (_, i) => {
   const a = (i * Math.PI) / 180;
   return (Math.sin(a) + (rodRatio / 2) * Math.sin(2 * a)) / 2;
 });
 
 /** Intake flow over the intake stroke: its shape, with an integral over the stroke (radians) of 1. */
-export const intakeRate = volumeRate.map((rate, i) => (i < 180 ? Math.max(0, rate) : 0));
+const intakeRate = volumeRate.map((rate, i) => (i < 180 ? Math.max(0, rate) : 0));
 
 /** Pressure over the pressure at the end of intake, while the valves are shut (180 to 540), else 0. */
-export function compressionTable(compression: number): Float64Array {
+function compressionTable(compression: number): Float64Array {
   const clearance = 1 / (compression - 1);
   return Float64Array.from({ length: cycleDegrees }, (_, i) => {
     if (i < 180 || i >= 540) return 0;
@@ -30,12 +30,12 @@ export function compressionTable(compression: number): Float64Array {
 }
 
 /** Density over that at the end of intake, while the valves are shut, else 1. */
-export function densityTable(compression: number): Float64Array {
+function densityTable(compression: number): Float64Array {
   return compressionTable(compression).map((squeeze) => (squeeze > 0 ? squeeze ** (1 / polytropic) : 1));
 }
 
 /** Torque of burning over the expansion stroke: shape with an integral (radians) of 1, peak 25 degrees after centre. */
-export const burnShape: Float64Array = (() => {
+const burnShape: Float64Array = (() => {
   const shape = new Float64Array(cycleDegrees);
   let sum = 0;
   for (let i = 360; i < 540; i++) {
@@ -45,3 +45,17 @@ export const burnShape: Float64Array = (() => {
   }
   return shape.map((v) => v / sum);
 })();
+
+export interface CycleTables {
+  readonly volumeRate: Float64Array;
+  readonly intakeRate: Float64Array;
+  readonly burnShape: Float64Array;
+  readonly squeezes: Float64Array;
+  readonly densities: Float64Array;
+}
+
+/** All of them, for an engine that looks into them in every step. */
+export function cycleTables(compression: number): CycleTables {
+  const [squeezes, densities] = [compressionTable(compression), densityTable(compression)];
+  return { volumeRate, intakeRate, burnShape, squeezes, densities };
+}

@@ -60,11 +60,12 @@ export class Manifold {
     const purgeArea = damage.purgeArea + drive.purgeArea;
     const kept = this.sealed ? 0.03 : 1;
     const holes = damage.leakArea * kept + purgeArea;
-    const scale = 1 / Math.sqrt(gasConstant * kelvin);
+    const R = gasConstant;
+    const scale = 1 / Math.sqrt(R * kelvin);
     const main = slopeOf(source, this.pressure) * scale;
     const side = holes + damage.portLeakArea > 0 ? slopeOf(ambient, this.pressure) * scale : 0;
-    const stiffness = (dt * gasConstant * kelvin) / this.#vehicle.manifoldVolume;
-    const out = drive.breathing / (gasConstant * kelvin);
+    const stiffness = (dt * R * kelvin) / this.#vehicle.manifoldVolume;
+    const out = drive.breathing / (R * kelvin);
     const flowIn = main * meteredArea * source + side * holes * ambient;
     const slopes = main * meteredArea + side * holes + out;
     this.pressure = (this.pressure + stiffness * flowIn) / (1 + stiffness * slopes);
