@@ -7,6 +7,7 @@ import { foldLog, type LogEntry } from "../../src/interpret/causes/results.ts";
 import { inOrder, newJob, type JobDocument } from "../../src/sheet/job.ts";
 import { launchBrowser } from "../support/browser.ts";
 import { build } from "../support/build.ts";
+import { KeptPage, type OpenPage } from "../support/keptPage.ts";
 import { crankside, service, tempFolder, type Background } from "../support/program.ts";
 import { chromium } from "../support/tools.ts";
 
@@ -15,6 +16,7 @@ const broken = "2024-03-02-090000-van.ndjson";
 const mended = "2024-03-02-150000-van.ndjson";
 let running: Background | null = null;
 let browser: Browser | null = null;
+let window: KeptPage | null = null;
 
 async function record(file: string, more: readonly string[]): Promise<void> {
   const made = await crankside([
@@ -45,22 +47,18 @@ afterAll(async () => {
   folder.remove();
 });
 
-async function opened(size = { width: 1280, height: 900 }): Promise<{ page: Page; errors: string[] }> {
+async function opened(size = { width: 1280, height: 900 }): Promise<OpenPage> {
   if (browser === null) throw new Error("no browser was started");
-  const page = await browser.newPage({ viewport: size });
-  const errors: string[] = [];
-  page.on("console", (message) => {
-    if (message.type() === "error") errors.push(message.text());
-  });
-  page.on("pageerror", (error) => errors.push(error.message));
-  await page.goto(running?.said[1] ?? "");
+  window ??= await KeptPage.make(browser);
+  const opened = await window.open(running?.said[1] ?? "", size);
+  const { page } = opened;
   await page.getByRole("radio", { name: "A recording", exact: true }).check();
   await page
     .getByRole("button", { name: `open ${broken}` })
     .first()
     .click();
   await page.getByRole("group", { name: "next check" }).waitFor();
-  return { page, errors };
+  return opened;
 }
 
 function job(): JobDocument {
@@ -105,7 +103,6 @@ test.skipIf(chromium === null)(
     expect(await next.innerText()).toMatch(/Would tell/);
     await shot(page, "causes-light");
     expect(errors).toEqual([]);
-    await page.close();
   },
   120_000,
 );
@@ -127,7 +124,6 @@ test.skipIf(chromium === null)(
     // What is entered brings the causes along, as they stand then.
     await eventually(() => inOrder(job().entries).filter((e) => e.says.kind === "advice").length).toBe(1);
     await eventually(() => nextOf(page).locator("h4").innerText()).not.toBe(title);
-    await page.close();
   },
   120_000,
 );
@@ -172,7 +168,6 @@ test.skipIf(chromium === null)(
     await eventually(() => log().results.find((r) => r.check === "rest-voltage")?.state).toBe("withdrawn");
     await part.getByText("History: 3 entries").waitFor();
     expect(errors).toEqual([]);
-    await page.close();
   },
   120_000,
 );
@@ -216,7 +211,6 @@ test.skipIf(chromium === null)(
     await causes.getByText("taken from what the recording shows").waitFor();
     await kept(page);
     expect(job().advice.complaints).toBeUndefined();
-    await page.close();
   },
   120_000,
 );
@@ -272,7 +266,6 @@ test.skipIf(chromium === null)(
       .waitFor();
     await page.keyboard.press("Escape");
     expect(errors).toEqual([]);
-    await page.close();
   },
   120_000,
 );
@@ -305,7 +298,6 @@ test.skipIf(chromium === null)(
     await note.getByRole("cell", { name: "voltage at the socket" }).first().waitFor();
     await page.keyboard.press("Escape");
     expect(errors).toEqual([]);
-    await page.close();
   },
   120_000,
 );
@@ -317,7 +309,6 @@ test.skipIf(chromium === null)(
     await page.evaluate('document.documentElement.dataset.tone = "dark"');
     await shot(page, "causes-390-dark");
     expect(await page.evaluate("document.documentElement.scrollWidth - innerWidth")).toBeLessThanOrEqual(0);
-    await page.close();
   },
   120_000,
 );

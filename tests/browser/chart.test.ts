@@ -2,7 +2,8 @@
 import { readFileSync } from "node:fs";
 import type { Page } from "playwright-core";
 import { expect, test } from "vitest";
-import type { Pages, OpenPage } from "../support/pages.ts";
+import { leastReadings } from "../../src/page/lib/mixtureMap.ts";
+import { openRecording, type OpenPage, type Pages } from "../support/pages.ts";
 import { chromium } from "../support/tools.ts";
 import { withPages } from "../support/withPages.ts";
 
@@ -14,15 +15,35 @@ withPages((started) => {
 const cranks = "van-stood-all-winter.ndjson.gz";
 const leak = "van-hisses-at-idle.ndjson.gz";
 
-async function opened(file: string, size?: { width: number; height: number }): Promise<OpenPage> {
-  const open = await pages.open(size);
-  await open.page.getByRole("radio", { name: "A recording", exact: true }).check();
-  await open.page.getByRole("button", { name: `open ${file}` }).click();
-  await open.page.locator('section.chart[aria-busy="false"] .lane canvas').first().waitFor();
-  // What the recording shows is worked out behind the paper.
-  await open.page.getByText(/^Within range: /).waitFor();
+async function opened(file: string): Promise<OpenPage> {
+  const open = await pages.open();
+  await openRecording(open.page, file);
   return open;
 }
+
+interface Cell {
+  readonly text: string;
+  readonly count: string;
+  readonly title: string;
+  readonly colour: string;
+}
+
+/** What stands in the cells of the map that is called so. */
+const cellsOf = (caption: string): string => `(() => {
+  const table = [...document.querySelectorAll("table")].find((t) => t.caption?.innerText === ${JSON.stringify(caption)});
+  return [...table.querySelectorAll("tbody td")].map((cell) => ({
+    text: cell.firstChild?.textContent.trim() ?? "",
+    count: cell.querySelector("small")?.textContent ?? "",
+    title: cell.title,
+    colour: getComputedStyle(cell).backgroundColor,
+  }));
+})()`;
+
+/** The first lane's paper as it is drawn, once it is. */
+const drawn = (page: Page): Promise<string> =>
+  page.evaluate<string>(
+    "new Promise((r) => requestAnimationFrame(() => requestAnimationFrame(() => r(document.querySelector('.lane canvas').toDataURL()))))",
+  );
 
 function seen(page: Page): Promise<string | null> {
   return page.getByRole("slider", { name: /place of the view/ }).getAttribute("aria-valuetext");
@@ -33,6 +54,12 @@ test.skipIf(chromium === null)(
   async () => {
     const { page, errors } = await opened(cranks);
     const strip = page.getByRole("slider", { name: /place of the view/ });
+    // The strip tells what the engine did, and where there is something to look at.
+    const regimes = await page.evaluate<string[]>(
+      "[...document.querySelectorAll('.overview [data-regime]')].map((piece) => getComputedStyle(piece).backgroundColor)",
+    );
+    expect(new Set(regimes).size).toBeGreaterThanOrEqual(2);
+    expect(await strip.locator("path.sign").count()).toBeGreaterThan(0);
     const all = await seen(page);
     await page.keyboard.press("k");
     await page.getByText(/^Crank 1: /).waitFor();
@@ -72,12 +99,16 @@ test.skipIf(chromium === null)(
     const strip = page.getByRole("region", { name: "measured between the cursors" });
     const row = strip.getByRole("row", { name: /^speed, rpm/ });
     const cells = await row.getByRole("cell").allInnerTexts();
-    const [, mean = "", low = "", high = "", , count = "", rate = ""] = cells;
+    const [difference = "", mean = "", low = "", high = "", slope = "", count = "", rate = ""] = cells;
     expect(Number(mean)).toBeGreaterThan(100);
     expect(Number(low)).toBeLessThanOrEqual(Number(mean));
     expect(Number(high)).toBeGreaterThanOrEqual(Number(mean));
     expect(Number.parseInt(count, 10)).toBeGreaterThan(50);
     expect(rate).toMatch(/\/s$/);
+    // From the first turn to where the hand is the speed has come up, and no further than from lowest to highest.
+    expect(Math.abs(Number(difference))).toBeGreaterThan(0);
+    expect(Math.abs(Number(difference))).toBeLessThanOrEqual(Number(high) - Number(low));
+    expect(slope).toMatch(/^-?\d+\.\d+$/);
     await page.keyboard.press("Escape");
     await strip.waitFor({ state: "detached" });
     expect(errors).toEqual([]);
@@ -90,7 +121,11 @@ test.skipIf(chromium === null)(
   async () => {
     const { page, errors } = await opened(cranks);
     await page.getByRole("button", { name: "Cranks", exact: true }).click();
-    await page.getByRole("img", { name: /^Speed of the cranks/ }).waitFor();
+    for (const drawn of [/^Speed of the cranks/, /^Supply of the cranks/]) {
+      const plot = page.getByRole("img", { name: drawn });
+      await plot.waitFor();
+      expect(await plot.locator("path").count(), String(drawn)).toBeGreaterThanOrEqual(3);
+    }
     expect(await page.locator(".cranks svg path").count()).toBeGreaterThanOrEqual(6);
     const table = page.getByRole("region", { name: "two cranks compared" });
     const lowest = table.getByRole("row", { name: /^Lowest supply/ });
@@ -152,6 +187,27 @@ test.skipIf(chromium === null)(
     expect(Math.max(...figures)).toBeGreaterThan(15);
     await bank.getByText(/Fitted: [\d\s.±-]+ g\/s of air that is not metered/).waitFor();
     expect(await bank.locator("svg circle").count()).toBeGreaterThan(3);
+    // Each bank has its own map and curve: axes with units, counts in the cells, those with too few readings empty.
+    for (const part of [bank, page.getByRole("region", { name: "mixture of bank 2" })]) {
+      const map = part.getByRole("table", { name: /Correction over speed and load/ });
+      expect(await map.getByRole("columnheader").allInnerTexts()).toContain("load, %");
+      await map.getByText("speed, rpm; small figures: number of readings").waitFor();
+      const cells = await page.evaluate<Cell[]>(cellsOf(await map.locator("caption").innerText()));
+      const filled = cells.filter(({ count }) => count !== "");
+      const empty = cells.filter(({ count }) => count === "");
+      expect(filled.length).toBeGreaterThan(3);
+      expect(filled.every(({ count }) => Number(count) >= leastReadings)).toBe(true);
+      expect(empty.length).toBeGreaterThan(3);
+      expect(empty.every(({ text, title }) => text === "" && title.endsWith(": too few"))).toBe(true);
+      const far = filled.filter(({ text }) => Math.abs(Number.parseFloat(text.slice(1))) >= 3);
+      expect(far.length).toBeGreaterThan(0);
+      for (const { colour } of far) expect(colour).not.toBe("rgba(0, 0, 0, 0)");
+      const curve = part.getByRole("img", { name: /^correction over air flow/ });
+      for (const drawn of ["path.band", "path.fit"])
+        expect(((await curve.locator(drawn).getAttribute("d")) ?? "").length, drawn).toBeGreaterThan(100);
+      await curve.getByText("air flow, g/s, each step the same factor").waitFor();
+    }
+    await page.getByText(`fewer than ${leastReadings} readings`).waitFor();
     expect(errors).toEqual([]);
   },
   60_000,
@@ -162,16 +218,23 @@ test.skipIf(chromium === null)(
   async () => {
     const { page, errors } = await opened(leak);
     const before = await seen(page);
+    const lanes = (): Promise<string[]> => page.locator(".lane .label .name").allInnerTexts();
+    // Lanes of one's own that do not show what the sign is about.
+    await page.keyboard.press("g");
+    await page.getByRole("dialog").getByRole("button", { name: "cranking", exact: true }).click();
+    await page.keyboard.press("Escape");
+    await page.getByRole("dialog").waitFor({ state: "detached" });
+    const own = await lanes();
     await page
       .getByRole("button", { name: /^show .* on the chart$/ })
       .first()
       .click();
     await expect.poll(() => seen(page)).not.toBe(before);
+    await expect.poll(lanes).not.toEqual(own);
     const back = page.getByRole("button", { name: "My lanes back" });
-    if ((await back.count()) > 0) {
-      await back.click();
-      await back.waitFor({ state: "detached" });
-    }
+    await back.click();
+    await back.waitFor({ state: "detached" });
+    await expect.poll(lanes).toEqual(own);
     expect(errors).toEqual([]);
   },
   60_000,
@@ -183,7 +246,15 @@ test.skipIf(chromium === null)(
     const { page, errors } = await opened(leak);
     await page.keyboard.press("g");
     const dialog = page.getByRole("dialog");
-    await dialog.getByRole("button", { name: "mixture", exact: true }).click();
+    const names = (): Promise<string[]> => page.locator(".lane .label .name").allInnerTexts();
+    const sets = new Set<string>();
+    for (const purpose of ["cranking", "running", "misfire", "mixture"]) {
+      const set = dialog.getByRole("button", { name: purpose, exact: true });
+      await set.click();
+      await expect.poll(() => set.getAttribute("aria-pressed")).toBe("true");
+      sets.add((await names()).join());
+    }
+    expect(sets.size).toBe(4);
     await dialog
       .getByRole("button", { name: /bank 2: into the lane above$/ })
       .first()
@@ -224,8 +295,7 @@ test.skipIf(chromium === null)(
     await expect.poll(height).toBeLessThan(40);
 
     await page.reload();
-    await page.getByRole("radio", { name: "A recording", exact: true }).check();
-    await page.getByRole("button", { name: `open ${leak}` }).click();
+    await openRecording(page, leak);
     await page.getByRole("button", { name: /^unfold the lane/ }).waitFor();
     await page.keyboard.press("g");
     await page.getByRole("dialog").getByRole("button", { name: "my trims", exact: true }).click();
@@ -238,11 +308,15 @@ test.skipIf(chromium === null)(
   "another recording is laid under, by crank and by hand",
   async () => {
     const { page, errors } = await opened(cranks);
+    const alone = await drawn(page);
     await page.keyboard.press("o");
     const dialog = page.getByRole("dialog");
     await dialog.getByRole("button", { name: "Lay under: van-as-it-should-be.ndjson.gz" }).click();
     await dialog.getByRole("button", { name: "Lay crank over crank" }).click();
     await dialog.getByText(/crank 1 laid over crank 1/).waitFor();
+    // Its traces are on the same lanes' paper, and move with it.
+    const byCrank = await drawn(page);
+    expect(byCrank).not.toBe(alone);
     const moved = Number(await dialog.getByLabel("move it by, s").inputValue());
     expect(moved).not.toBe(0);
     await dialog.getByRole("button", { name: "key on", exact: true }).click();
@@ -250,11 +324,13 @@ test.skipIf(chromium === null)(
     await dialog.getByLabel("move it by, s").fill("2.5");
     await dialog.getByLabel("move it by, s").press("Enter");
     await dialog.getByText(/moved by 2.50 s/).waitFor();
+    expect(await drawn(page)).not.toBe(byCrank);
     await dialog.getByRole("button", { name: "Take it away" }).click();
     await dialog
       .getByText(/Lay under/)
       .first()
       .waitFor();
+    await expect.poll(() => drawn(page)).toBe(alone);
     expect(errors).toEqual([]);
   },
   60_000,
@@ -280,6 +356,9 @@ test.skipIf(chromium === null)(
       expect(text).toContain(`A picture of ${sheet}`);
       expect(text).toContain(leak);
       expect(text).toContain("nvented data");
+      expect(text).toMatch(/begun .*\d{4}/);
+      // Axes with their units.
+      expect(text).toMatch(sheet === "Mixture" ? /air flow, g\/s/ : /rpm/);
       expect(text).not.toContain("var(--");
       const [png] = await Promise.all([
         page.waitForEvent("download"),

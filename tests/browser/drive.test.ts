@@ -42,7 +42,6 @@ test.skipIf(!runs)(
     expect(text).toContain("manifold");
     expect(text).not.toContain("invented");
     expect(errors).toEqual([]);
-    await page.close();
   },
   60_000,
 );

@@ -5,11 +5,13 @@ import type { Browser, Page } from "playwright-core";
 import { afterAll, beforeAll, beforeEach, afterEach, expect, test } from "vitest";
 import { build } from "../support/build.ts";
 import { launchBrowser } from "../support/browser.ts";
+import { KeptPage } from "../support/keptPage.ts";
 import { connectToBench, shown } from "../support/pages.ts";
 import { background, tempFolder, type Background } from "../support/program.ts";
 import { chromium } from "../support/tools.ts";
 
 let browser: Browser;
+let window: KeptPage | null = null;
 let folder: ReturnType<typeof tempFolder>;
 let running: Background;
 let port: string;
@@ -44,10 +46,17 @@ function start(onPort: string): Promise<Background> {
   );
 }
 
-async function open(options: Parameters<Browser["newPage"]>[0] = {}): Promise<Page> {
+/** The one window; `options`: another, which the test closes. */
+async function open(options?: Parameters<Browser["newPage"]>[0]): Promise<Page> {
+  const url = `http://127.0.0.1:${port}/`;
+  if (options === undefined) {
+    window ??= await KeptPage.make(browser);
+    window.page.setDefaultTimeout(20_000);
+    return (await window.open(url, { width: 1280, height: 720 })).page;
+  }
   const page = await browser.newPage(options);
   page.setDefaultTimeout(20_000);
-  await page.goto(`http://127.0.0.1:${port}/`);
+  await page.goto(url);
   return page;
 }
 
@@ -78,7 +87,6 @@ test.skipIf(chromium === null)(
     await page.getByText("Crankside itself does not answer any more").waitFor({ state: "detached" });
     await expect.poll(recordings, { timeout: 20_000 }).toContain("made while it was away");
     await page.getByRole("listitem").filter({ hasText: "made while it was away" }).waitFor();
-    await page.close();
   },
   90_000,
 );
@@ -102,7 +110,6 @@ test.skipIf(chromium === null)(
       .getByText(new RegExp(`${kilobytes} kB`))
       .first()
       .waitFor();
-    await page.close();
   },
   90_000,
 );
@@ -156,7 +163,6 @@ test.skipIf(chromium === null)(
     const { at, t } = JSON.parse(line) as { at: number; t: number };
     expect(at).toBeGreaterThanOrEqual(0);
     expect(Math.abs(at - t)).toBeLessThan(10_000);
-    await page.close();
   },
   60_000,
 );
@@ -166,12 +172,11 @@ test.skipIf(chromium === null)(
   async () => {
     const first = await open();
     await connectToBench(first);
-    const second = await open();
+    const second = await open({});
     await second.getByText(/The adapter is driven by the page on this laptop/).waitFor();
     await second.getByRole("button", { name: "Take it over here" }).click();
     await first.getByText(/The adapter is driven by the page on this laptop/).waitFor();
     await second.getByText(/The adapter is driven by/).waitFor({ state: "detached" });
-    await first.close();
     await second.close();
   },
   60_000,

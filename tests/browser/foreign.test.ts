@@ -19,7 +19,7 @@ beforeAll(async () => {
     response.end("<!doctype html><title>elsewhere</title><p>elsewhere");
   });
   await new Promise<void>((resolve) => site.listen(0, "127.0.0.1", resolve));
-  foreign = (await pages.open()).page;
+  foreign = (await pages.open(undefined, {})).page;
   await foreign.goto(`http://127.0.0.1:${(site.address() as AddressInfo).port}/`);
 }, 180_000);
 
@@ -88,7 +88,6 @@ test.skipIf(chromium === null)(
       ws.onerror = () => resolve("refused");
     })`);
     expect(socket).toBe("refused");
-    await page.close();
   },
 );
 
@@ -130,7 +129,6 @@ test.skipIf(chromium === null)(
     expect(errors.filter((text) => !text.includes("Content Security Policy"))).toEqual([]);
     await page.getByRole("button", { name: "Disconnect", exact: true }).click();
     await page.getByRole("button", { name: "Disconnect", exact: true }).waitFor({ state: "detached" });
-    await page.close();
   },
   60_000,
 );

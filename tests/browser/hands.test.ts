@@ -2,7 +2,7 @@
 import type { Page } from "playwright-core";
 import { expect, test } from "vitest";
 import { focusKeys, keyGroups } from "../../src/page/lib/keys.ts";
-import { connectToBench, type Pages } from "../support/pages.ts";
+import { connectToBench, openRecording, type Pages } from "../support/pages.ts";
 import { chromium } from "../support/tools.ts";
 import { withPages } from "../support/withPages.ts";
 
@@ -12,13 +12,6 @@ withPages((started) => {
 });
 
 const phone = { width: 390, height: 844 };
-
-async function openSample(page: Page, file = "van-hisses-at-idle.ndjson.gz"): Promise<void> {
-  await page.getByRole("radio", { name: "A recording", exact: true }).check();
-  await page.getByRole("button", { name: `open ${file}` }).click();
-  await page.locator('section.chart[aria-busy="false"] .lane canvas').first().waitFor();
-  await page.getByText(/^Within range: /).waitFor();
-}
 
 /** What a finger presses and is smaller than 44 px, with its size. A box to tick is as large as the label around it. */
 const tooSmall = `(() => {
@@ -53,7 +46,7 @@ test.skipIf(chromium === null)(
       found.push(...small.map((text) => `${where}: ${text}`));
     };
     await look("hookup", 5);
-    await openSample(page);
+    await openRecording(page, "van-hisses-at-idle.ndjson.gz");
     await look("lanes", 15);
     for (const fold of ["Tools", "More"]) {
       const opener = page.getByRole("button", { name: fold });
@@ -103,9 +96,11 @@ test.skipIf(chromium === null)(
 test.skipIf(chromium === null)(
   "at 390 px and on a tablet nothing to press lies over a plot",
   async () => {
+    const { page } = await pages.open(phone, { hasTouch: true, isMobile: true });
     for (const size of [phone, { width: 1024, height: 768 }]) {
-      const { page } = await pages.open(size, { hasTouch: true, isMobile: true });
-      await openSample(page);
+      await page.setViewportSize(size);
+      await page.goto(pages.url);
+      await openRecording(page, "van-stood-all-winter.ndjson.gz");
       const over = await page.evaluate<string[]>(`[...document.querySelectorAll(".lane")].flatMap((lane) => {
         const plot = lane.querySelector(".canvas").getBoundingClientRect();
         return [...lane.querySelectorAll("button")].flatMap((button) => {
@@ -116,8 +111,8 @@ test.skipIf(chromium === null)(
         });
       })`);
       expect(over, `${size.width}`).toEqual([]);
-      await page.close();
     }
+    await page.close();
   },
   60_000,
 );
@@ -126,7 +121,7 @@ test.skipIf(chromium === null)(
   "the help sheet shows every key with what it does",
   async () => {
     const { page, errors } = await pages.open();
-    await openSample(page);
+    await openRecording(page, "hatch-cold-morning.ndjson.gz");
     await page.keyboard.press("?");
     const dialog = page.getByRole("dialog");
     await dialog.waitFor();
@@ -135,7 +130,6 @@ test.skipIf(chromium === null)(
     expect(shown.toSorted()).toEqual(rows.flatMap((row) => row.keys).toSorted());
     for (const { does } of rows) expect(await dialog.getByText(does, { exact: true }).count(), does).toBe(1);
     expect(errors).toEqual([]);
-    await page.close();
   },
   30_000,
 );

@@ -6,12 +6,14 @@ import { afterAll, beforeAll, expect, test } from "vitest";
 import type { JobDocument } from "../../src/sheet/job.ts";
 import { launchBrowser } from "../support/browser.ts";
 import { build } from "../support/build.ts";
+import { KeptPage, type OpenPage } from "../support/keptPage.ts";
 import { background, crankside, service, tempFolder, type Background } from "../support/program.ts";
 import { chromium } from "../support/tools.ts";
 
 const folder = tempFolder();
 let running: Background | null = null;
 let browser: Browser | null = null;
+let window: KeptPage | null = null;
 
 beforeAll(async () => {
   if (chromium === null) return;
@@ -32,6 +34,7 @@ afterAll(async () => {
   folder.remove();
 });
 
+/** Loads the page anew. */
 async function openRecording(page: Page): Promise<void> {
   await page.goto(running?.said[1] ?? "");
   await page.getByRole("radio", { name: "A recording", exact: true }).check();
@@ -42,15 +45,13 @@ async function openRecording(page: Page): Promise<void> {
   await page.getByRole("toolbar", { name: "job tools" }).waitFor();
 }
 
-async function newPage(): Promise<{ page: Page; errors: string[] }> {
+const size = { width: 1280, height: 900 };
+
+/** The one window, with nothing in it. */
+async function newPage(): Promise<OpenPage> {
   if (browser === null) throw new Error("no browser was started");
-  const page = await browser.newPage({ viewport: { width: 1280, height: 900 } });
-  const errors: string[] = [];
-  page.on("console", (message) => {
-    if (message.type() === "error") errors.push(message.text());
-  });
-  page.on("pageerror", (error) => errors.push(error.message));
-  return { page, errors };
+  window ??= await KeptPage.make(browser);
+  return window.forget(running?.said[1] ?? "", size);
 }
 
 function jobOnDisk(): JobDocument {
@@ -71,9 +72,10 @@ test.skipIf(chromium === null)(
       .first()
       .click();
     await page.getByText("On the sheet", { exact: true }).waitFor();
+    // What was kept before it was put there says so too: the disk tells.
+    await expect.poll(() => Object.values(jobOnDisk().entries)).toHaveLength(1);
     await kept(page);
     const first = jobOnDisk();
-    expect(Object.values(first.entries)).toHaveLength(1);
     expect(Object.values(first.clips)).toHaveLength(1);
     expect(Object.values(first.recordings)[0]?.tie.sha256).toMatch(/^[0-9a-f]{64}$/);
 
@@ -91,13 +93,11 @@ test.skipIf(chromium === null)(
     await page.getByRole("button", { name: "Redo" }).click();
     await kept(page);
 
-    await page.reload();
     await openRecording(page);
     expect(await page.getByRole("textbox", { name: "Conclusion, in your words" }).inputValue()).toBe(
       "The signal is missing while the starter turns.",
     );
     expect(errors).toEqual([]);
-    await page.close();
   },
   90_000,
 );
@@ -111,11 +111,9 @@ test.skipIf(chromium === null)(
     await page.getByRole("textbox", { name: "What was done, in your words" }).fill("Plug cleaned.");
     await page.locator('.job[data-saved="failed"]').waitFor();
     await page.unroute("**/api/jobs/*/changes");
-    await page.reload();
     await openRecording(page);
     await kept(page);
     await expect.poll(() => jobOnDisk().texts.done).toBe("Plug cleaned.");
-    await page.close();
   },
   60_000,
 );
@@ -123,7 +121,9 @@ test.skipIf(chromium === null)(
 test.skipIf(chromium === null)(
   "two pages on one job keep what both wrote, and say where both wrote in one field",
   async () => {
-    const [a, b] = [await newPage(), await newPage()];
+    const a = await newPage();
+    if (browser === null) throw new Error("no browser was started");
+    const b = { page: await browser.newPage({ viewport: size }) };
     await openRecording(a.page);
     await openRecording(b.page);
     await a.page.getByRole("textbox", { name: "Still open, in your words" }).fill("The battery.");
@@ -149,7 +149,6 @@ test.skipIf(chromium === null)(
     await b.page.getByRole("button", { name: "Take theirs" }).click();
     await kept(b.page);
     expect(jobOnDisk().texts.open).toBe("The battery, and its clamp.");
-    await a.page.close();
     await b.page.close();
   },
   90_000,
@@ -178,11 +177,9 @@ test.skipIf(chromium === null)(
       .getByRole("group", { name: "another hand check" })
       .getByRole("textbox", { name: "In your words" });
     await words.fill("Wiggled, and");
-    await page.reload();
     await openRecording(page);
     await expect.poll(() => words.inputValue()).toBe("Wiggled, and");
     await pick.selectOption({ label: "none picked" });
-    await page.close();
   },
   60_000,
 );
@@ -237,7 +234,6 @@ test.skipIf(chromium === null)(
     await page.keyboard.press("Escape");
     if (keep !== undefined) await page.screenshot({ path: join(keep, "sheet.png") });
     expect(errors.filter((e) => !e.includes("photo"))).toEqual([]);
-    await page.close();
   },
   60_000,
 );
@@ -318,7 +314,6 @@ test.skipIf(chromium === null)(
       .scrollIntoViewIfNeeded();
     await signs.getByRole("img").first().waitFor();
     expect(errors.filter((e) => !e.includes("ERR_CONNECTION"))).toEqual([]);
-    await page.close();
   },
   90_000,
 );

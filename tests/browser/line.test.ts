@@ -40,7 +40,6 @@ test.skipIf(chromium === null)(
     await page.getByRole("button", { name: "Disconnect", exact: true }).click();
     await page.getByRole("button", { name: "Disconnect", exact: true }).waitFor({ state: "detached" });
     expect(errors).toEqual([]);
-    await page.close();
   },
   60_000,
 );
@@ -61,7 +60,6 @@ test.skipIf(chromium === null)(
     const reading = newest("tcp:");
     expect(reading.gaps).toHaveLength(1);
     expect(reading.channels.find("engine-speed")?.values.at(-1)).toBeNaN();
-    await page.close();
   },
   60_000,
 );

@@ -54,7 +54,6 @@ test.skipIf(chromium === null)(
     await page.getByRole("listitem").filter({ hasText: "it fired" }).waitFor();
     expect(await readoutsAt(page, 0.8)).toEqual(before);
     expect(errors).toEqual([]);
-    await page.close();
   },
   90_000,
 );
@@ -76,7 +75,6 @@ test.skipIf(chromium === null)(
     await page.getByRole("button", { name: /^More/ }).click();
     await page.getByRole("button", { name: "Disconnect", exact: true }).click();
     expect(errors).toEqual([]);
-    await page.close();
   },
   60_000,
 );

@@ -94,7 +94,6 @@ test.skipIf(chromium === null)(
     await page.getByRole("button", { name: "Disconnect", exact: true }).click();
     await page.getByRole("button", { name: "Disconnect", exact: true }).waitFor({ state: "detached" });
     expect(errors).toEqual([]);
-    await page.close();
   },
   120_000,
 );

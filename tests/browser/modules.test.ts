@@ -39,7 +39,6 @@ test.skipIf(chromium === null)(
     await erase.click();
     await page.getByText("The modules said that it is done.").waitFor({ timeout: 15_000 });
     expect(errors).toEqual([]);
-    await page.close();
   },
   120_000,
 );

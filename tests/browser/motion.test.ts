@@ -1,7 +1,6 @@
 /** Nothing on the page moves by itself that need not, in a real Chromium; least of all where a person asked for stillness. */
-import type { Page } from "playwright-core";
 import { expect, test } from "vitest";
-import type { Pages } from "../support/pages.ts";
+import { openRecording, type Pages } from "../support/pages.ts";
 import { chromium } from "../support/tools.ts";
 import { withPages } from "../support/withPages.ts";
 
@@ -9,13 +8,6 @@ let pages: Pages;
 withPages((started) => {
   pages = started;
 });
-
-async function openSample(page: Page, file = "van-hisses-at-idle.ndjson.gz"): Promise<void> {
-  await page.getByRole("radio", { name: "A recording", exact: true }).check();
-  await page.getByRole("button", { name: `open ${file}` }).click();
-  await page.locator('section.chart[aria-busy="false"] .lane canvas').first().waitFor();
-  await page.getByText(/^Within range: /).waitFor();
-}
 
 /** What runs by itself, now: animations and transitions, of styles and of scripts. */
 const running = "document.getAnimations().filter((a) => a.playState === 'running').length";
@@ -33,13 +25,15 @@ const probe = `document.head.insertAdjacentHTML("beforeend",
 test.skipIf(chromium === null).each(["reduce", "no-preference"] as const)(
   "with motion: %s, nothing moves by itself that need not",
   async (reducedMotion) => {
-    const { page, errors } = await pages.open(undefined, { reducedMotion });
+    const { page, errors } = await pages.open();
+    await page.emulateMedia({ reducedMotion });
+    await page.reload();
     const still = async (): Promise<void> => {
       expect(await page.evaluate(running)).toBe(0);
       expect(await page.evaluate(wouldMove)).toBe(0);
     };
     await still();
-    await openSample(page);
+    await openRecording(page, "van-hisses-at-idle.ndjson.gz");
     for (const key of ["k", "+", "ArrowLeft", "2", "3", "4", "1"]) {
       await page.keyboard.press(key);
       await still();
@@ -61,7 +55,6 @@ test.skipIf(chromium === null).each(["reduce", "no-preference"] as const)(
     expect(await page.evaluate(running)).toBe(moved);
     expect(await page.evaluate(wouldMove)).toBe(moved);
     expect(errors).toEqual([]);
-    await page.close();
   },
   60_000,
 );

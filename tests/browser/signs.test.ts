@@ -1,12 +1,12 @@
 /** Signs on the job sheet, in a real Chromium: newest evidence first, and "show me" brings window, lanes and band. */
 import { join } from "node:path";
-import type { Page } from "playwright-core";
+import type { Locator, Page } from "playwright-core";
 import { expect, test } from "vitest";
 import { channelInfo } from "../../shared/decode.ts";
 import { interpret, VehicleRanges, type Sign } from "../../src/interpret/index.ts";
 import { Reading } from "../../src/reading/index.ts";
 import { readRecording } from "../../src/recorder/read.ts";
-import type { Pages } from "../support/pages.ts";
+import { openRecording, type Pages } from "../support/pages.ts";
 import { chromium } from "../support/tools.ts";
 import { withPages } from "../support/withPages.ts";
 
@@ -60,10 +60,7 @@ test.skipIf(chromium === null)(
     const ranges = new VehicleRanges(reading.facts.vehicle ?? {});
 
     const { page, errors } = await pages.open();
-    await page.getByRole("radio", { name: "A recording", exact: true }).check();
-    await page.getByRole("button", { name: `open ${file}` }).click();
-    await page.locator('section.chart[aria-busy="false"] .lane canvas').first().waitFor();
-    await page.getByText(/^Within range: /).waitFor();
+    await openRecording(page, file);
     const buttons = page.getByRole("button", { name: /^show me .* on the chart$/ });
     await expect
       .poll(async () => Promise.all((await buttons.all()).map((b) => b.getAttribute("aria-label"))))
@@ -118,4 +115,104 @@ test.skipIf(chromium === null)(
     expect(errors).toEqual([]);
   },
   120_000,
+);
+
+/** Whatever is told by itself when the pointer rests where it is. */
+async function hint(page: Page, over: Locator): Promise<string> {
+  const box = await over.boundingBox();
+  if (box === null) throw new Error("there is nothing to rest on");
+  const [x, y] = [box.x + 8, box.y + box.height / 2];
+  await page.mouse.move(x, y);
+  return page.evaluate<string>(`document.elementFromPoint(${x}, ${y})?.closest("[title]")?.title ?? ""`);
+}
+
+/** Heights at which a lane's band begins, each once: another in each regime that has another range. */
+const bandTops = `(() => {
+  const canvas = document.querySelector(".lane canvas");
+  const { data, width, height } = canvas.getContext("2d").getImageData(0, 0, canvas.width, canvas.height);
+  const tops = new Map();
+  for (let x = 0; x < width; x++)
+    for (let y = 0; y < height; y++) {
+      const i = 4 * (y * width + x);
+      if (Math.abs(data[i] - 0xe3) + Math.abs(data[i + 1] - 0xec) + Math.abs(data[i + 2] - 0xe4) > 4) continue;
+      tops.set(y, (tops.get(y) ?? 0) + 1);
+      break;
+    }
+  return [...tops.values()].filter((columns) => columns > 2).length;
+})()`;
+
+/** Filled triangles in the colour of what is out of range: broad at their foot, a point five rows on. */
+const wedges = `(() => {
+  let found = 0;
+  for (const canvas of document.querySelectorAll(".lane canvas")) {
+    const { data, width, height } = canvas.getContext("2d").getImageData(0, 0, canvas.width, canvas.height);
+    const is = (x, y) => {
+      const i = 4 * (y * width + x);
+      return data[i + 3] > 100 && Math.abs(data[i] - 0xa3) + Math.abs(data[i + 1] - 0x47) + Math.abs(data[i + 2]) < 140;
+    };
+    const run = (x, y) => {
+      if (!is(x, y)) return 0;
+      let [a, b] = [x, x];
+      while (is(a - 1, y)) a--;
+      while (is(b + 1, y)) b++;
+      return b - a + 1;
+    };
+    for (let y = 6; y < height - 6; y++)
+      for (let x = 60; x < width; x++)
+        for (const out of [-1, 1])
+          if (run(x, y) >= 5 && run(x, y) <= 8 && is(x, y + 2 * out) && run(x, y + 3 * out) < run(x, y) && run(x, y - 2 * out) === 0) found++;
+  }
+  return found;
+})()`;
+
+test.skipIf(chromium === null)(
+  "the band is another in a crank than at idle; where it is from is told on hover and in words; what leaves it has a shape",
+  async () => {
+    const { page, errors } = await pages.open();
+    await openRecording(page, file);
+    expect(await page.evaluate<number>(bandTops)).toBeGreaterThanOrEqual(2);
+    const lane = page.locator(".lane").first();
+    const label = lane.locator(".label .usual");
+    const told = /^Plausible while (.+?): (.+?) rpm\. Source: (.+)\.$/;
+
+    await page.keyboard.press("k");
+    await page.getByText(/^Crank 1: /).waitFor();
+    await page.keyboard.press(".");
+    const [, crank, cranking, source] = told.exec(await hint(page, label)) ?? [];
+    expect(crank).toBe("cranking");
+    expect(source?.length).toBeGreaterThan(10);
+    // A screen reader gets the same words with the reading, and what is drawn is not read to it.
+    const read = await lane.ariaSnapshot();
+    expect(read.replaceAll('\\"', '"')).toContain(
+      `Plausible while cranking: ${cranking} rpm. Source: ${source}.`,
+    );
+    expect(await lane.locator(".canvas").getAttribute("aria-hidden")).toBe("true");
+
+    await page.keyboard.press("Escape");
+    await page.keyboard.press("a");
+    const paper = await page.locator(".overlay").boundingBox();
+    if (paper === null) throw new Error("there is no paper");
+    await page.mouse.click(paper.x + paper.width * 0.9, paper.y + 30);
+    const [, regime, idling] = told.exec(await hint(page, label)) ?? [];
+    expect(regime).toMatch(/idle|running|driving/);
+    expect(idling).not.toBe(cranking);
+
+    // A trim that left its range: a wedge on its trace, and the word with a sign of its own in the label.
+    await page.keyboard.press("Escape");
+    await page
+      .getByRole("button", { name: /^show me .* on the chart$/ })
+      .first()
+      .click();
+    await expect.poll(() => page.evaluate<number>(wedges)).toBeGreaterThan(0);
+    await page.keyboard.press("Escape");
+    const outside = page.locator(".lane .usual.outside").first();
+    // Along the trace with the hand, to where it is out.
+    for (let share = 0.05; share < 1 && (await outside.count()) === 0; share += 0.05) {
+      await page.mouse.move(paper.x + paper.width * share, paper.y + 30);
+      await page.evaluate("new Promise((r) => requestAnimationFrame(() => requestAnimationFrame(r)))");
+    }
+    expect(await outside.innerText()).toMatch(/^[▲▼] (?:above|below) /);
+    expect(errors).toEqual([]);
+  },
+  60_000,
 );

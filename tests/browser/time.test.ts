@@ -1,7 +1,10 @@
 /** Through the time of a recording by hand and by key, in a real Chromium, on a sample that ships. */
+import { readFileSync, writeFileSync } from "node:fs";
+import { join } from "node:path";
+import { gunzipSync } from "node:zlib";
 import type { Page } from "playwright-core";
 import { expect, test } from "vitest";
-import type { Pages } from "../support/pages.ts";
+import { connectToBench, openRecording, type Pages } from "../support/pages.ts";
 import { chromium } from "../support/tools.ts";
 import { withPages } from "../support/withPages.ts";
 
@@ -9,6 +12,8 @@ let pages: Pages;
 withPages((started) => {
   pages = started;
 });
+
+const cranks = "van-stood-all-winter.ndjson.gz";
 
 /** Seconds that are in view. */
 async function seen(page: Page): Promise<{ from: number; to: number }> {
@@ -38,9 +43,7 @@ test.skipIf(chromium === null)(
   "wheel, drag, pinch and pull; a held cursor with the real reading and its age; lines, steps or readings alone",
   async () => {
     const { page, errors } = await pages.open();
-    await page.getByRole("radio", { name: "A recording", exact: true }).check();
-    await page.getByRole("button", { name: "open van-stood-all-winter.ndjson.gz" }).click();
-    await page.locator('section.chart[aria-busy="false"] .lane canvas').first().waitFor();
+    await openRecording(page, cranks);
     const box = await page.locator(".overlay").boundingBox();
     if (box === null) throw new Error("there is nothing to take hold of");
     const x = (part: number): number => box.x + part * box.width;
@@ -128,7 +131,6 @@ test.skipIf(chromium === null)(
     }
     expect(new Set(Object.values(ink)).size).toBe(3);
     expect(errors).toEqual([]);
-    await page.close();
   },
   120_000,
 );
@@ -137,9 +139,7 @@ test.skipIf(chromium === null)(
   "played back at a quarter to sixteen times, by keys; the readouts are those of that time; units switch at once",
   async () => {
     const { page, errors } = await pages.open();
-    await page.getByRole("radio", { name: "A recording", exact: true }).check();
-    await page.getByRole("button", { name: "open van-stood-all-winter.ndjson.gz" }).click();
-    await page.locator('section.chart[aria-busy="false"] .lane canvas').first().waitFor();
+    await openRecording(page, cranks);
     const rate = page.getByLabel("how fast it is played");
     expect(await rate.locator("option").allInnerTexts()).toEqual([
       "× 0.25",
@@ -173,7 +173,131 @@ test.skipIf(chromium === null)(
     await expect.poll(() => coolant.innerText()).toMatch(/°F$/);
     expect(Number.parseFloat(await coolant.innerText())).toBeCloseTo(celsius * 1.8 + 32, 0);
     expect(errors).toEqual([]);
-    await page.close();
+  },
+  90_000,
+);
+
+/** Pixels from the left of the paper: the held cursor, and the marks that are in view; NaN without one. */
+function places(page: Page): Promise<{ cursor: number; marks: number[] }> {
+  return page.evaluate<{ cursor: number; marks: number[] }>(`(() => {
+    const paper = document.querySelector(".overlay").getBoundingClientRect();
+    const left = (e) => Math.round(e?.getBoundingClientRect().left - paper.left);
+    return { cursor: left(document.querySelector(".cursor.pinned")), marks: [...document.querySelectorAll(".overlay .mark")].map(left) };
+  })()`);
+}
+
+test.skipIf(chromium === null)(
+  "to the next mark, crank and sign and to the one before, by keys; each is brought into view with the cursor on it",
+  async () => {
+    const sample = join(import.meta.dirname, "../../recordings", cranks);
+    writeFileSync(join(pages.folder, "own.ndjson"), gunzipSync(readFileSync(sample)));
+    const { page, errors } = await pages.open();
+    await openRecording(page, "own.ndjson");
+    const said = page.locator(".said");
+    const mark = async (label: string): Promise<void> => {
+      await page.keyboard.press("m");
+      await page.keyboard.type(label);
+      await page.keyboard.press("Enter");
+      await page.getByRole("listitem").filter({ hasText: label }).waitFor();
+    };
+    for (const [number, label] of [
+      [1, "dead on the display"],
+      [2, "turned again"],
+    ] as const) {
+      await page.keyboard.press("k");
+      await said.getByText(`Crank ${number}: `).waitFor();
+      await mark(label);
+    }
+    // There is no crank between: from the second it is one back, and none before that.
+    await page.keyboard.press("Shift+K");
+    await said.getByText("Crank 1: ").waitFor();
+    const first = await seen(page);
+    await page.keyboard.press("Shift+K");
+    await said.getByText("There is no earlier crank.").waitFor();
+    expect(await seen(page)).toEqual(first);
+
+    // In all of it the cursor goes from mark to mark, and stays where there is no more.
+    await page.keyboard.press("Escape");
+    await page.keyboard.press("a");
+    await page.locator(".cursor.pinned").waitFor({ state: "detached" });
+    const { marks } = await places(page);
+    expect(marks).toHaveLength(2);
+    const cursor = async (): Promise<number> => (await places(page)).cursor;
+    await page.keyboard.press("n");
+    await expect.poll(cursor).toBe(marks[0]);
+    await page.keyboard.press("n");
+    await expect.poll(cursor).toBe(marks[1]);
+    await page.keyboard.press("n");
+    await said.getByText("There is no later mark.").waitFor();
+    expect(await cursor()).toBe(marks[1]);
+    await page.keyboard.press("p");
+    await expect.poll(cursor).toBe(marks[0]);
+    // Seen from close by, the paper goes there as well.
+    await page.keyboard.press("Shift+K");
+    await page.keyboard.press("k");
+    await said.getByText("Crank 1: ").or(said.getByText("Crank 2: ")).first().waitFor();
+    const close = await seen(page);
+    for (const key of ["p", "n"]) await page.keyboard.press(key);
+    await expect.poll(async () => (await places(page)).marks).toContain(await cursor());
+    expect((await length(page)) <= close.to - close.from + 1).toBe(true);
+
+    await page.keyboard.press("Escape");
+    await page.keyboard.press("a");
+    const signs: { readonly words: string; readonly at: { from: number; to: number } }[] = [];
+    for (let i = 0; i < 2; i++) {
+      const before = await seen(page);
+      await page.keyboard.press("s");
+      await expect.poll(() => seen(page)).not.toEqual(before);
+      signs.push({ words: await said.innerText(), at: await seen(page) });
+    }
+    expect(signs[0]?.words).toMatch(/\.$/);
+    await page.keyboard.press("Shift+S");
+    await expect.poll(() => seen(page)).toEqual(signs[0]?.at);
+    expect(await said.innerText()).toBe(signs[0]?.words);
+    await page.keyboard.press("Shift+S");
+    await said.getByText("There is no earlier sign.").waitFor();
+    expect(errors).toEqual([]);
+  },
+  90_000,
+);
+
+test.skipIf(chromium === null)(
+  "away from the live end the paper stands while it is recorded; back at it, by key and by button, it goes along again",
+  async () => {
+    const { page, errors } = await pages.open();
+    await connectToBench(page);
+    await page.locator(".lane canvas").first().waitFor();
+    const live = page.getByRole("button", { name: /^Live end/ });
+    const strip = page.getByRole("slider", { name: /place of the view/ });
+    /** Seconds that are recorded. */
+    const end = async (): Promise<number> => Number(await strip.getAttribute("aria-valuemax"));
+    await expect.poll(() => live.getAttribute("aria-pressed")).toBe("true");
+    // From the usual span to one that lies well within what is recorded.
+    for (let i = 0; i < 8; i++) await page.keyboard.press("+");
+    await expect.poll(() => length(page)).toBeLessThanOrEqual(4);
+    await expect.poll(end).toBeGreaterThanOrEqual(6);
+    for (const back of ["l", "End", "the button"]) {
+      await page.keyboard.press("Shift+ArrowLeft");
+      await expect.poll(() => live.getAttribute("aria-pressed"), { message: back }).toBe("false");
+      const paper = await page.locator(".overlay").boundingBox();
+      await page.mouse.click((paper?.x ?? 0) + 200, (paper?.y ?? 0) + 40);
+      await page.locator(".cursor.pinned").waitFor();
+      const away = await seen(page);
+      const then = await end();
+      await expect.poll(end, { message: back }).toBeGreaterThanOrEqual(then + 2);
+      expect(await seen(page), back).toEqual(away);
+
+      if (back === "the button") await live.click();
+      else await page.keyboard.press(back);
+      await expect.poll(() => live.getAttribute("aria-pressed"), { message: back }).toBe("true");
+      await page.locator(".cursor.pinned").waitFor({ state: "detached" });
+      const there = await seen(page);
+      expect(there.to, back).toBeGreaterThan(away.to);
+      await expect.poll(async () => (await seen(page)).to, { message: back }).toBeGreaterThan(there.to);
+    }
+    await page.getByRole("button", { name: "Disconnect", exact: true }).click();
+    await page.getByRole("button", { name: "Disconnect", exact: true }).waitFor({ state: "detached" });
+    expect(errors).toEqual([]);
   },
   90_000,
 );

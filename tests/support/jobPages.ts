@@ -32,6 +32,7 @@ export class JobPages {
   readonly browser: Browser;
   readonly #folder: ReturnType<typeof tempFolder>;
   readonly #running: Background;
+  readonly #opened = new WeakMap<BrowserContext, Page>();
 
   private constructor(folder: ReturnType<typeof tempFolder>, running: Background, browser: Browser) {
     this.#folder = folder;
@@ -56,9 +57,11 @@ export class JobPages {
     return this.#running.said[1] ?? "";
   }
 
-  /** A page that shares its storage with the others of its context. */
+  /** A page that shares its storage with the others of its context: the one that was opened so before, until it is closed. */
   async openRecording(context: BrowserContext, file = vanFile): Promise<Page> {
-    const page = await context.newPage();
+    const before = this.#opened.get(context);
+    const page = before === undefined || before.isClosed() ? await context.newPage() : before;
+    this.#opened.set(context, page);
     await page.setViewportSize({ width: 1280, height: 900 });
     await page.goto(this.url);
     await page.getByRole("radio", { name: "A recording", exact: true }).check();

@@ -27,6 +27,17 @@ export function around({ view, marks, recording }: Shown): Around {
   return { here: view.cursor, marks: marks.all, findings: recording.findings };
 }
 
+/** Milliseconds: a cursor that stands on a place has reached it. */
+const near = 0.5;
+
+/** What begins at one moment is reached at once, from either side, and all of it is said. */
+function allAt(place: Place, places: readonly Place[]): Place {
+  const together = places.filter((p) => Math.abs(p.from - place.from) <= near);
+  const words = [...new Set(together.flatMap((p) => p.words ?? []))].join(" ");
+  const ends = together.flatMap((p) => p.to ?? []);
+  return { from: place.from, to: ends.length === 0 ? undefined : Math.max(...ends), words };
+}
+
 /** The place, null where there is none, and what is said of it. */
 export function nextPlace(
   kind: PlaceKind,
@@ -35,10 +46,13 @@ export function nextPlace(
 ): { readonly place: Place | null; readonly words: string } {
   const places = placesOf(kind, around).sort((a, b) => a.from - b.from);
   const here = around.here ?? (by > 0 ? -1 : Number.POSITIVE_INFINITY);
-  // Half a millisecond: a cursor that stands on a place has reached it.
-  const place =
-    (by > 0 ? places.find((p) => p.from > here + 0.5) : places.findLast((p) => p.from < here - 0.5)) ?? null;
-  if (place !== null) return { place, words: place.words ?? "" };
+  const next =
+    by > 0 ? places.find((p) => p.from > here + near) : places.findLast((p) => p.from < here - near);
+  if (next !== undefined) {
+    const place = allAt(next, places);
+    return { place, words: place.words ?? "" };
+  }
+  const place = null;
   if (around.findings === null && kind !== "mark")
     return { place, words: "The recording is still being looked through." };
   return { place, words: `There is no ${by > 0 ? "later" : "earlier"} ${kind}.` };
