@@ -148,7 +148,7 @@ const wedges = `(() => {
     const { data, width, height } = canvas.getContext("2d").getImageData(0, 0, canvas.width, canvas.height);
     const is = (x, y) => {
       const i = 4 * (y * width + x);
-      return data[i + 3] > 100 && Math.abs(data[i] - 0xa3) + Math.abs(data[i + 1] - 0x47) + Math.abs(data[i + 2]) < 140;
+      return data[i + 3] > 100 && Math.abs(data[i] - 0xa3) + Math.abs(data[i + 1] - 0x47) + Math.abs(data[i + 2]) < 30;
     };
     const run = (x, y) => {
       if (!is(x, y)) return 0;
@@ -160,7 +160,7 @@ const wedges = `(() => {
     for (let y = 6; y < height - 6; y++)
       for (let x = 60; x < width; x++)
         for (const out of [-1, 1])
-          if (run(x, y) >= 5 && run(x, y) <= 8 && is(x, y + 2 * out) && run(x, y + 3 * out) < run(x, y) && run(x, y - 2 * out) === 0) found++;
+          if (run(x, y) >= 4 && run(x, y) <= 8 && is(x, y + 3 * out) && run(x, y + 3 * out) < run(x, y) && run(x, y - 2 * out) === 0) found++;
   }
   return found;
 })()`;
