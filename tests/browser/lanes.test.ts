@@ -262,7 +262,7 @@ const labels = `[...document.querySelectorAll(".lane")].map((lane) => {
 })`;
 
 /** A label is no wider than so many times what stands in it, and so much of the chart's width is paper. */
-const [mostRoom, leastPaper] = [2.1, 0.88];
+const [mostRoom, leastPaper] = [1.5, 0.9];
 
 test.skipIf(chromium === null)(
   "at 3840 by 2160 nothing of a label is cut off, and the traces get the room",
