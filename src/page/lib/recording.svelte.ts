@@ -27,8 +27,8 @@ export type Phase = "reading" | "live" | "whole" | "failed";
 const mostQueuedBytes = 4 * 1024 * 1024;
 /** Parsing gives way to the screen after this long. */
 const breathAfterMs = 48;
-/** So many bytes are made text at once: text as short as this lies where memory is used again and again. */
-const pieceBytes = 32 * 1024;
+/** What else there is to see or to work out waits for so long, until the paper has been painted. */
+const behindPaperMs = 150;
 
 /**
  * One recording on the page: a file that is read, and goes on being read while it grows. What has been drawn stays
@@ -45,6 +45,7 @@ export class RecordingView {
   #phase: Phase = $state("reading");
   #failure: Failure | null = $state.raw(null);
   #bytes = $state(0);
+  #onPaper = $state(false);
   /** The reading in a new wrapper for each frame that changed it: whoever reads it is brought up to date. */
   #seen: { readonly reading: Reading } = $state.raw({ reading: new Reading("") });
   /** The same, renewed a few times a second only. */
@@ -90,6 +91,11 @@ export class RecordingView {
 
   get failure(): Failure | null {
     return this.#failure;
+  }
+
+  /** What it began with is on the paper: from now on there is time for what stands beside it. */
+  get onPaper(): boolean {
+    return this.#onPaper;
   }
 
   /** Bytes read so far. */
@@ -223,6 +229,11 @@ export class RecordingView {
     }
     this.#spansDueAt = 0;
     this.#changed();
+    if (!this.#onPaper) {
+      this.#options.clock.after(behindPaperMs, () => {
+        this.#onPaper = true;
+      });
+    }
   }
 
   async #fetchOnce(): Promise<void> {
@@ -241,17 +252,17 @@ export class RecordingView {
     for (;;) {
       const { done, value } = await reader.read();
       if (done) break;
-      for (let at = 0; at < value.length; at += pieceBytes) {
-        const text = this.#join.take(from + at, value.subarray(at, at + pieceBytes));
-        if (text !== null && text !== "") this.#reading.push(text);
-        if (clock.now() < breathAt) continue;
-        this.#bytes = this.#join.offset;
-        await pause(clock, 0);
-        breathAt = clock.now() + breathAfterMs;
-      }
+      const text = this.#join.take(from, value);
       from += value.length;
-      // While the next bytes are on their way.
-      this.#regimes.follow();
+      if (text !== null && text !== "") {
+        this.#reading.push(text);
+        // While the next bytes are on their way.
+        this.#regimes.follow();
+      }
+      if (clock.now() < breathAt) continue;
+      this.#bytes = this.#join.offset;
+      await pause(clock, 0);
+      breathAt = clock.now() + breathAfterMs;
     }
     this.#bytes = this.#join.offset;
   }
@@ -295,7 +306,7 @@ export class RecordingView {
     this.#seen = { reading: this.#reading };
     if (this.#isLive) return;
     this.#calm = { reading: this.#reading, end: this.#end };
-    // The paper comes first: what it shows is worked out behind it.
-    if (this.#phase === "whole") this.#options.clock.after(60, () => void this.#findingsWatch.renew(true));
+    if (this.#phase === "whole")
+      this.#options.clock.after(behindPaperMs, () => void this.#findingsWatch.renew(true));
   };
 }
