@@ -51,6 +51,20 @@ globalThis.measuring = {
     return painted;
   },
 
+  /** Asks for the list of recordings; resolves when this one is on it. */
+  async listed(file) {
+    const step = () => new Promise((resolve) => setTimeout(resolve, 20));
+    const choice = () =>
+      [...document.querySelectorAll("label")].find((label) =>
+        label.textContent.trim().startsWith("A recording"),
+      );
+    while (!choice()) await step();
+    choice().querySelector("input").click();
+    while (!document.querySelector(`button[aria-label="open ${file}"]`)) await step();
+    // What the page began with shall not be measured along.
+    await new Promise((resolve) => requestIdleCallback(resolve, { timeout: 1000 }));
+  },
+
   /** Fetching a file as text, splitting it and parsing each line; milliseconds. */
   async floor(file) {
     const from = performance.now();

@@ -1,7 +1,7 @@
 import { chromium as playwright, type Browser } from "playwright-core";
 import { chromium } from "./tools.ts";
 
-const quiet = [
+export const quietFlags = [
   "--no-sandbox",
   "--disable-gpu",
   "--disable-quic",
@@ -13,5 +13,5 @@ const quiet = [
 
 /** The Chromium of this machine; only to be called where `chromium` is not null. */
 export function launchBrowser(): Promise<Browser> {
-  return playwright.launch({ ...(chromium === null ? {} : { executablePath: chromium }), args: quiet });
+  return playwright.launch({ ...(chromium === null ? {} : { executablePath: chromium }), args: quietFlags });
 }
