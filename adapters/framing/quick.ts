@@ -3,7 +3,6 @@
  * lost, nothing said beside them. Whatever is unusual in any way is left to `readReply`; where this says yes, both
  * find the same messages.
  */
-import type { Chars } from "../../shared/chars.ts";
 import type { ProtocolId } from "../../shared/protocols.ts";
 import { checksumSum, crcJ1850 } from "./checksums.ts";
 import { transportOf, type Transport } from "./frames.ts";
@@ -49,7 +48,7 @@ export class QuickReply {
   }
 
   /** Takes a line; false when it is unusual, and then the whole reply is. */
-  line(text: Chars, from: number, to: number): boolean {
+  line(text: string, from: number, to: number): boolean {
     switch (this.#transport) {
       case "can11": {
         const last = digitOf[text.charCodeAt(from + 2)] ?? 255;
@@ -84,7 +83,7 @@ export class QuickReply {
   }
 
   /** Bytes of the line, with or without single spaces between them, into the frame. */
-  #digits(text: Chars, from: number, to: number): boolean {
+  #digits(text: string, from: number, to: number): boolean {
     const frame = this.#frame;
     let length = 0;
     let at = from;

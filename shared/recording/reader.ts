@@ -1,4 +1,3 @@
-import { ByteChars, type Chars } from "../chars.ts";
 import { CranksideError } from "../errors.ts";
 import type { Header, RecordingEvent, UnknownEvent } from "./format.ts";
 import { parseEvent, parseHeader } from "./parse.ts";
@@ -20,9 +19,6 @@ export interface ReaderSink {
   notice(notice: Notice): void;
 }
 
-const lineFeed = 0x0a;
-const none: Uint8Array = new Uint8Array();
-
 /** Longest line that is believed; anything longer is not ours and would only fill the memory. */
 const longestLine = 4 * 1024 * 1024;
 
@@ -33,9 +29,6 @@ const longestLine = 4 * 1024 * 1024;
  */
 export class RecordingReader {
   #rest = "";
-  /** What stands after the last line feed, of bytes. */
-  #torn: Uint8Array = none;
-  #decodeTorn: (bytes: Uint8Array) => string = () => "";
   #line = 0;
   #sawHeader = false;
   #skipping = false;
@@ -49,51 +42,10 @@ export class RecordingReader {
   }
 
   push(text: string): void {
-    const from = this.#lines(text);
-    if (!this.#skipping) this.#rest += text.slice(from);
-    // One character more may be the carriage return before a line feed that is still to come.
-    if (this.#rest.length > longestLine + 1) {
-      this.#overlong();
-      this.#rest = "";
-      this.#skipping = true;
-    }
-  }
-
-  /**
-   * The same from bytes of UTF-8, cut anywhere: usual lines are read where they stand and never become text, others by
-   * `decode`.
-   */
-  pushBytes(bytes: Uint8Array, decode: (bytes: Uint8Array) => string): void {
-    let fresh = bytes;
-    if (this.#torn.length > 0) {
-      const end = bytes.indexOf(lineFeed) + 1;
-      const line = joined(this.#torn, end === 0 ? bytes : bytes.subarray(0, end));
-      this.#torn = none;
-      if (end === 0) {
-        this.#keepTorn(line, decode);
-        return;
-      }
-      this.push(decode(line));
-      fresh = bytes.subarray(end);
-    }
-    const whole = fresh.lastIndexOf(lineFeed) + 1;
-    this.#lines(new ByteChars(fresh.subarray(0, whole), decode));
-    if (whole < fresh.length) this.#keepTorn(fresh.slice(whole), decode);
-  }
-
-  #keepTorn(bytes: Uint8Array, decode: (bytes: Uint8Array) => string): void {
-    this.#decodeTorn = decode;
-    // A character is three bytes at most: what is longer is overlong in any case.
-    if (bytes.length <= 3 * longestLine) this.#torn = bytes;
-    else this.push(decode(bytes));
-  }
-
-  /** Every line that ends here; returns where the one begins that does not. */
-  #lines(text: Chars): number {
     let from = 0;
     for (;;) {
       const end = text.indexOf("\n", from);
-      if (end < 0) return from;
+      if (end < 0) break;
       if (this.#rest === "" && !this.#skipping && this.#sawHeader && this.#scanned(text, from, end)) {
         from = end + 1;
         continue;
@@ -108,13 +60,17 @@ export class RecordingReader {
       }
       this.#take(whole.endsWith("\r") ? whole.slice(0, -1) : whole);
     }
+    if (!this.#skipping) this.#rest += text.slice(from);
+    // One character more may be the carriage return before a line feed that is still to come.
+    if (this.#rest.length > longestLine + 1) {
+      this.#overlong();
+      this.#rest = "";
+      this.#skipping = true;
+    }
   }
 
   /** The end of the text: what stands after the last line feed is torn, unless it reads as a whole event. */
   finish(): void {
-    const torn = this.#torn;
-    this.#torn = none;
-    if (torn.length > 0) this.push(this.#decodeTorn(torn));
     const tail = this.#rest.endsWith("\r") ? this.#rest.slice(0, -1) : this.#rest;
     this.#rest = "";
     if (!this.#sawHeader) {
@@ -135,7 +91,7 @@ export class RecordingReader {
     this.#take(tail);
   }
 
-  #scanned(text: Chars, from: number, to: number): boolean {
+  #scanned(text: string, from: number, to: number): boolean {
     if (this.#sink.scanned === undefined || to - from > longestLine) return false;
     if (!this.#scan.scan(text, from, to) || !this.#sink.scanned(this.#scan, this.#line + 1)) return false;
     this.#line += 1;
@@ -184,11 +140,4 @@ export class RecordingReader {
         break;
     }
   }
-}
-
-function joined(a: Uint8Array, b: Uint8Array): Uint8Array {
-  const out = new Uint8Array(a.length + b.length);
-  out.set(a);
-  out.set(b, a.length);
-  return out;
 }

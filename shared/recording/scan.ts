@@ -4,14 +4,12 @@
  * order, an escape, an exponent) is left to the reader that understands all of JSON.
  */
 
-import type { Chars } from "../chars.ts";
-
 /** Most reply lines that are scanned. */
 const mostLines = 64;
 
 /** One exchange; it is filled anew by each scan. Places are indices into `text`. */
 export class ExchangeScan {
-  text: Chars = "";
+  text = "";
   /** Milliseconds since the start. */
   t = 0;
   /** Milliseconds from t; NaN where none came. */
@@ -28,7 +26,7 @@ export class ExchangeScan {
   #number = 0;
 
   /** False when the text from `from` up to, not including, `to` is not an exchange in its usual form. */
-  scan(text: Chars, from: number, to: number): boolean {
+  scan(text: string, from: number, to: number): boolean {
     this.text = text;
     if (!text.startsWith('{"t":', from)) return false;
     this.#at = from + 5;
@@ -160,7 +158,7 @@ const closingBracket = 0x5d;
 const letterE = 0x65;
 const letterN = 0x6e;
 
-/** Stands for itself in a JSON text, and is one byte of it; NaN, behind the end of the text, does not. */
+/** Stands for itself in a JSON text; NaN, behind the end of the text, does not. */
 function isPlain(code: number): boolean {
-  return code >= 0x20 && code < 0x80 && code !== backslash;
+  return code >= 0x20 && code !== backslash;
 }

@@ -109,11 +109,6 @@ export class Reading {
     this.#reader.push(text);
   }
 
-  /** The same from bytes of UTF-8, cut anywhere; `decode` makes text of what is unusual. */
-  pushBytes(bytes: Uint8Array, decode: (bytes: Uint8Array) => string): void {
-    this.#reader.pushBytes(bytes, decode);
-  }
-
   finish(): void {
     this.#reader.finish();
   }

@@ -40,16 +40,6 @@ function read(chunks: readonly string[]): Heard {
   return heard;
 }
 
-const decode = (bytes: Uint8Array): string => new TextDecoder("utf-8", { ignoreBOM: true }).decode(bytes);
-
-function readBytes(chunks: readonly Uint8Array[]): Heard {
-  const { sink, heard } = listening();
-  const reader = new RecordingReader(sink, "test");
-  for (const chunk of chunks) reader.pushBytes(chunk, decode);
-  reader.finish();
-  return heard;
-}
-
 function eventsOf(heard: Heard): RecordingEvent[] {
   return heard.flatMap((h) =>
     typeof h === "object" && h !== null && "event" in h ? [h.event as RecordingEvent] : [],
@@ -143,22 +133,6 @@ test("how the text is cut into chunks never matters", () => {
   );
 });
 
-test("bytes cut anywhere, within a character too, read as their text", () => {
-  fc.assert(
-    fc.property(anyFile, fc.array(fc.nat(3000), { maxLength: 10 }), (text, cuts) => {
-      const bytes = new TextEncoder().encode(text);
-      // What is no character, half a surrogate, is none in bytes either.
-      const whole = read([decode(bytes)]);
-      const at = [...new Set(cuts.map((cut) => cut % (bytes.length + 1)))].sort((a, b) => a - b);
-      const pieces = [...at, bytes.length].map((end, i) => bytes.subarray(i === 0 ? 0 : at[i - 1], end));
-      expect(readBytes(pieces)).toEqual(whole);
-      expect(readBytes([bytes])).toEqual(whole);
-      expect(readBytes(Array.from(bytes, (byte) => Uint8Array.of(byte)))).toEqual(whole);
-    }),
-    { numRuns: 150 },
-  );
-});
-
 test("every line is an event, unknown, blank or told as wrong: nothing vanishes", () => {
   fc.assert(
     fc.property(anyFile, (text) => {
@@ -220,21 +194,6 @@ describe("lines longer than any writer makes", () => {
     expect(noticesOf(whole)).toHaveLength(isTaken ? 0 : 1);
     if (!isTaken) expect(noticesOf(whole)[0]).toMatchObject({ line: 3, lost: true });
     expect(eventsOf(whole).at(-1)).toEqual({ k: "stray", t: 2, text: "after" });
-  });
-
-  test("in bytes, it is told once as well, and what follows is read", () => {
-    const { sink, heard } = listening();
-    const reader = new RecordingReader(sink, "test");
-    const piece = new Uint8Array(1024 * 1024).fill(0x78);
-    reader.pushBytes(new TextEncoder().encode(headerLine(header)), decode);
-    for (let i = 0; i < 14; i++) reader.pushBytes(piece, decode);
-    reader.pushBytes(
-      new TextEncoder().encode(`x\n${eventLine({ k: "stray", t: 2, text: "after °" })}`),
-      decode,
-    );
-    reader.finish();
-    expect(noticesOf(heard)).toEqual([expect.objectContaining({ line: 2, lost: true })]);
-    expect(eventsOf(heard)).toEqual([{ k: "stray", t: 2, text: "after °" }]);
   });
 
   test("as a header, it is no recording, before it is read to the end", () => {

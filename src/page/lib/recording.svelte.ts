@@ -27,8 +27,6 @@ export type Phase = "reading" | "live" | "whole" | "failed";
 const mostQueuedBytes = 4 * 1024 * 1024;
 /** Parsing gives way to the screen after this long. */
 const breathAfterMs = 48;
-const decoder = new TextDecoder("utf-8", { ignoreBOM: true });
-const decode = (bytes: Uint8Array): string => decoder.decode(bytes);
 /** What else there is to see or to work out waits for so long, until the paper has been painted. */
 const behindPaperMs = 150;
 
@@ -254,10 +252,10 @@ export class RecordingView {
     for (;;) {
       const { done, value } = await reader.read();
       if (done) break;
-      const fresh = this.#join.take(from, value);
+      const text = this.#join.take(from, value);
       from += value.length;
-      if (fresh !== null && fresh.length > 0) {
-        this.#reading.pushBytes(fresh, decode);
+      if (text !== null && text !== "") {
+        this.#reading.push(text);
         // While the next bytes are on their way.
         this.#regimes.follow();
       }
@@ -288,10 +286,10 @@ export class RecordingView {
   }
 
   #take(from: number, bytes: Uint8Array): boolean {
-    const fresh = this.#join.take(from, bytes);
-    if (fresh === null) return false;
-    if (fresh.length === 0) return true;
-    this.#reading.pushBytes(fresh, decode);
+    const text = this.#join.take(from, bytes);
+    if (text === null) return false;
+    if (text === "") return true;
+    this.#reading.push(text);
     this.#bytes = this.#join.offset;
     this.#lag = Math.min(this.#lag, this.#options.clock.now() - this.#reading.lastTime);
     this.#changed();
