@@ -66,11 +66,17 @@ async function moving(pages: Pages, file: string): Promise<void> {
   await inPage(page, file, `open("${file}")`);
   // What the recording shows is worked out in pieces behind the first paint; a person moves about for longer.
   await page.getByText(/^Within range: /).waitFor({ timeout: 120_000 });
-  const times = await page.evaluate<number[]>("measuring.move(360)");
-  const [median, late, most] = [quantile(times, 0.5), quantile(times, 0.95), Math.max(...times)];
-  out(
-    `pan and zoom in ${file}, 12 lanes, ${times.length} frames: work median ${median.toFixed(1)}, 95th percentile ${late.toFixed(1)}, most ${most.toFixed(1)} ms (held to 16.7 and 50)`,
-  );
+  // The first moves find a page whose code has hardly run; what comes after is what a person has for the rest of the day.
+  for (const [when, frames] of [
+    ["at once", 360],
+    ["then", 1080],
+  ] as const) {
+    const times = await page.evaluate<number[]>(`measuring.move(${frames})`);
+    const [median, late, most] = [quantile(times, 0.5), quantile(times, 0.95), Math.max(...times)];
+    out(
+      `pan and zoom in ${file}, 12 lanes, ${when}, ${frames} frames: work median ${median.toFixed(1)}, 95th percentile ${late.toFixed(1)}, most ${most.toFixed(1)} ms (held to 16.7 and 50)`,
+    );
+  }
   await page.close();
 }
 
