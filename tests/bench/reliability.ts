@@ -136,7 +136,7 @@ async function long(): Promise<void> {
   const browser = chromium !== null;
   build();
   const from = performance.now();
-  // A bus of some 45 readings a second: nine hours of it are more readings than eight at 50, and an hour longer.
+  // A bus of some 40 values a second: a faster one takes an hour and more for its nine.
   const result = await longRun({
     ...{
       vehicle: "hay-truck",
