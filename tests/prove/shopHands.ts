@@ -7,7 +7,7 @@ import { troubleCode } from "../../shared/codes.ts";
 import { judgeReading } from "../../src/interpret/causes/judge.ts";
 import { checkActs } from "../../src/interpret/causes/tables/acts.ts";
 import { tablesModel } from "../../src/interpret/causes/visit.ts";
-import { listen, type ShopVehicle, type Turned, type Turning } from "./shopBench.ts";
+import { listen, type Running, type ShopVehicle, type Turned, type Turning } from "./shopBench.ts";
 import { isCoil } from "./shopTruth.ts";
 
 export interface Hands {
@@ -102,6 +102,19 @@ function lowestRail(hands: Hands): number {
     if (t > 1) lowest = Math.min(lowest, bench.engine.mixture.rail);
   }
   return lowest;
+}
+
+/** A voltage with the engine held at 2000 rpm. */
+function whileCharging(
+  hands: Hands,
+  check: string,
+  volts: (electrics: Running["bench"]["engine"]["electrics"]) => number,
+): string {
+  const there = hands.shop.idling();
+  if (there === null) return "unclear";
+  there.bench.hold(2000);
+  there.pass(12);
+  return judged(hands, check, "V", [volts(there.bench.engine.electrics) + noise(hands, 0.05)]);
 }
 
 /** Trouble codes that are there after three cranks or three minutes of running. */
@@ -246,24 +259,11 @@ export const looks: Readonly<Record<string, Look>> = {
     const leaks = d.ringLeak.map((leak, i) => leak + (d.valveLeak[i] ?? 0));
     return Math.max(...leaks) > 2 ? pick(h, 0.6, "easy", "humps") : "humps";
   },
-  "alternator-output": (h) => {
-    const there = h.shop.idling();
-    if (there === null) return "unclear";
-    there.bench.hold(2000);
-    there.pass(12);
-    return judged(h, "alternator-output", "V", [there.bench.engine.electrics.volts + noise(h, 0.05)]);
-  },
+  "alternator-output": (h) => whileCharging(h, "alternator-output", ({ volts }) => volts),
   // No fault of the bench vehicle is a belt; a person may still take a worn one for slack.
   "belt-look": (h) => pick(h, 0.95, "sound", "slips"),
-  "drop-charging": (h) => {
-    const there = h.shop.idling();
-    if (there === null) return "unclear";
-    there.bench.hold(2000);
-    there.pass(12);
-    const { electrics } = there.bench.engine;
-    const lost = electrics.alternatorAmp * (0.002 + h.shop.damage.groundOhm);
-    return judged(h, "drop-charging", "V", [lost + noise(h, 0.05)]);
-  },
+  "drop-charging": (h) =>
+    whileCharging(h, "drop-charging", (e) => e.alternatorAmp * (0.002 + h.shop.damage.groundOhm)),
   "module-feed": (h) => judged(h, "module-feed", "V", [Math.min(15, atModule(h))]),
   "crank-sensor": (h) => {
     const d = h.shop.damage;

@@ -99,13 +99,9 @@ function signEvidence(model: Model, heard: Heard, told: readonly Complaint[]): E
 
 /** Of a sign that is told bank by bank, one bank could not be judged at all. */
 function banksUntold(signs: readonly Sign[], id: string): boolean {
-  const banks = new Map<string, boolean>();
-  for (const sign of signs) {
-    const bank = sign.id === id ? /\/(b\d)(?:\/|$)/.exec(sign.key)?.[1] : undefined;
-    if (bank === undefined) continue;
-    banks.set(bank, (banks.get(bank) ?? false) || sign.verdict !== "cannot-tell");
-  }
-  return [...banks.values()].includes(false);
+  const told = signs.filter((s) => s.id === id && s.bank !== undefined);
+  const judged = new Set(told.filter((s) => s.verdict !== "cannot-tell").map((s) => s.bank));
+  return told.some((s) => !judged.has(s.bank));
 }
 
 /** Where the complaint is of starting and yet it starts: what would keep it from firing is the less likely. */

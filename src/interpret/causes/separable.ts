@@ -1,18 +1,9 @@
 import { actOf, checkQuestion, fits, type Model } from "./model.ts";
-import { complaints, states, type CauseRow, type Complaint, type Only, type State } from "./types.ts";
+import { able, complaints, states, type CauseRow, type Complaint, type Only } from "./types.ts";
 import type { VehicleFacts } from "../../../shared/vehicle.ts";
 
 /** Two causes are told apart when the outcomes of one check differ by this much in total variation. An estimate. */
 export const toldApart = 0.3;
-
-const able: Readonly<Record<Complaint, State>> = {
-  "no-start": "turns",
-  "starts-and-dies": "turns",
-  rough: "runs",
-  lean: "runs",
-  rich: "runs",
-  "not-charging": "runs",
-};
 
 /** Vehicles that differ in what rows are for. */
 const vehicles: readonly VehicleFacts[] = (["petrol", "diesel"] as const).flatMap((fuel) =>

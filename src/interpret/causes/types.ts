@@ -24,6 +24,16 @@ export const stateWords: Readonly<Record<State, string>> = {
   runs: "the engine must run",
 };
 
+/** What an engine with this complaint can do. */
+export const able: Readonly<Record<Complaint, State>> = {
+  "no-start": "turns",
+  "starts-and-dies": "turns",
+  rough: "runs",
+  lean: "runs",
+  rich: "runs",
+  "not-charging": "runs",
+};
+
 /** Vehicles a row is for; every one when left out. A fact that nobody entered excludes nothing. */
 export interface Only {
   readonly fuel?: readonly ("petrol" | "diesel" | "ethanol" | "gas" | "other")[];

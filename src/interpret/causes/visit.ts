@@ -16,7 +16,7 @@ import {
 import { proofOf, type Proof, type ProofGround } from "./proof.ts";
 import type { Act, Log } from "./results.ts";
 import { checkActs } from "./tables/acts.ts";
-import type { State } from "./types.ts";
+import { able, type State } from "./types.ts";
 
 export interface Considered {
   readonly model: Model;
@@ -189,7 +189,7 @@ function awayNow(log: Log): Away | null {
 
 /** What the engine can do now, by the complaint and what was seen of its turning, the latest going first. */
 export function stateOf(situation: Situation, evidence: readonly Evidence[]): State {
-  if (situation.complaints.some((c) => c !== "no-start" && c !== "starts-and-dies")) return "runs";
+  if (situation.complaints.some((c) => able[c] === "runs")) return "runs";
   if (!situation.complaints.includes("no-start")) return "turns";
   const last = [...(situation.heard ?? [])]
     .sort((a, b) => Date.parse(a.started) - Date.parse(b.started))
