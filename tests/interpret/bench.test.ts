@@ -18,7 +18,8 @@ const heard = new Map<string, Promise<Heard>>();
 
 /** The same run is the same recording: each is made once. */
 function listen(run: BenchRun): Promise<Heard> {
-  const key = JSON.stringify([run.vehicle, run.script, run.faults ?? [], run.seed ?? 1]);
+  const { vehicle, script, faults = [], seed = 1, ...rest } = run;
+  const key = JSON.stringify([vehicle, script, faults, seed, rest]);
   const before = heard.get(key);
   if (before !== undefined) return before;
   const made = benchRecording({ survey: true, ...run }).then((text) => ({
