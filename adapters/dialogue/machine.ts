@@ -202,7 +202,6 @@ function finish(state: Asking, failure: string | null, now = 0): Step {
 /** One character a byte (Latin-1), so that nothing is replaced. NULs mean nothing on these lines and are left out. */
 function textOf(bytes: Uint8Array): string {
   const meant = bytes.includes(0) ? bytes.filter((byte) => byte !== 0) : bytes;
-  if (meant.length <= atOnce) return String.fromCharCode(...meant);
   let text = "";
   for (let at = 0; at < meant.length; at += atOnce)
     text += String.fromCharCode(...meant.subarray(at, at + atOnce));

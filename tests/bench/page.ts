@@ -41,15 +41,18 @@ async function opening(url: string, file: string, runs: number): Promise<number>
   const times: number[] = [];
   const browser = await BareBrowser.launch(chromium ?? "");
   const script = `${readFileSync(join(import.meta.dirname, "inPage.js"), "utf8")};${ownLanes}`;
-  for (let i = 0; i < 2 * runs; i++) {
-    // By turns, so that a slow minute of the machine falls on both.
-    const page = await browser.open(url, script);
-    await page.evaluate(`measuring.listed("${file}")`);
-    if (i % 2 === 0) floors.push(Number(await page.evaluate(`measuring.floor("${file}")`)));
-    else times.push(Number(await page.evaluate(`measuring.open("${file}")`)));
-    await page.close();
+  try {
+    for (let i = 0; i < 2 * runs; i++) {
+      // By turns, so that a slow minute of the machine falls on both.
+      const page = await browser.open(url, script);
+      await page.evaluate(`measuring.listed("${file}")`);
+      if (i % 2 === 0) floors.push(Number(await page.evaluate(`measuring.floor("${file}")`)));
+      else times.push(Number(await page.evaluate(`measuring.open("${file}")`)));
+      await page.close();
+    }
+  } finally {
+    await browser.close();
   }
-  await browser.close();
   line(`${file}: opened to painted, median of ${runs}`, quantile(times, 0.5), {
     what: "fetch, split, JSON.parse",
     ms: quantile(floors, 0.5),

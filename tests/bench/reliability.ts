@@ -138,13 +138,11 @@ async function long(): Promise<void> {
   const from = performance.now();
   // A bus of some 40 values a second: a faster one takes an hour and more for its nine.
   const result = await longRun({
-    ...{
-      vehicle: "hay-truck",
-      hours: 9,
-      stepMinutes: 60,
-      browser,
-      pageFolder: join(import.meta.dirname, "../../dist/page"),
-    },
+    vehicle: "hay-truck",
+    hours: 9,
+    stepMinutes: 60,
+    browser,
+    pageFolder: join(import.meta.dirname, "../../dist/page"),
     onStep: (hour) => say(`long: ${hourText(hour)}`),
   });
   const minutes = (performance.now() - from) / 60_000;

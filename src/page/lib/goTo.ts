@@ -52,10 +52,9 @@ export function nextPlace(
     const place = allAt(next, places);
     return { place, words: place.words ?? "" };
   }
-  const place = null;
   if (around.findings === null && kind !== "mark")
-    return { place, words: "The recording is still being looked through." };
-  return { place, words: `There is no ${by > 0 ? "later" : "earlier"} ${kind}.` };
+    return { place: null, words: "The recording is still being looked through." };
+  return { place: null, words: `There is no ${by > 0 ? "later" : "earlier"} ${kind}.` };
 }
 
 function placesOf(kind: PlaceKind, { marks, findings }: Around): Place[] {

@@ -229,11 +229,10 @@ export class RecordingView {
     }
     this.#spansDueAt = 0;
     this.#changed();
-    if (!this.#onPaper) {
-      this.#options.clock.after(behindPaperMs, () => {
-        this.#onPaper = true;
-      });
-    }
+    this.#options.clock.after(behindPaperMs, () => {
+      this.#onPaper = true;
+      if (this.#phase === "whole") void this.#findingsWatch.renew(true);
+    });
   }
 
   async #fetchOnce(): Promise<void> {
@@ -306,7 +305,5 @@ export class RecordingView {
     this.#seen = { reading: this.#reading };
     if (this.#isLive) return;
     this.#calm = { reading: this.#reading, end: this.#end };
-    if (this.#phase === "whole")
-      this.#options.clock.after(behindPaperMs, () => void this.#findingsWatch.renew(true));
   };
 }
