@@ -11,15 +11,20 @@ import { hex2 } from "./hex.ts";
 const mostMessages = 16;
 const room = 8192;
 const longestFrame = 300;
+/** Of a frame with a space behind each byte. */
+const longestLine = 3 * longestFrame;
 
 /** Digit values by character code; 255 for what is no upper-case digit. */
-const digitOf = new Uint8Array(128).fill(255);
+const digitOf = new Uint8Array(256).fill(255);
 for (const [value, digit] of Array.from("0123456789ABCDEF").entries()) digitOf[digit.charCodeAt(0)] = value;
 
 const names = Array.from({ length: 256 }, (_, byte) => hex2(byte));
 const can11Names = Array.from({ length: 8 }, (_, i) => `7E${hex2(8 + i)[1] ?? ""}`);
 
 const tester = 0xf1;
+const digit7 = 0x37;
+const digitE = 0x45;
+const space = 0x20;
 
 export class QuickReply {
   /** Messages found, in the order of their first lines. */
@@ -34,6 +39,7 @@ export class QuickReply {
   /** Sequence number that must come next. */
   readonly #next = new Int32Array(mostMessages);
   readonly #frame = new Uint8Array(longestFrame);
+  readonly #line = new Uint8Array(longestLine);
   #length = 0;
   #used = 0;
   #open = 0;
@@ -48,26 +54,40 @@ export class QuickReply {
   }
 
   /** Takes a line; false when it is unusual, and then the whole reply is. */
-  line(text: string, from: number, to: number): boolean {
+  line(text: string): boolean {
+    const bytes = this.#line;
+    const { length } = text;
+    if (length > bytes.length) return false;
+    for (let i = 0; i < length; i++) {
+      const code = text.charCodeAt(i);
+      // A digit is none with a bit beyond ASCII.
+      bytes[i] = code < 0x80 ? code : 0xff;
+    }
+    return this.lineAt(bytes, 0, length);
+  }
+
+  /** The same of a line that stands in a file's bytes, from the first place up to, not including, the second. */
+  lineAt(bytes: Uint8Array, from: number, to: number): boolean {
     switch (this.#transport) {
       case "can11": {
-        const last = digitOf[text.charCodeAt(from + 2)] ?? 255;
-        if (to - from < 5 || last < 8 || last > 15 || !text.startsWith("7E", from)) return false;
-        return this.#digits(text, from + 3, to) && this.#canFrame(0, 0xe0 + last);
+        const last = digitOf[bytes[from + 2] ?? 0] ?? 255;
+        if (to - from < 5 || last < 8 || last > 15) return false;
+        if (bytes[from] !== digit7 || bytes[from + 1] !== digitE) return false;
+        return this.#digits(bytes, from + 3, to) && this.#canFrame(0, 0xe0 + last);
       }
       case "can29": {
-        if (!this.#digits(text, from, to)) return false;
+        if (!this.#digits(bytes, from, to)) return false;
         const [a, b, c, source = 0] = this.#frame;
         return a === 0x18 && b === 0xda && c === tester && this.#length > 4 && this.#canFrame(4, source);
       }
       case "kwp":
-        return this.#digits(text, from, to) && this.#kwp();
+        return this.#digits(bytes, from, to) && this.#kwp();
       case "pwm":
-        return this.#digits(text, from, to) && this.#threeByteHeader(0x41, false);
+        return this.#digits(bytes, from, to) && this.#threeByteHeader(0x41, false);
       case "vpw":
-        return this.#digits(text, from, to) && this.#threeByteHeader(0x48, false);
+        return this.#digits(bytes, from, to) && this.#threeByteHeader(0x48, false);
       case "iso9141":
-        return this.#digits(text, from, to) && this.#threeByteHeader(0x48, true);
+        return this.#digits(bytes, from, to) && this.#threeByteHeader(0x48, true);
     }
   }
 
@@ -83,20 +103,19 @@ export class QuickReply {
   }
 
   /** Bytes of the line, with or without single spaces between them, into the frame. */
-  #digits(text: string, from: number, to: number): boolean {
+  #digits(bytes: Uint8Array, from: number, to: number): boolean {
     const frame = this.#frame;
     let length = 0;
     let at = from;
     while (at < to) {
-      let code = text.charCodeAt(at);
-      if (code === 0x20) {
+      let code = bytes[at] ?? 0;
+      if (code === space) {
         at += 1;
         if (at === to) break;
-        code = text.charCodeAt(at);
+        code = bytes[at] ?? 0;
       }
-      const high = code < 128 ? (digitOf[code] ?? 255) : 255;
-      const next = at + 1 < to ? text.charCodeAt(at + 1) : 0;
-      const low = next < 128 ? (digitOf[next] ?? 255) : 255;
+      const high = digitOf[code] ?? 255;
+      const low = at + 1 < to ? (digitOf[bytes[at + 1] ?? 0] ?? 255) : 255;
       if (high > 15 || low > 15 || length === longestFrame) return false;
       frame[length] = (high << 4) | low;
       length += 1;

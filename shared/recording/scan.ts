@@ -1,15 +1,16 @@
 /**
- * Reads the line of an exchange where it stands in the text, without making an object of it: nearly every line of
+ * Reads the line of an exchange where its bytes stand, without making a text or an object of it: nearly every line of
  * a recording is one, and its keys stand in the order in which the writer puts them. Anything unusual (another
- * order, an escape, an exponent) is left to the reader that understands all of JSON.
+ * order, an escape, an exponent, a character beyond ASCII) is left to the reader that understands all of JSON.
  */
+import { asciiBytes, standsAt } from "../ascii.ts";
 
 /** Most reply lines that are scanned. */
 const mostLines = 64;
 
-/** One exchange; it is filled anew by each scan. Places are indices into `text`. */
+/** One exchange; it is filled anew by each scan. Places are indices into `bytes`. */
 export class ExchangeScan {
-  text = "";
+  bytes: Uint8Array = new Uint8Array(0);
   /** Milliseconds since the start. */
   t = 0;
   /** Milliseconds from t; NaN where none came. */
@@ -25,31 +26,31 @@ export class ExchangeScan {
   #at = 0;
   #number = 0;
 
-  /** False when the text from `from` up to, not including, `to` is not an exchange in its usual form. */
-  scan(text: string, from: number, to: number): boolean {
-    this.text = text;
-    if (!text.startsWith('{"t":', from)) return false;
-    this.#at = from + 5;
-    if (!this.#digits()) return false;
+  /**
+   * The place behind the exchange that stands at `from` in its usual form, or -1 when something else stands there. A
+   * line feed must follow somewhere: nothing is read beyond the first one.
+   */
+  scan(bytes: Uint8Array, from: number): number {
+    this.bytes = bytes;
+    this.#at = from;
+    if (!this.#skip(beforeTime) || !this.#digits()) return -1;
     this.t = this.#number;
-    return (
-      this.#skip(',"k":"x","ask":"') && this.#ask() && this.#reply() && this.#delays() && this.#at === to
-    );
+    return this.#skip(beforeAsk) && this.#ask() && this.#reply() && this.#delays() ? this.#at : -1;
   }
 
-  #skip(wanted: string): boolean {
-    if (!this.text.startsWith(wanted, this.#at)) return false;
+  #skip(wanted: Uint8Array): boolean {
+    if (!standsAt(wanted, this.bytes, this.#at)) return false;
     this.#at += wanted.length;
     return true;
   }
 
   #ask(): boolean {
-    const { text } = this;
+    const { bytes } = this;
     let at = this.#at;
     let hash = 0;
     this.askFrom = at;
     for (;;) {
-      const code = text.charCodeAt(at);
+      const code = bytes[at] ?? 0;
       if (code === quote) break;
       if (!isPlain(code)) return false;
       hash = (Math.imul(hash, 31) + code) | 0;
@@ -63,19 +64,19 @@ export class ExchangeScan {
 
   #reply(): boolean {
     this.lines = 0;
-    if (!this.#skip(',"lines":[')) return false;
-    if (this.text.charCodeAt(this.#at) === closingBracket) {
+    if (!this.#skip(beforeLines)) return false;
+    if (this.bytes[this.#at] === closingBracket) {
       this.#at += 1;
       return true;
     }
     for (;;) {
-      if (this.lines === mostLines || this.text.charCodeAt(this.#at) !== quote) return false;
+      if (this.lines === mostLines || this.bytes[this.#at] !== quote) return false;
       const from = this.#at + 1;
       if (!this.#string()) return false;
       this.lineFrom[this.lines] = from;
       this.lineTo[this.lines] = this.#at - 1;
       this.lines += 1;
-      const next = this.text.charCodeAt(this.#at);
+      const next = this.bytes[this.#at];
       this.#at += 1;
       if (next === closingBracket) return true;
       if (next !== comma) return false;
@@ -83,22 +84,22 @@ export class ExchangeScan {
   }
 
   #delays(): boolean {
-    if (!this.#skip(',"first":') || !this.#delay()) return false;
+    if (!this.#skip(beforeFirst) || !this.#delay()) return false;
     this.first = this.#number;
-    if (!this.#skip(',"end":') || !this.#delay()) return false;
+    if (!this.#skip(beforeEnd) || !this.#delay()) return false;
     this.end = this.#number;
-    if (this.text.charCodeAt(this.#at) === comma && !(this.#skip(',"err":') && this.#string())) return false;
-    return this.#skip("}");
+    if (this.bytes[this.#at] === comma && !(this.#skip(beforeError) && this.#string())) return false;
+    return this.#skip(closing);
   }
 
   /** From the opening quotation mark to behind the closing one. */
   #string(): boolean {
-    const { text } = this;
+    const { bytes } = this;
     let at = this.#at;
-    if (text.charCodeAt(at) !== quote) return false;
+    if (bytes[at] !== quote) return false;
     for (;;) {
       at += 1;
-      const code = text.charCodeAt(at);
+      const code = bytes[at] ?? 0;
       if (code === quote) break;
       if (!isPlain(code)) return false;
     }
@@ -107,9 +108,9 @@ export class ExchangeScan {
   }
 
   #delay(): boolean {
-    if (this.text.charCodeAt(this.#at) !== letterN) return this.#digits();
+    if (this.bytes[this.#at] !== letterN) return this.#digits();
     this.#number = Number.NaN;
-    return this.#skip("null");
+    return this.#skip(nothing);
   }
 
   /**
@@ -117,24 +118,24 @@ export class ExchangeScan {
    * is the nearest number, as JSON.parse gives it.
    */
   #digits(): boolean {
-    const { text } = this;
+    const { bytes } = this;
     const start = this.#at;
     let at = start;
     let value = 0;
-    let code = text.charCodeAt(at);
+    let code = bytes[at] ?? 0;
     while (code >= zero && code <= nine) {
       value = value * 10 + (code - zero);
-      code = text.charCodeAt(++at);
+      code = bytes[++at] ?? 0;
     }
     const whole = at - start;
-    if (whole === 0 || (whole > 1 && text.charCodeAt(start) === zero)) return false;
+    if (whole === 0 || (whole > 1 && bytes[start] === zero)) return false;
     let decimals = 0;
     if (code === point) {
-      code = text.charCodeAt(++at);
+      code = bytes[++at] ?? 0;
       while (code >= zero && code <= nine) {
         value = value * 10 + (code - zero);
         decimals += 1;
-        code = text.charCodeAt(++at);
+        code = bytes[++at] ?? 0;
       }
       if (decimals === 0) return false;
     }
@@ -158,7 +159,16 @@ const closingBracket = 0x5d;
 const letterE = 0x65;
 const letterN = 0x6e;
 
-/** Stands for itself in a JSON text; NaN, behind the end of the text, does not. */
+const beforeTime = asciiBytes('{"t":');
+const beforeAsk = asciiBytes(',"k":"x","ask":"');
+const beforeLines = asciiBytes(',"lines":[');
+const beforeFirst = asciiBytes(',"first":');
+const beforeEnd = asciiBytes(',"end":');
+const beforeError = asciiBytes(',"err":');
+const nothing = asciiBytes("null");
+const closing = asciiBytes("}");
+
+/** A character of ASCII that stands for itself in a JSON text. */
 function isPlain(code: number): boolean {
-  return code >= 0x20 && code !== backslash;
+  return code >= 0x20 && code < 0x80 && code !== backslash;
 }

@@ -4,6 +4,7 @@
  * way is refused before anything is kept of it.
  */
 import { QuickReply } from "../../adapters/framing/index.ts";
+import { asciiBytes, standsAt } from "../../shared/ascii.ts";
 import type { ChannelStore, Series } from "../../shared/channels.ts";
 import { socketVoltage, valueAt } from "../../shared/decode.ts";
 import { parameterByPid, type Parameter, type Value } from "../../shared/parameters.ts";
@@ -25,7 +26,7 @@ export interface QuickHost {
 
 /** What a command means here; `kind` other: it is left to others. */
 interface Plan {
-  readonly ask: string;
+  readonly ask: Uint8Array;
   readonly kind: "parameters" | "voltage" | "other";
   readonly pids: readonly number[];
 }
@@ -39,8 +40,11 @@ interface Route {
 }
 
 const mostPlans = 4096;
+/** Characters of a command that is planned for. */
+const longestAsk = 64;
+const leftToOthers: Plan = { ask: new Uint8Array(0), kind: "other", pids: [] };
 const mostParts = 64;
-const noData = "NO DATA";
+const noData = asciiBytes("NO DATA");
 
 export class QuickFold {
   /** A module's message was in the exchange that was taken last. */
@@ -84,12 +88,13 @@ export class QuickFold {
     return true;
   }
 
-  #planFor({ text, askFrom, askTo, askHash }: ExchangeScan): Plan {
+  #planFor({ bytes, askFrom, askTo, askHash }: ExchangeScan): Plan {
     const known = this.#plans.get(askHash);
-    if (known !== undefined && known.ask.length === askTo - askFrom && text.startsWith(known.ask, askFrom))
+    if (known !== undefined && known.ask.length === askTo - askFrom && standsAt(known.ask, bytes, askFrom))
       return known;
-    const ask = text.slice(askFrom, askTo);
-    const what = asked(ask);
+    if (askTo - askFrom > longestAsk) return leftToOthers;
+    const ask = new Uint8Array(bytes.subarray(askFrom, askTo));
+    const what = asked(String.fromCharCode(...ask));
     const pids = what.kind === "parameters" ? what.pids : [];
     const usual =
       pids.length > 0 &&
@@ -105,12 +110,12 @@ export class QuickFold {
     return plan;
   }
 
-  #read({ text, lines, lineFrom, lineTo }: ExchangeScan, protocol: ProtocolId): boolean {
+  #read({ bytes, lines, lineFrom, lineTo }: ExchangeScan, protocol: ProtocolId): boolean {
     const reply = this.#reply;
     reply.begin(protocol);
     if (lines === 1 && (lineTo[0] ?? 0) - (lineFrom[0] ?? 0) === noData.length)
-      if (text.startsWith(noData, lineFrom[0])) return true;
-    for (let i = 0; i < lines; i++) if (!reply.line(text, lineFrom[i] ?? 0, lineTo[i] ?? 0)) return false;
+      if (standsAt(noData, bytes, lineFrom[0] ?? 0)) return true;
+    for (let i = 0; i < lines; i++) if (!reply.lineAt(bytes, lineFrom[i] ?? 0, lineTo[i] ?? 0)) return false;
     return reply.whole;
   }
 
@@ -183,16 +188,16 @@ export class QuickFold {
   }
 
   /** "12.4V": one or two digits, and as many decimals. */
-  #voltage({ text, t, first, lines, lineFrom, lineTo }: ExchangeScan): boolean {
+  #voltage({ bytes, t, first, lines, lineFrom, lineTo }: ExchangeScan): boolean {
     if (lines !== 1) return false;
     let at = lineFrom[0] ?? 0;
     const end = lineTo[0] ?? 0;
-    const last = text.charCodeAt(end - 1) === letterV ? end - 1 : end;
+    const last = bytes[end - 1] === letterV ? end - 1 : end;
     let value = 0;
     let whole = 0;
     let decimals = -1;
     for (; at < last; at++) {
-      const code = text.charCodeAt(at);
+      const code = bytes[at] ?? 0;
       if (code === point && decimals < 0 && whole > 0) decimals = 0;
       else if (code >= zero && code <= nine) {
         value = value * 10 + (code - zero);

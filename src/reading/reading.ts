@@ -104,9 +104,9 @@ export class Reading {
     this.#reader = new RecordingReader(sink, where);
   }
 
-  /** Text of the recording, in any chunks. Throws only for a wrong header. */
-  push(text: string): void {
-    this.#reader.push(text);
+  /** Bytes of the recording, or their text, in any chunks. Throws only for a wrong header. */
+  push(chunk: string | Uint8Array): void {
+    this.#reader.push(chunk);
   }
 
   finish(): void {

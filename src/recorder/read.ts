@@ -39,23 +39,21 @@ export async function readRecording(
         sink.header(header);
       },
       event: (event, line) => sink.event(event, line),
+      scanned: (exchange, line) => sink.scanned?.(exchange, line) ?? false,
       unknown: (event, line) => sink.unknown?.(event, line),
       notice,
     },
     path,
   );
-  // Not fatal: a wrong byte becomes a replacement character, and the line is judged like any other.
-  const decoder = new TextDecoder("utf-8");
   let bytes = 0;
   const end = await eachPiece(
     path,
     (piece) => {
       bytes += piece.length;
-      reader.push(decoder.decode(piece, { stream: true }));
+      reader.push(piece);
     },
     options.onProgress,
   );
-  reader.push(decoder.decode());
   reader.finish();
   const damage = gzipDamage(end);
   if (damage !== null) notice({ line: 0, text: damage, lost: true });

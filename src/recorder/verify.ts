@@ -69,7 +69,6 @@ const neverAdded: ReadonlySet<string> = new Set(["x", "stray", "link", "s"]);
 /** Feeds the reader one line at a time, so that the hash of all bytes before each end line is at hand. */
 class Scanner {
   readonly #hash = createHash("sha256");
-  readonly #decoder = new TextDecoder("utf-8");
   readonly #reader: RecordingReader;
   readonly #events = new Map<string, number>();
   readonly #notices: Notice[] = [];
@@ -121,7 +120,7 @@ class Scanner {
     this.#rest = [];
     this.#lines += 1;
     this.#closed = false;
-    this.#reader.push(this.#decoder.decode(bytes, { stream: true }));
+    this.#reader.push(bytes);
     this.#hash.update(bytes);
   }
 
@@ -148,9 +147,8 @@ class Scanner {
     if (open.length > 0) {
       this.#lines += 1;
       this.#closed = false;
-      this.#reader.push(this.#decoder.decode(open, { stream: true }));
+      this.#reader.push(open);
     }
-    this.#reader.push(this.#decoder.decode());
     this.#reader.finish();
     this.#hash.update(open);
     // `finish` throws where there was no header line.

@@ -1,5 +1,6 @@
 /** The page's files, the list of recordings, and the bytes of each. Read-only: changes go through the socket. */
 import { createReadStream, existsSync } from "node:fs";
+import { stat } from "node:fs/promises";
 import type { IncomingMessage, RequestListener, ServerResponse } from "node:http";
 import { Readable } from "node:stream";
 import { pipeline } from "node:stream/promises";
@@ -13,6 +14,9 @@ import { isFromElsewhere, type Door } from "./doors.ts";
 import { recordingPath } from "./folders.ts";
 import type { Jobs } from "./jobs.ts";
 import { decoded, urlOf } from "./paths.ts";
+
+/** Of a file at once: each turn of the disk, the socket and the browser costs, whatever it brings. */
+const pieceBytes = 256 * 1024;
 
 const securityHeaders: Readonly<Record<string, string>> = {
   // Styles may stand on elements: charts place their parts that way. Scripts only come from files.
@@ -107,18 +111,39 @@ async function sendRecording(
     const begun = live === null ? [] : begin(live);
     const path = live === null ? recordingPath(desk.folders, file).path : "";
     const compressed = live === null && (await isGzip(path));
+    if (live === null && !compressed) {
+      await sendFile(request, response, { path, from, headers });
+      return;
+    }
     response.writeHead(200, headers);
     if (request.method === "HEAD") response.end();
     else if (live !== null) await pipeline(Readable.from(begun), response);
-    else if (compressed) {
+    else {
       const guard = inflationGuard();
       await pipeline(createReadStream(path), guard.raw, createGunzip(), guard.inflated, skip(from), response);
-    } else await pipeline(createReadStream(path, { start: from }), response);
+    }
   } catch (error) {
     // The reader who went away needs no answer.
     if (response.headersSent) response.destroy();
     else refuse(response, isCranksideError(error, "file-missing") ? 404 : 500, messageOf(error));
   }
+}
+
+/** As it lies on the disk, as long as it is now: who reads it can tell how much is still to come. */
+async function sendFile(
+  request: IncomingMessage,
+  response: ServerResponse,
+  { path, from, headers }: { readonly path: string; readonly from: number; readonly headers: object },
+): Promise<void> {
+  const { size } = await stat(path);
+  const length = Math.max(0, size - from);
+  response.writeHead(200, { ...headers, "content-length": length });
+  if (request.method === "HEAD" || length === 0) response.end();
+  else
+    await pipeline(
+      createReadStream(path, { start: from, end: size - 1, highWaterMark: pieceBytes }),
+      response,
+    );
 }
 
 /** The same with its first piece already taken, so that what is wrong from the beginning is thrown here. */

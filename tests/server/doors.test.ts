@@ -230,6 +230,9 @@ test("a page of another site cannot drive the program", async () => {
 test("a recording is sent from the byte that was asked for", async () => {
   const whole = await (await fetch(`${server.url}api/recordings/one.ndjson`)).text();
   expect(whole).toBe(header);
-  expect(await (await fetch(`${server.url}api/recordings/one.ndjson?from=10`)).text()).toBe(header.slice(10));
+  const rest = await fetch(`${server.url}api/recordings/one.ndjson?from=10`);
+  expect(rest.headers.get("content-length")).toBe(String(Buffer.byteLength(header) - 10));
+  expect(await rest.text()).toBe(header.slice(10));
+  expect(await (await fetch(`${server.url}api/recordings/one.ndjson?from=100000`)).text()).toBe("");
   expect((await fetch(`${server.url}api/recordings/one.ndjson?from=-1`)).status).toBe(400);
 });

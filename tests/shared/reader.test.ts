@@ -133,6 +133,26 @@ test("how the text is cut into chunks never matters", () => {
   );
 });
 
+test("how the bytes are cut never matters, nor that their memory is used again", () => {
+  fc.assert(
+    fc.property(anyFile, fc.integer({ min: 1, max: 400 }), (text, size) => {
+      const bytes = new TextEncoder().encode(text);
+      const { sink, heard } = listening();
+      const reader = new RecordingReader(sink, "test");
+      const room = new Uint8Array(size);
+      for (let from = 0; from < bytes.length; from += size) {
+        const piece = bytes.subarray(from, from + size);
+        room.set(piece);
+        reader.push(room.subarray(0, piece.length));
+        room.fill(0x0a);
+      }
+      reader.finish();
+      expect(heard).toEqual(read([text]));
+    }),
+    { numRuns: 150 },
+  );
+});
+
 test("every line is an event, unknown, blank or told as wrong: nothing vanishes", () => {
   fc.assert(
     fc.property(anyFile, (text) => {

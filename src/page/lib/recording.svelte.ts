@@ -6,6 +6,7 @@ import type { Findings } from "../../interpret/index.ts";
 import { VehicleRanges } from "../../interpret/ranges.ts";
 import { Reading } from "../../reading/index.ts";
 import { signBands, type Frames, type RegimeSpan, type SignBand } from "./chart/index.ts";
+import { bytesOf } from "./bodyBytes.ts";
 import { failureOf } from "./failure.ts";
 import { FindingsWatch } from "./findingsWatch.ts";
 import { ByteJoin } from "./join.ts";
@@ -246,15 +247,15 @@ export class RecordingView {
       throw new CranksideError("file-unreadable", (await response.text()).trim() || "no answer", {
         where: url,
       });
-    const reader = response.body.getReader();
+    const pieces = bytesOf(response.body);
     let breathAt = clock.now() + breathAfterMs;
     for (;;) {
-      const { done, value } = await reader.read();
-      if (done) break;
-      const text = this.#join.take(from, value);
+      const value = await pieces();
+      if (value === null) break;
+      const fresh = this.#join.take(from, value);
       from += value.length;
-      if (text !== null && text !== "") {
-        this.#reading.push(text);
+      if (fresh !== null && fresh.length > 0) {
+        this.#reading.push(fresh);
         // While the next bytes are on their way.
         this.#regimes.follow();
       }
@@ -285,10 +286,10 @@ export class RecordingView {
   }
 
   #take(from: number, bytes: Uint8Array): boolean {
-    const text = this.#join.take(from, bytes);
-    if (text === null) return false;
-    if (text === "") return true;
-    this.#reading.push(text);
+    const fresh = this.#join.take(from, bytes);
+    if (fresh === null) return false;
+    if (fresh.length === 0) return true;
+    this.#reading.push(fresh);
     this.#bytes = this.#join.offset;
     this.#lag = Math.min(this.#lag, this.#options.clock.now() - this.#reading.lastTime);
     this.#changed();
