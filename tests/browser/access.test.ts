@@ -166,3 +166,101 @@ test.skipIf(chromium === null)(
   },
   60_000,
 );
+
+/** What has the focus, by its name. */
+const focused = (page: Page): Promise<string> =>
+  page.evaluate<string>(
+    '(document.activeElement.ariaLabel ?? document.activeElement.textContent).trim().split("\\n")[0]',
+  );
+
+/** Goes on with the tab key alone to what is called so; tells how often it was pressed. */
+async function tabTo(page: Page, words: RegExp, key: "Tab" | "Shift+Tab" = "Tab"): Promise<number> {
+  const passed: string[] = [];
+  while (passed.length < 150) {
+    await page.keyboard.press(key);
+    const name = await focused(page);
+    passed.push(name);
+    if (words.test(name)) return passed.length;
+  }
+  throw new Error(`expected ${words} among what has the focus in turn, found ${passed.join("; ")}`);
+}
+
+test.skipIf(chromium === null)(
+  "without a pointer: a recording is opened; lanes are taken off, moved, added, resized, folded and unfolded",
+  async () => {
+    const { page, errors } = await pages.open();
+    const names = (): Promise<string[]> => page.locator(".label > :first-child .name").allInnerTexts();
+    const { keyboard } = page;
+    // One stop for the choices of a group, arrows among them: the way of radio buttons.
+    await page.getByRole("radio", { name: "A recording", exact: true }).waitFor();
+    const chosen = 'document.activeElement.closest("label")?.textContent.trim()';
+    for (let i = 0; i < 20 && (await page.evaluate("document.activeElement.type")) !== "radio"; i++)
+      await keyboard.press("Tab");
+    for (let i = 0; i < 6 && (await page.evaluate(chosen)) !== "A recording"; i++)
+      await keyboard.press("ArrowDown");
+    await page.getByRole("button", { name: `open ${sample}` }).waitFor();
+    await tabTo(page, new RegExp(`^open ${sample}`));
+    await keyboard.press("Enter");
+    await page.locator('section.chart[aria-busy="false"] .lane canvas').first().waitFor();
+    const usual = await names();
+    expect(usual.slice(0, 2)).toEqual(["speed", "volts (socket)"]);
+
+    await keyboard.press("g");
+    const dialog = page.getByRole("dialog");
+    await dialog.waitFor();
+    await tabTo(page, /^take off Absolute throttle position/);
+    await keyboard.press("Enter");
+    await expect.poll(names).toEqual(usual.filter((name) => name !== "throttle"));
+    // The keyboard is still in the list, and not at its beginning again.
+    expect(await focused(page)).toMatch(/^(?:take off|more often)/);
+    expect(await tabTo(page, /^↓ Engine speed: down/, "Shift+Tab")).toBeLessThan(20);
+    for (const place of [1, 2]) {
+      await keyboard.press("Enter");
+      await expect.poll(async () => (await names()).indexOf("speed")).toBe(place);
+      expect(await focused(page)).toBe("↓ Engine speed: down");
+    }
+    await tabTo(page, /^↑ Engine speed: up/, "Shift+Tab");
+    await keyboard.press("Enter");
+    await keyboard.press("Enter");
+    await expect.poll(async () => (await names()).indexOf("speed")).toBe(0);
+    // At the top there is no further up: the way down has the focus.
+    await expect.poll(() => focused(page)).toBe("↓ Engine speed: down");
+    await tabTo(page, /^search channels/);
+    await keyboard.type("throttle pos");
+    await tabTo(page, /^Absolute throttle position$/);
+    await keyboard.press("Enter");
+    await expect.poll(async () => (await names()).at(-1)).toBe("throttle");
+    // Nothing more has that name: the search has the focus, where Escape takes back what was typed first.
+    await expect.poll(() => focused(page)).toBe("search channels");
+    await keyboard.press("Escape");
+    await expect.poll(() => dialog.getByRole("searchbox").inputValue()).toBe("");
+    await keyboard.press("Escape");
+    await dialog.waitFor({ state: "detached" });
+
+    await tabTo(page, /^move the lane of throttle/);
+    const last = (await names()).length - 1;
+    await keyboard.press("ArrowUp");
+    await expect.poll(async () => (await names()).indexOf("throttle")).toBe(last - 1);
+    await expect.poll(() => focused(page)).toBe("move the lane of throttle");
+    await keyboard.press("ArrowDown");
+    await expect.poll(async () => (await names()).indexOf("throttle")).toBe(last);
+
+    const lane = page.locator(".lane", { hasText: "throttle" });
+    const height = async (): Promise<number> => (await lane.boundingBox())?.height ?? Number.NaN;
+    const before = await height();
+    await tabTo(page, /^height of the lane of throttle/, "Shift+Tab");
+    for (let i = 0; i < 6; i++) await keyboard.press("ArrowDown");
+    await expect.poll(height).toBeGreaterThan(before * 1.3);
+    const tall = await height();
+    for (let i = 0; i < 4; i++) await keyboard.press("ArrowUp");
+    await expect.poll(height).toBeLessThan(tall * 0.8);
+    await keyboard.press("Enter");
+    await expect.poll(height).toBeLessThan(40);
+    await expect.poll(() => focused(page)).toBe("unfold the lane of throttle");
+    await keyboard.press("Enter");
+    await expect.poll(height).toBeGreaterThan(40);
+    expect(await focused(page)).toBe("fold the lane of throttle");
+    expect(errors).toEqual([]);
+  },
+  90_000,
+);

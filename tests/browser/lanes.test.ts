@@ -2,7 +2,7 @@
 import { createWriteStream } from "node:fs";
 import { once } from "node:events";
 import { join } from "node:path";
-import type { Page } from "playwright-core";
+import type { Locator, Page } from "playwright-core";
 import { expect, test } from "vitest";
 import { firstLine, readingLine } from "../bench/longRecording.ts";
 import { connectToBench, openRecording, type OpenPage, type Pages } from "../support/pages.ts";
@@ -126,6 +126,48 @@ test.skipIf(chromium === null)(
     expect(errors).toEqual([]);
   },
   90_000,
+);
+
+test.skipIf(chromium === null)(
+  "a lane has one unit: joining is offered where the lane above shares it, and the page says so",
+  async () => {
+    const { page, errors } = await opened("van-hisses-at-idle.ndjson.gz");
+    await page.keyboard.press("g");
+    const dialog = page.getByRole("dialog", { name: "Lanes" });
+    await dialog.getByText(/^A lane has one unit, and up to 5 channels/).waitFor();
+    const join = (name: string): Locator => dialog.getByRole("button", { name: `join ↑ ${name}` });
+    // rpm over V, and V over kPa or g/s: nothing to join.
+    for (const name of ["Engine speed", "Supply voltage at the socket"]) {
+      await dialog.getByRole("button", { name: `↑ ${name}: up` }).waitFor();
+      expect(await join(name).count(), name).toBe(0);
+    }
+    // The speed that another module tells has the same unit, and comes last: under another lane it is not joined.
+    const other = "Engine speed of module 7E9";
+    await dialog.getByRole("button", { name: other, exact: true }).click();
+    const up = dialog.getByRole("button", { name: `↑ ${other}: up` });
+    await up.waitFor();
+    expect(await join(other).count()).toBe(0);
+    const lanesThere = await page.locator(".lane").count();
+    for (let place = lanesThere - 1; place > 1; place--) {
+      expect(await join(other).count(), `in place ${place}`).toBe(0);
+      await up.click();
+    }
+    await join(other).click();
+    await expect.poll(() => page.locator(".lane").count()).toBe(lanesThere - 1);
+    await expect
+      .poll(() => page.locator(".lane").first().locator(".label .name").allInnerTexts())
+      .toEqual(["speed", "speed · 7E9"]);
+    await page.keyboard.press("Escape");
+    // Both traces are on its one paper, each in its own colour, on an axis of one unit.
+    const first = page.locator(".lane").first();
+    expect(await first.locator("canvas").count()).toBe(1);
+    const keys = await page.evaluate<string[]>(
+      "[...document.querySelector('.lane').querySelectorAll('.key')].map((key) => getComputedStyle(key).backgroundColor)",
+    );
+    expect(new Set(keys).size).toBe(2);
+    expect(errors).toEqual([]);
+  },
+  60_000,
 );
 
 test.skipIf(chromium === null)(

@@ -2,9 +2,9 @@
 import { readFileSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { gunzipSync } from "node:zlib";
-import type { Page } from "playwright-core";
 import { expect, test } from "vitest";
 import { connectToBench, openRecording, type Pages } from "../support/pages.ts";
+import { length, places, seen } from "../support/paper.ts";
 import { chromium } from "../support/tools.ts";
 import { withPages } from "../support/withPages.ts";
 
@@ -14,19 +14,6 @@ withPages((started) => {
 });
 
 const cranks = "van-stood-all-winter.ndjson.gz";
-
-/** Seconds that are in view. */
-async function seen(page: Page): Promise<{ from: number; to: number }> {
-  const strip = page.getByRole("slider", { name: /place of the view/ });
-  const [from = "", to = ""] = ((await strip.getAttribute("aria-valuetext")) ?? "").split(/ to | of /);
-  const seconds = (text: string): number => text.split(":").reduce((sum, part) => 60 * sum + Number(part), 0);
-  return { from: seconds(from), to: seconds(to) };
-}
-
-async function length(page: Page): Promise<number> {
-  const { from, to } = await seen(page);
-  return to - from;
-}
 
 /** Share of the first lane's pixels that its trace covers. */
 const inked = `(() => {
@@ -176,15 +163,6 @@ test.skipIf(chromium === null)(
   },
   90_000,
 );
-
-/** Pixels from the left of the paper: the held cursor, and the marks that are in view; NaN without one. */
-function places(page: Page): Promise<{ cursor: number; marks: number[] }> {
-  return page.evaluate<{ cursor: number; marks: number[] }>(`(() => {
-    const paper = document.querySelector(".overlay").getBoundingClientRect();
-    const left = (e) => Math.round(e?.getBoundingClientRect().left - paper.left);
-    return { cursor: left(document.querySelector(".cursor.pinned")), marks: [...document.querySelectorAll(".overlay .mark")].map(left) };
-  })()`);
-}
 
 test.skipIf(chromium === null)(
   "to the next mark, crank and sign and to the one before, by keys; each is brought into view with the cursor on it",

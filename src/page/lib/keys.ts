@@ -69,8 +69,11 @@ export const focusKeys: KeyGroup = {
   about: "Where the focus is",
   rows: [
     { keys: ["↑", "↓"], does: "on ⇅: the lane a place up, down; on a lane's lower edge: lower, higher" },
-    { keys: ["Enter"], does: "on a lane's lower edge: fold it" },
-    { keys: ["PgUp", "PgDn", "Home"], does: "on the time line: a screen earlier, later, to the beginning" },
+    { keys: ["Enter"], does: "on a lane's lower edge: fold it; then again: unfold it" },
+    {
+      keys: ["PgUp", "PgDn", "Home", "End"],
+      does: "on the strip of the whole recording: a screen earlier, later, to its beginning, to its end",
+    },
     { keys: ["Ctrl z", "Ctrl Shift z"], does: "on the job sheet: take back, do again" },
   ],
 };

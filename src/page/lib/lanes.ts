@@ -97,7 +97,8 @@ export function mergedUp(lanes: LaneSet, at: number, unitOf: (entry: string) => 
   return lanes.flatMap((l, i) => (i === at - 1 ? [[...above, ...lane]] : i === at ? [] : [l]));
 }
 
-const mostInLane = 5;
+/** As many as there are colours for traces. */
+export const mostInLane = 5;
 
 export function canMerge(lanes: LaneSet, at: number, unitOf: (entry: string) => string): boolean {
   const both = [...(lanes[at - 1] ?? []), ...(lanes[at] ?? [])];

@@ -1,6 +1,6 @@
 /**
- * Colours of a printed chart. Traces: Okabe and Ito, "Color universal design" (2008), the purple darkened for thin
- * lines on paper, as on the page.
+ * Colours of a printed chart. Traces: M. Okabe, K. Ito, "Color Universal Design" (J*FLY, 2002, revised 2008; values from
+ * memory), green and purple darkened for thin lines on paper, as on the page.
  */
 export const paper = {
   traces: ["#0072b2", "#d55e00", "#00805d", "#b0528c", "#000000"],
