@@ -170,7 +170,7 @@ test.skipIf(chromium === null)(
 /** What has the focus, by its name. */
 const focused = (page: Page): Promise<string> =>
   page.evaluate<string>(
-    '(document.activeElement.ariaLabel ?? document.activeElement.textContent).trim().split("\\n")[0]',
+    '(document.activeElement.ariaLabel ?? document.activeElement.textContent).trim().split("\\n")[0].slice(0, 80)',
   );
 
 /** Goes on with the tab key alone to what is called so; tells how often it was pressed. */

@@ -111,6 +111,16 @@ test.skipIf(chromium === null)(
     expect(slope).toMatch(/^-?\d+\.\d+$/);
     await page.keyboard.press("Escape");
     await strip.waitFor({ state: "detached" });
+    // By keys alone, from reading to reading, with the hand elsewhere.
+    await page.mouse.move(0, 0);
+    await page.keyboard.press("k");
+    await page.keyboard.press(".");
+    await page.keyboard.press("d");
+    await strip.waitFor();
+    for (let i = 0; i < 3; i++) await page.keyboard.press(".");
+    await expect.poll(() => row.getByRole("cell").nth(5).innerText()).toBe("4");
+    await page.keyboard.press("d");
+    await strip.waitFor({ state: "detached" });
     expect(errors).toEqual([]);
   },
   60_000,

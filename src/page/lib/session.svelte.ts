@@ -188,7 +188,7 @@ export class Session {
     if (this.#shown === null) return;
     const { view, recording } = this.#shown;
     const series = seriesOf(recording.reading.channels, this.lanes[0]?.[0] ?? "");
-    const t = series === undefined ? null : steppedTime(series, view.readingTime, by);
+    const t = series === undefined ? null : steppedTime(series, view.steppingTime, by);
     if (t !== null) view.goTo(t);
   }
 

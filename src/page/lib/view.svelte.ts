@@ -87,6 +87,11 @@ export class View {
     return this.cursor ?? (this.following ? this.#paper.end : Math.min(this.stretch.to, this.#paper.end));
   }
 
+  /** From where a step to another reading goes: where measuring began, until its other end is somewhere. */
+  get steppingTime(): number {
+    return this.cursor ?? this.#anchor ?? this.readingTime;
+  }
+
   /** The stretch between the two cursors, earlier one first; null while nothing is measured. */
   get measured(): Stretch | null {
     const a = this.#anchor;
