@@ -118,6 +118,25 @@ test.skipIf(chromium === null)(
 );
 
 test.skipIf(chromium === null)(
+  "a dialog that was left takes none with it that a quick hand opened meanwhile",
+  async () => {
+    const { page, errors } = await pages.open();
+    await openRecording(page, "hatch-cold-morning.ndjson.gz");
+    await page.keyboard.press("g");
+    await page.getByRole("dialog", { name: "Lanes" }).waitFor();
+    // Closed by the browser, which tells of it a moment later; before that, the next key.
+    await page.evaluate(`document.querySelector("dialog").close();
+      document.body.dispatchEvent(new KeyboardEvent("keydown", { key: "?", bubbles: true }));`);
+    const help = page.getByRole("dialog", { name: "Keys, hands and care" });
+    await help.waitFor();
+    await page.keyboard.press("Escape");
+    await help.waitFor({ state: "detached" });
+    expect(errors).toEqual([]);
+  },
+  30_000,
+);
+
+test.skipIf(chromium === null)(
   "the help sheet shows every key with what it does",
   async () => {
     const { page, errors } = await pages.open();
