@@ -1,20 +1,48 @@
 /** From this many readings on a column grows by a quarter: doubled, hours would lie half empty in memory. */
 const growsSlowlyFrom = 65_536;
+/** When so much of a file was read, the rest is taken to be like it. */
+const surePart = 0.1;
+
+/** A series as plain values, which can be handed to another thread; the columns have room behind `length`. */
+export interface PackedSeries {
+  readonly channel: string;
+  readonly module: string;
+  readonly t: Float64Array<ArrayBuffer>;
+  readonly v: Float64Array<ArrayBuffer>;
+  readonly length: number;
+  readonly answered: number;
+}
+
+/** How much of all that will come was taken so far, as a part of one; zero: nobody knows. */
+interface Progress {
+  part: number;
+}
 
 /** A channel's readings of one module, as columns. Times are milliseconds since the start, never falling. */
 export class Series {
   readonly channel: string;
   readonly module: string;
-  #t: Float64Array;
-  #v: Float64Array;
-  #length = 0;
-  #answered = 0;
+  readonly #progress: Progress;
+  #t: Float64Array<ArrayBuffer>;
+  #v: Float64Array<ArrayBuffer>;
+  #length: number;
+  #answered: number;
 
-  constructor(channel: string, module: string, capacity = 64) {
+  constructor(channel: string, module: string, how: { progress?: Progress; packed?: PackedSeries } = {}) {
+    const { progress = { part: 0 }, packed } = how;
     this.channel = channel;
     this.module = module;
-    this.#t = new Float64Array(capacity);
-    this.#v = new Float64Array(capacity);
+    this.#progress = progress;
+    this.#t = packed?.t ?? new Float64Array(64);
+    this.#v = packed?.v ?? new Float64Array(64);
+    this.#length = packed?.length ?? 0;
+    this.#answered = packed?.answered ?? 0;
+  }
+
+  /** The columns themselves, not copies: handed over, they are gone here. */
+  pack(): PackedSeries {
+    const { channel, module } = this;
+    return { channel, module, t: this.#t, v: this.#v, length: this.#length, answered: this.#answered };
   }
 
   get length(): number {
@@ -81,7 +109,10 @@ export class Series {
 
   #grow(): void {
     const { length } = this.#t;
-    const capacity = length < growsSlowlyFrom ? length * 2 : Math.ceil(length * 1.25);
+    const capacity = Math.max(
+      length < growsSlowlyFrom ? length * 2 : Math.ceil(length * 1.25),
+      this.#progress.part < surePart ? 0 : Math.ceil((length / this.#progress.part) * 1.02),
+    );
     const t = new Float64Array(capacity);
     const v = new Float64Array(capacity);
     t.set(this.#t);
@@ -94,6 +125,24 @@ export class Series {
 /** All series of a recording, found by channel and module, in order of first appearance. */
 export class ChannelStore {
   readonly #byChannel = new Map<string, Map<string, Series>>();
+  readonly #progress: Progress = { part: 0 };
+
+  /** `packed`: what was packed elsewhere, in its order; its columns are taken as they are. */
+  constructor(packed: readonly PackedSeries[] = []) {
+    for (const one of packed) {
+      const series = new Series(one.channel, one.module, { progress: this.#progress, packed: one });
+      this.#modules(one.channel).set(one.module, series);
+    }
+  }
+
+  pack(): PackedSeries[] {
+    return this.all().map((series) => series.pack());
+  }
+
+  /** So much of all that will come was taken, as a part of one: columns grow at once to what they will need. */
+  reached(part: number): void {
+    this.#progress.part = part;
+  }
 
   append(channel: string, module: string, t: number, value: number): boolean {
     return this.series(channel, module).append(t, value);
@@ -101,17 +150,22 @@ export class ChannelStore {
 
   /** The series, made if it is new. */
   series(channel: string, module: string): Series {
+    const modules = this.#modules(channel);
+    let series = modules.get(module);
+    if (series === undefined) {
+      series = new Series(channel, module, { progress: this.#progress });
+      modules.set(module, series);
+    }
+    return series;
+  }
+
+  #modules(channel: string): Map<string, Series> {
     let modules = this.#byChannel.get(channel);
     if (modules === undefined) {
       modules = new Map();
       this.#byChannel.set(channel, modules);
     }
-    let series = modules.get(module);
-    if (series === undefined) {
-      series = new Series(channel, module);
-      modules.set(module, series);
-    }
-    return series;
+    return modules;
   }
 
   /** The series of a channel: of this module, or of the one that answered most often. */

@@ -22,6 +22,12 @@ interface Stand {
   readonly value: number;
 }
 
+/** What is defined and where the counters stood, as plain values. */
+export interface PackedDefined {
+  readonly rows: readonly DefinedParameter[];
+  readonly stands: ReadonlyMap<string, Stand>;
+}
+
 export class DefinedReads {
   readonly #host: DefinedHost;
   readonly #rows = new Map<string, DefinedParameter>();
@@ -29,8 +35,15 @@ export class DefinedReads {
   readonly #byRequest = new Map<string, DefinedParameter[]>();
   readonly #stands = new Map<string, Stand>();
 
-  constructor(host: DefinedHost) {
+  constructor(host: DefinedHost, packed?: PackedDefined) {
     this.#host = host;
+    if (packed === undefined) return;
+    this.define(packed.rows);
+    for (const [key, stand] of packed.stands) this.#stands.set(key, stand);
+  }
+
+  pack(): PackedDefined {
+    return { rows: [...this.#rows.values()], stands: this.#stands };
   }
 
   define(rows: readonly DefinedParameter[]): void {

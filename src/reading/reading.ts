@@ -29,63 +29,70 @@ import type { JobFacts } from "../../shared/vehicle.ts";
 import { asked } from "./asked.ts";
 import { DefinedReads } from "./defined.ts";
 import { adapterModule, supportMapPids } from "./modules.ts";
+import { nothingRead, type Answer, type Gap, type PackedReading } from "./packed.ts";
 import { QuickFold } from "./quick.ts";
-
-/** A stretch without a link; `to` is null while it lasts. Milliseconds since the start. */
-export interface Gap {
-  readonly from: number;
-  to: number | null;
-  readonly why: string;
-}
-
-/** A module's answer to a service other than 01: service byte first. */
-export interface Answer {
-  readonly t: number;
-  readonly module: string;
-  readonly ask: string;
-  readonly data: Uint8Array;
-}
 
 const fourBanksByPid = new Map(narrowSensorsFourBanks.map((p) => [p.pid, p]));
 
 export class Reading {
-  readonly channels = new ChannelStore();
-  readonly gaps: Gap[] = [];
-  readonly notices: Notice[] = [];
-  readonly answers: Answer[] = [];
-  readonly links: LinkEvent[] = [];
+  readonly channels: ChannelStore;
+  readonly gaps: Gap[];
+  readonly notices: Notice[];
+  readonly answers: Answer[];
+  readonly links: LinkEvent[];
   /** Events by kind, unknown kinds included. */
-  readonly counts = new Map<string, number>();
+  readonly counts: Map<string, number>;
   /** Lines of replies that could not be used, by reason. */
-  readonly discarded = new Map<string, number>();
-  readonly #marks = new Map<string, MarkEvent>();
-  readonly #told = new Set<string>();
-  readonly #units = new Map<string, ChannelInfo>();
-  readonly #support = new Map<string, Set<number>>();
+  readonly discarded: Map<string, number>;
+  readonly #marks: Map<string, MarkEvent>;
+  readonly #told: Set<string>;
+  readonly #units: Map<string, ChannelInfo>;
+  readonly #support: Map<string, Set<number>>;
   readonly #reader: RecordingReader;
   readonly #sink: ReaderSink;
-  #header: Header | null = null;
-  #facts: JobFacts = {};
-  #protocol: ProtocolId | null = null;
-  #adapter: AdapterIdentity | null = null;
-  #lastTime = 0;
-  #ended = false;
+  #header: Header | null;
+  #facts: JobFacts;
+  #protocol: ProtocolId | null;
+  #adapter: AdapterIdentity | null;
+  #lastTime: number;
+  #ended: boolean;
   /** Headers were seen once: from then on a line without one is a damaged line. */
   #headersOn: true | undefined;
-  readonly #defined = new DefinedReads({
-    append: (channel, module, t, value) => this.#append(channel, module, t, value),
-    unanswered: (channel, t) => this.#unanswered(channel, t),
-  });
-  readonly #quick = new QuickFold(this.channels, {
-    rowFor: (pid, module) => this.#rowFor(pid, module),
-    isDefined: (pid) => this.#defined.knows(pid),
-    late: (channel, t) => this.#late(channel, t),
-    unanswered: (channel, t) => this.#unanswered(channel, t),
-  });
+  readonly #defined: DefinedReads;
+  readonly #quick: QuickFold;
 
-  /** `where` names the file in error messages. */
-  constructor(where: string) {
-    const sink: ReaderSink = {
+  /** `where` names the file in error messages; `packed` is what was read of it elsewhere, and is taken over. */
+  constructor(where: string, packed: PackedReading = nothingRead()) {
+    this.channels = new ChannelStore(packed.series);
+    this.gaps = packed.gaps;
+    this.notices = packed.notices;
+    this.answers = packed.answers;
+    this.links = packed.links;
+    this.counts = packed.counts;
+    this.discarded = packed.discarded;
+    this.#marks = packed.marks;
+    this.#told = packed.told;
+    this.#units = packed.units;
+    this.#support = packed.support;
+    this.#header = packed.header;
+    this.#facts = packed.facts;
+    this.#protocol = packed.protocol;
+    this.#adapter = packed.adapter;
+    this.#lastTime = packed.lastTime;
+    this.#ended = packed.ended;
+    this.#headersOn = packed.headersOn;
+    const late = (channel: string, t: number): void => this.#late(channel, t);
+    const unanswered = (channel: string, t: number): void => this.#unanswered(channel, t);
+    this.#defined = new DefinedReads(
+      { append: (channel, module, t, value) => this.#append(channel, module, t, value), unanswered },
+      packed.defined,
+    );
+    this.#quick = new QuickFold(this.channels, {
+      rowFor: (pid, module) => this.#rowFor(pid, module),
+      isDefined: (pid) => this.#defined.knows(pid),
+      ...{ late, unanswered },
+    });
+    this.#sink = {
       header: (header) => {
         this.#header = header;
         this.#protocol = header.protocol;
@@ -100,8 +107,29 @@ export class Reading {
       },
       notice: (notice) => this.notices.push(notice),
     };
-    this.#sink = sink;
-    this.#reader = new RecordingReader(sink, where);
+    this.#reader = new RecordingReader(this.#sink, where, packed.reader);
+  }
+
+  /** All that was read, as plain values for another thread: itself and not copies, so nothing is read on here. */
+  pack(): PackedReading {
+    const { gaps, notices, answers, links, counts, discarded } = this;
+    return {
+      ...{ gaps, notices, answers, links, counts, discarded },
+      series: this.channels.pack(),
+      marks: this.#marks,
+      told: this.#told,
+      units: this.#units,
+      support: this.#support,
+      header: this.#header,
+      facts: this.#facts,
+      protocol: this.#protocol,
+      adapter: this.#adapter,
+      lastTime: this.#lastTime,
+      ended: this.#ended,
+      headersOn: this.#headersOn,
+      defined: this.#defined.pack(),
+      reader: this.#reader.pack(),
+    };
   }
 
   /** Bytes of the recording, or their text, in any chunks. Throws only for a wrong header. */

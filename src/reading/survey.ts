@@ -3,7 +3,8 @@ import { joinMultipart, type MessagePiece } from "../../adapters/framing/index.t
 import { protocols } from "../../shared/protocols.ts";
 import { foldSurvey, type Survey, type SurveyAnswer } from "../../shared/survey.ts";
 import { socketVoltage } from "../../shared/decode.ts";
-import type { Answer, Reading } from "./reading.ts";
+import type { Answer } from "./packed.ts";
+import type { Reading } from "./reading.ts";
 
 export interface RecordedSurvey {
   readonly survey: Survey;

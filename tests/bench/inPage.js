@@ -63,6 +63,7 @@ globalThis.measuring = {
     while (!document.querySelector(`button[aria-label="open ${file}"]`)) await step();
     // What the page began with shall not be measured along.
     await new Promise((resolve) => requestIdleCallback(resolve, { timeout: 1000 }));
+    await new Promise((resolve) => setTimeout(resolve, 500));
   },
 
   /** Fetching a file as text, splitting it and parsing each line; milliseconds. */

@@ -13,9 +13,13 @@ const readings = fc
 
 test("whatever is appended in order is there, through every growth", () => {
   fc.assert(
-    fc.property(readings, fc.integer({ min: 1, max: 8 }), (list, capacity) => {
-      const series = new Series("c", "m", capacity);
-      for (const [t, v] of list) expect(series.append(t, v)).toBe(true);
+    fc.property(readings, fc.constantFrom(0, 0.01, 0.1, 0.4, 1), fc.nat(300), (list, part, moved) => {
+      let series = new Series("c", "m", { progress: { part } });
+      list.forEach(([t, v], i) => {
+        // Another thread goes on from here.
+        if (i === moved) series = new Series("c", "m", { packed: structuredClone(series.pack()) });
+        expect(series.append(t, v)).toBe(true);
+      });
       expect(Array.from(series.times)).toEqual(list.map(([t]) => t));
       expect(Array.from(series.values)).toEqual(list.map(([, v]) => v));
       expect(series.length).toBe(list.length);

@@ -3,7 +3,12 @@
  * byte is taken once and in order, whatever overlaps.
  */
 export class ByteJoin {
-  #offset = 0;
+  #offset: number;
+
+  /** `offset`: so many bytes were taken elsewhere. */
+  constructor(offset = 0) {
+    this.#offset = offset;
+  }
 
   /** How many bytes of the file were taken. */
   get offset(): number {

@@ -1,4 +1,3 @@
-import { CranksideError } from "../../../shared/errors.ts";
 import type { Failure } from "../../../shared/messages.ts";
 import type { JobFacts } from "../../../shared/vehicle.ts";
 import { pause, type Clock } from "../../../shared/clock.ts";
@@ -6,11 +5,12 @@ import type { Findings } from "../../interpret/index.ts";
 import { VehicleRanges } from "../../interpret/ranges.ts";
 import { Reading } from "../../reading/index.ts";
 import { signBands, type Frames, type RegimeSpan, type SignBand } from "./chart/index.ts";
-import { bytesOf } from "./bodyBytes.ts";
+import { bodyOf } from "./body.ts";
 import { failureOf } from "./failure.ts";
 import { FindingsWatch } from "./findingsWatch.ts";
 import { ByteJoin } from "./join.ts";
 import { RegimeWatch } from "./regimeWatch.ts";
+import { wholeFile, type WholeRead } from "./wholeFile.ts";
 
 export interface RecordingOptions {
   readonly file: string;
@@ -38,10 +38,10 @@ const behindPaperMs = 150;
 export class RecordingView {
   readonly file: string;
   readonly bundled: boolean;
-  readonly #reading: Reading;
-  readonly #regimes: RegimeWatch;
+  #reading: Reading;
+  #regimes: RegimeWatch;
   readonly #options: RecordingOptions;
-  readonly #join = new ByteJoin();
+  #join = new ByteJoin();
   readonly #abort = new AbortController();
   #phase: Phase = $state("reading");
   #failure: Failure | null = $state.raw(null);
@@ -59,7 +59,7 @@ export class RecordingView {
   #findings: Findings | null = $state.raw(null);
   /** With the findings and not with each reading: what they were worked out from is behind it anyway. */
   readonly #signBands = $derived.by(() => signBands(this.#findings?.signs ?? [], this.#reading.channels));
-  readonly #findingsWatch: FindingsWatch;
+  #findingsWatch: FindingsWatch;
   readonly #facts: JobFacts = $derived(this.#seen.reading.facts);
   readonly #ranges = $derived(new VehicleRanges(this.#facts.vehicle ?? {}));
   #isLive: boolean;
@@ -71,18 +71,18 @@ export class RecordingView {
   /** clock.now() minus the recording's time, at the promptest arrival so far. */
   #lag = Number.POSITIVE_INFINITY;
   #spansDueAt = 0;
+  /** The byte up to which the regimes were worked out where the file was read. */
+  #spansAt: number | null = null;
 
   constructor(options: RecordingOptions) {
+    this.#options = options;
     this.file = options.file;
     this.bundled = options.bundled;
     this.#reading = new Reading(options.file);
     this.#regimes = new RegimeWatch(this.#reading);
-    this.#findingsWatch = new FindingsWatch(this.#reading, options.clock, (findings) => {
-      this.#findings = findings;
-    });
+    this.#findingsWatch = this.#watch();
     this.#seen = { reading: this.#reading };
     this.#calm = { reading: this.#reading, end: 0 };
-    this.#options = options;
     this.#isLive = options.live;
   }
 
@@ -206,28 +206,32 @@ export class RecordingView {
   /** Regimes are worked out anew a few times a second at most, less often where that takes long. */
   #renewSpans(): void {
     const now = this.#options.clock.now();
-    if (now < this.#spansDueAt) return;
+    if (now < this.#spansDueAt || this.#spansAt === this.#join.offset) return;
     this.#spans = this.#isLive ? this.#regimes.growing() : this.#regimes.whole();
     const took = this.#options.clock.now() - now;
     this.#spansDueAt = now + Math.max(240, took * 20);
   }
 
+  #watch(): FindingsWatch {
+    return new FindingsWatch(this.#reading, this.#options.clock, (findings) => {
+      this.#findings = findings;
+    });
+  }
+
   async #fetchAll(): Promise<void> {
     try {
-      await this.#fetchOnce();
+      const aside = !this.#isLive && this.#join.offset === 0 ? await this.#readAside() : null;
+      if (aside === null) await this.#fetchOnce();
+      else this.#adopt(aside);
       this.#drainQueue();
-      if (this.#isLive) this.#phase = "live";
-      else {
-        this.#reading.finish();
-        this.#phase = "whole";
-      }
-      this.#failure = null;
+      this.#failure = aside?.failure ?? null;
+      if (this.#failure === null) this.#read();
     } catch (error) {
       if (this.#abort.signal.aborted) return;
       this.#failure = failureOf(error);
-      // What was read stays; only a file of which nothing was understood is a failure as a whole.
-      if (this.#reading.header === null) this.#phase = "failed";
     }
+    // What was read stays; only a file of which nothing was understood is a failure as a whole.
+    if (this.#failure !== null && this.#reading.header === null) this.#phase = "failed";
     this.#spansDueAt = 0;
     this.#changed();
     this.#options.clock.after(behindPaperMs, () => {
@@ -236,21 +240,65 @@ export class RecordingView {
     });
   }
 
+  /** All that there is for now was read. */
+  #read(): void {
+    if (!this.#isLive) this.#reading.finish();
+    this.#phase = this.#isLive ? "live" : "whole";
+  }
+
+  /** All of the file, read by a thread of its own; null where that cannot be had. */
+  async #readAside(): Promise<WholeRead | null> {
+    const { file } = this;
+    const { signal } = this.#abort;
+    try {
+      return await wholeFile(
+        { file, url: this.#url(0) },
+        {
+          signal,
+          part: ({ bytes, reading }) => {
+            this.#bytes = bytes;
+            this.#reading = new Reading(file, reading);
+            this.#changed();
+          },
+        },
+      );
+    } catch (error) {
+      if (signal.aborted) throw error;
+      this.#readOn(new Reading(file));
+      return null;
+    }
+  }
+
+  /** Goes on from what was read elsewhere. */
+  #adopt({ bytes, reading, spans }: WholeRead): void {
+    this.#readOn(new Reading(this.file, reading));
+    this.#join = new ByteJoin(bytes);
+    this.#bytes = bytes;
+    this.#spans = spans;
+    this.#spansAt = bytes;
+  }
+
+  #readOn(reading: Reading): void {
+    this.#reading = reading;
+    this.#regimes = new RegimeWatch(reading);
+    this.#findingsWatch.stop();
+    this.#findingsWatch = this.#watch();
+  }
+
+  /** Where its bytes are, from this one on. */
+  #url(from: number): string {
+    return `${this.#options.base}${encodeURIComponent(this.file)}?from=${from}`;
+  }
+
   async #fetchOnce(): Promise<void> {
-    const { base, clock } = this.#options;
+    const { clock } = this.#options;
     // What came before the pause says nothing of how late lines come after it.
     this.stand();
     let from = this.#join.offset;
-    const url = `${base}${encodeURIComponent(this.file)}?from=${from}`;
-    const response = await fetch(url, { signal: this.#abort.signal, cache: "no-store" });
-    if (!response.ok || response.body === null)
-      throw new CranksideError("file-unreadable", (await response.text()).trim() || "no answer", {
-        where: url,
-      });
-    const pieces = bytesOf(response.body);
+    const { next } = await bodyOf(this.#url(from), this.#abort.signal);
     let breathAt = clock.now() + breathAfterMs;
     for (;;) {
-      const value = await pieces();
+      const value = await next();
       if (value === null) break;
       const fresh = this.#join.take(from, value);
       from += value.length;
