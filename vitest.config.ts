@@ -2,9 +2,11 @@ import { defineConfig } from "vitest/config";
 import { LongestFirst } from "./tests/support/order.js";
 import { quickModules } from "./tests/support/quickModules.js";
 
-/** Folders whose tests start programs, open ports and browsers: each file has a process of its own. */
-const outside = ["browser", "cli", "link", "prove", "reliability", "server"];
-const wide = [...outside.map((folder) => `tests/${folder}/**/*.test.ts`), "tests/*.test.ts"];
+/** Folders whose tests start programs and open ports: each file has a process of its own. */
+const programs = ["cli", "link", "prove", "reliability", "server"].map(
+  (folder) => `tests/${folder}/**/*.test.ts`,
+);
+const own = ["tests/browser/**/*.test.ts", ...programs, "tests/*.test.ts"];
 
 const usual = {
   testTimeout: 20_000,
@@ -14,22 +16,38 @@ const usual = {
   expect: { poll: { timeout: 15_000 } },
 };
 
+/** After the browsers. Lines and programs are waited for, while a third has the core. */
+const beside = { maxWorkers: 3, sequence: { groupOrder: 1 } };
+
 export default defineConfig({
   plugins: [quickModules()],
   test: {
     globalSetup: ["tests/support/setup.ts"],
-    // Browsers keep two cores busy by themselves; beside them, lines and programs are waited for.
-    maxWorkers: 3,
     sequence: { sequencer: LongestFirst },
     projects: [
-      { plugins: [quickModules()], test: { ...usual, name: "programs", include: wide } },
       {
         plugins: [quickModules()],
         test: {
           ...usual,
+          name: "browser",
+          include: ["tests/browser/**/*.test.ts"],
+          // Two keep two cores busy; a third only makes all of them late.
+          maxWorkers: 2,
+          sequence: { groupOrder: 0 },
+        },
+      },
+      {
+        plugins: [quickModules()],
+        test: { ...usual, ...beside, name: "programs", include: [...programs, "tests/*.test.ts"] },
+      },
+      {
+        plugins: [quickModules()],
+        test: {
+          ...usual,
+          ...beside,
           name: "rooms",
           include: ["tests/*/**/*.test.ts"],
-          exclude: wide,
+          exclude: own,
           // They leave nothing behind: one process after another would read the same modules and warm up anew.
           isolate: false,
         },
