@@ -6,8 +6,8 @@ import { failureOf } from "./failure.ts";
 import { RegimeWatch } from "./regimeWatch.ts";
 import type { FromReader, ToReader } from "./wholeFile.ts";
 
-/** What was read is shown as soon as there is anything, and again each time that so much time has gone by. */
-const shownEveryMs = 1000;
+/** What was read is shown as soon as there is anything, again after so long, and then after twice as long each time. */
+const shownAgainMs = 1000;
 /** So much of a sample is enough to practise on. */
 const practiceBytes = 2 * 1024 * 1024;
 
@@ -22,6 +22,7 @@ async function read(file: string, url: string): Promise<void> {
   const regimes = new RegimeWatch(reading);
   let bytes = 0;
   let showAt = Number.NEGATIVE_INFINITY;
+  let rest = shownAgainMs;
   let failure = null;
   try {
     const { next, length } = await bodyOf(url);
@@ -31,7 +32,8 @@ async function read(file: string, url: string): Promise<void> {
       reading.push(piece);
       regimes.follow();
       if (pageClock.now() < showAt || reading.channels.channels.length === 0) continue;
-      showAt = pageClock.now() + shownEveryMs;
+      showAt = pageClock.now() + rest;
+      rest *= 2;
       tell({ kind: "part", bytes, reading: reading.pack() });
     }
     reading.finish();

@@ -48,6 +48,12 @@ class PointList {
     this.t.push(t > last ? t : last + nudgeMs);
     this.v.push(v);
   }
+
+  /** The reading of this index. */
+  addAt(times: Float64Array, values: Float64Array, i: number): void {
+    const value = values[i] ?? Number.NaN;
+    this.add(times[i] ?? 0, Number.isNaN(value) ? null : value);
+  }
 }
 
 /**
@@ -97,9 +103,9 @@ interface Settled {
   readonly from: number;
   readonly to: number;
   readonly columns: number;
-  /** Index of the first reading that is not in them. */
-  readonly next: number;
-  readonly points: PointList;
+  /** The points of them and of the last column, which `last` parts. */
+  readonly list: PointList;
+  readonly last: LastColumn;
 }
 
 /** A lane and the strip of the whole recording, and a little room. */
@@ -111,20 +117,21 @@ function columnsOf(series: Series, how: Columns): PointList {
   const { stretch, columns, end } = how;
   const all = settled.get(series) ?? [];
   const before = all.find((s) => s.from === stretch.from && s.to === stretch.to && s.columns === columns);
-  const known = before !== undefined && before.next < end ? before : undefined;
-  const list =
-    known === undefined
-      ? new PointList()
-      : new PointList(known.points.t.slice(), known.points.v.slice(), known.points.missed.slice());
-  const last = copyColumns(series, { ...how, first: known?.next ?? how.first }, list);
-  const points = new PointList(
+  const known = before !== undefined && before.last.next < end ? before : undefined;
+  const list = known === undefined ? new PointList() : settledOf(known);
+  const last = copyColumns(series, { ...how, first: known?.last.next ?? how.first }, list);
+  const others = all.filter((s) => s !== before).slice(0, mostKept - 1);
+  settled.set(series, [{ from: stretch.from, to: stretch.to, columns, list, last }, ...others]);
+  return list;
+}
+
+/** A list of its own: what was handed out before is not added to. */
+function settledOf({ list, last }: Settled): PointList {
+  return new PointList(
     list.t.slice(0, last.points),
     list.v.slice(0, last.points),
     list.missed.slice(0, last.missed),
   );
-  const others = all.filter((s) => s !== before).slice(0, mostKept - 1);
-  settled.set(series, [{ from: stretch.from, to: stretch.to, columns, next: last.next, points }, ...others]);
-  return list;
 }
 
 /** Where its last column begins: index of the reading, points and missed places before it. */
@@ -152,14 +159,13 @@ function copyColumns(
     const next = Math.max(i + 1, Math.min(end, firstFrom(times, edge, i + 1, end)));
     const { min, max, missed } = extremes.of(values, i, next);
     if (missed) list.missed.push(t);
-    const picks = [i, Math.min(min, max), Math.max(min, max), next - 1];
-    let taken = -1;
-    for (const pick of picks) {
-      if (pick <= taken) continue;
-      taken = pick;
-      const value = values[pick] ?? Number.NaN;
-      list.add(times[pick] ?? 0, Number.isNaN(value) ? null : value);
-    }
+    // Places in rising order, each once; the extremes are -1 where the column holds no number.
+    const sooner = Math.min(min, max);
+    const later = Math.max(min, max);
+    list.addAt(times, values, i);
+    if (sooner > i) list.addAt(times, values, sooner);
+    if (later > Math.max(i, sooner)) list.addAt(times, values, later);
+    if (next - 1 > Math.max(i, later)) list.addAt(times, values, next - 1);
     i = next;
   }
   return last;
