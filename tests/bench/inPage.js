@@ -61,7 +61,7 @@ globalThis.measuring = {
     while (!choice()) await step();
     choice().querySelector("input").click();
     while (!document.querySelector(`button[aria-label="open ${file}"]`)) await step();
-    // What the page began with shall not be measured along.
+    // What the page began with shall not be measured along; nobody finds a file sooner than this, and the floor waits too.
     await new Promise((resolve) => requestIdleCallback(resolve, { timeout: 1000 }));
     await new Promise((resolve) => setTimeout(resolve, 500));
   },
