@@ -61,8 +61,7 @@ const quick = new QuickReply();
 /** A reply that is as it should be, without taking it to pieces; null for any other, and for one without answers. */
 function hearUsual(lines: readonly string[], pids: readonly number[], protocol: ProtocolId): Heard | null {
   quick.begin(protocol);
-  if (!lines.every((line) => quick.line(line)) || !quick.whole || quick.count === 0)
-    return null;
+  if (!lines.every((line) => quick.line(line)) || !quick.whole || quick.count === 0) return null;
   const answers: Answered[] = [];
   const modules = new Set<string>();
   for (let i = 0; i < quick.count; i++) {

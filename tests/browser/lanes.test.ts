@@ -171,6 +171,30 @@ test.skipIf(chromium === null)(
 );
 
 test.skipIf(chromium === null)(
+  "the voltage at the socket and at the module share a lane, and come apart again",
+  async () => {
+    const { page, errors } = await opened("van-stood-all-winter.ndjson.gz");
+    const before = await names(page);
+    await page.keyboard.press("g");
+    const dialog = page.getByRole("dialog", { name: "Lanes" });
+    const module = "Control module voltage";
+    await dialog.getByRole("button", { name: module, exact: true }).click();
+    const up = dialog.getByRole("button", { name: `↑ ${module}: up` });
+    const join = dialog.getByRole("button", { name: `join ↑ ${module}` });
+    await up.waitFor();
+    // Up to where it stands right under the voltage at the socket, which is the only one with its unit.
+    for (let i = before.length; i > 0 && (await join.count()) === 0; i--) await up.click();
+    await join.click();
+    const voltages = page.locator(".lane", { hasText: "volts (module)" }).locator(".label .name");
+    await expect.poll(() => voltages.allInnerTexts()).toEqual(["volts (socket)", "volts (module)"]);
+    await dialog.getByRole("button", { name: /^part Supply voltage at the socket/ }).click();
+    await expect.poll(() => voltages.allInnerTexts()).toEqual(["volts (module)"]);
+    expect(errors).toEqual([]);
+  },
+  60_000,
+);
+
+test.skipIf(chromium === null)(
   "the lanes as a table: each reading with its age and range in words, going with the cursor",
   async () => {
     const { page, errors } = await opened("van-hisses-at-idle.ndjson.gz");
