@@ -58,7 +58,8 @@ class PointList {
 
 /**
  * The points of `series` in the stretch, with one reading before and one after it so that lines reach the edges.
- * Where there are more than four readings a column, each column keeps its first, lowest, highest and last.
+ * Where there are more than four readings a column, each column keeps its lowest and highest, and its first and last
+ * where a line ends or leads to a column that is not the next.
  */
 export function reduce(series: Series, stretch: Stretch, columns: number): Points {
   const { times, values } = series;
@@ -162,10 +163,12 @@ function copyColumns(
     // Places in rising order, each once; the extremes are -1 where the column holds no number.
     const sooner = Math.min(min, max);
     const later = Math.max(min, max);
-    list.addAt(times, values, i);
-    if (sooner > i) list.addAt(times, values, sooner);
-    if (later > Math.max(i, sooner)) list.addAt(times, values, later);
-    if (next - 1 > Math.max(i, later)) list.addAt(times, values, next - 1);
+    // Of a column that the next one touches, where it begins and ends cannot be seen beside its extremes.
+    const isInLine = !missed && i > first && (times[next] ?? Number.POSITIVE_INFINITY) < edge + width;
+    if (!isInLine) list.addAt(times, values, i);
+    if (sooner > i || isInLine) list.addAt(times, values, sooner);
+    if (later > Math.max(sooner, isInLine ? -1 : i)) list.addAt(times, values, later);
+    if (!isInLine && next - 1 > Math.max(i, later)) list.addAt(times, values, next - 1);
     i = next;
   }
   return last;
