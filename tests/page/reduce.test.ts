@@ -100,6 +100,19 @@ test("a series that grew while it was looked at gives the same points as one tha
   );
 });
 
+test("a dense series in a stretch that stands still gives the same points, looked at again and again", () => {
+  const whole = new Series("engine-speed", "7E8");
+  const growing = new Series("engine-speed", "7E8");
+  const stretch = { from: 0, to: 40_000 };
+  for (let i = 0; i < 2_000; i++) {
+    const [t, v] = [i * 20, 800 + ((i * 7919) % 101)];
+    whole.append(t, v);
+    growing.append(t, v);
+    if (i % 3 === 0) reduce(growing, stretch, 100);
+  }
+  expect(reduce(growing, stretch, 100)).toEqual(reduce(whole, stretch, 100));
+});
+
 test("a single reading that stands out of a hundred thousand is drawn at every zoom that shows it", () => {
   const series = new Series("engine-speed", "7E8");
   const spikeAt = 61_234;

@@ -120,7 +120,7 @@ function columnsOf(series: Series, how: Columns): PointList {
   const before = all.find((s) => s.from === stretch.from && s.to === stretch.to && s.columns === columns);
   const known = before !== undefined && before.last.next < end ? before : undefined;
   const list = known === undefined ? new PointList() : settledOf(known);
-  const last = copyColumns(series, { ...how, first: known?.last.next ?? how.first }, list);
+  const last = copyColumns(series, { ...how, next: known?.last.next ?? how.first }, list);
   const others = all.filter((s) => s !== before).slice(0, mostKept - 1);
   settled.set(series, [{ from: stretch.from, to: stretch.to, columns, list, last }, ...others]);
   return list;
@@ -144,13 +144,13 @@ interface LastColumn {
 
 function copyColumns(
   series: Series,
-  { extremes, first, end, stretch, columns }: Columns,
+  { extremes, first, next: begin, end, stretch, columns }: Columns & { readonly next: number },
   list: PointList,
 ): LastColumn {
   const { times, values } = series;
   const width = (stretch.to - stretch.from) / columns;
-  let last: LastColumn = { next: first, points: list.t.length, missed: list.missed.length };
-  let i = first;
+  let last: LastColumn = { next: begin, points: list.t.length, missed: list.missed.length };
+  let i = begin;
   while (i < end) {
     last = { next: i, points: list.t.length, missed: list.missed.length };
     const t = times[i] ?? 0;
