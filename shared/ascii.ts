@@ -1,11 +1,17 @@
 /** Texts of ASCII as the bytes that stand for them in a file. */
 
-/** One byte for each character; what is beyond ASCII becomes 255, which no digit and no command is. */
+/** A byte for each character, into memory that is long enough; beyond ASCII 255, which no digit and no command is. */
+export function putAscii(text: string, into: Uint8Array): void {
+  for (let i = 0; i < text.length; i++) {
+    const code = text.charCodeAt(i);
+    into[i] = code < 0x80 ? code : 0xff;
+  }
+}
+
 export function asciiBytes(text: string): Uint8Array {
-  return Uint8Array.from(text, (character) => {
-    const code = character.charCodeAt(0);
-    return code < 0x80 ? code : 0xff;
-  });
+  const bytes = new Uint8Array(text.length);
+  putAscii(text, bytes);
+  return bytes;
 }
 
 /** Whether `bytes` holds `wanted` from this place on. */

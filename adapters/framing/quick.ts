@@ -3,6 +3,7 @@
  * lost, nothing said beside them. Whatever is unusual in any way is left to `readReply`; where this says yes, both
  * find the same messages.
  */
+import { putAscii } from "../../shared/ascii.ts";
 import type { ProtocolId } from "../../shared/protocols.ts";
 import { checksumSum, crcJ1850 } from "./checksums.ts";
 import { transportOf, type Transport } from "./frames.ts";
@@ -56,14 +57,9 @@ export class QuickReply {
   /** Takes a line; false when it is unusual, and then the whole reply is. */
   line(text: string): boolean {
     const bytes = this.#line;
-    const { length } = text;
-    if (length > bytes.length) return false;
-    for (let i = 0; i < length; i++) {
-      const code = text.charCodeAt(i);
-      // A digit is none with a bit beyond ASCII.
-      bytes[i] = code < 0x80 ? code : 0xff;
-    }
-    return this.lineAt(bytes, 0, length);
+    if (text.length > bytes.length) return false;
+    putAscii(text, bytes);
+    return this.lineAt(bytes, 0, text.length);
   }
 
   /** The same of a line that stands in a file's bytes, from the first place up to, not including, the second. */

@@ -3,6 +3,7 @@ import { describe, expect, test } from "vitest";
 import { eventLine, headerLine, type Header, type RecordingEvent } from "../../shared/recording/format.ts";
 import { Reading } from "../../src/reading/index.ts";
 import { crankCounter, pressure } from "../support/defined.ts";
+import { asked } from "./support.ts";
 
 const header: Header = {
   format: "crankside-recording",
@@ -28,15 +29,6 @@ const defined = (t: number, ...parameters: (typeof pressure)[]): RecordingEvent 
   t,
   parameters,
 });
-const asked = (t: number, ask: string, ...lines: string[]): RecordingEvent => ({
-  k: "x",
-  t,
-  ask,
-  lines,
-  first: 10,
-  end: 12,
-});
-
 const points = (reading: Reading, channel: string, module?: string): [number, number][] => {
   const series = reading.channels.find(channel, module);
   return [...(series?.times ?? [])].map((t, i) => [t, series?.values[i] ?? Number.NaN]);

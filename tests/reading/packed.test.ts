@@ -4,30 +4,10 @@ import { readFileSync } from "node:fs";
 import { join } from "node:path";
 import { gunzipSync } from "node:zlib";
 import { expect, test } from "vitest";
-import { eventLine, headerLine, type Header, type RecordingEvent } from "../../shared/recording/format.ts";
+import { eventLine, headerLine, type RecordingEvent } from "../../shared/recording/format.ts";
 import { Reading } from "../../src/reading/index.ts";
 import { crankCounter } from "../support/defined.ts";
-
-const header: Header = {
-  format: "crankside-recording",
-  version: 1,
-  started: "2026-01-05T08:00:00.000+01:00",
-  from: "serial:/dev/ttyUSB0",
-  adapter: null,
-  protocol: "can11-500",
-  vehicle: { cylinders: 4 },
-  invented: true,
-  writer: "test",
-};
-
-const asked = (t: number, ask: string, ...lines: string[]): RecordingEvent => ({
-  k: "x",
-  t,
-  ask,
-  lines,
-  first: 10,
-  end: 12,
-});
+import { asked, header } from "./support.ts";
 
 /** Whatever a reading keeps between two lines: stands of counters, marks taken back, what was told once, a gap. */
 const events: readonly RecordingEvent[] = [
@@ -61,7 +41,7 @@ function told(reading: Reading): unknown {
 }
 
 const made = new TextEncoder().encode(
-  `${headerLine(header)}{\n${events.map(eventLine).join("")}{"t":990,"k"`,
+  `${headerLine({ ...header, protocol: "can11-500" })}{\n${events.map(eventLine).join("")}{"t":990,"k"`,
 );
 const sample = gunzipSync(
   readFileSync(join(import.meta.dirname, "../../recordings/hatch-fires-and-chokes.ndjson.gz")),

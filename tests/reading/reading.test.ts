@@ -1,20 +1,9 @@
 import fc from "fast-check";
 import { expect, test } from "vitest";
 import { Reading } from "../../src/reading/index.ts";
-import { eventLine, headerLine, type Header, type RecordingEvent } from "../../shared/recording/format.ts";
+import { eventLine, headerLine, type RecordingEvent } from "../../shared/recording/format.ts";
 import { socketVoltage } from "../../shared/decode.ts";
-
-const header: Header = {
-  format: "crankside-recording",
-  version: 1,
-  started: "2026-01-05T08:00:00.000+01:00",
-  from: "serial:/dev/ttyUSB0",
-  adapter: null,
-  protocol: null,
-  vehicle: { cylinders: 4 },
-  invented: true,
-  writer: "test",
-};
+import { header } from "./support.ts";
 
 function exchange(
   t: number,

@@ -6,7 +6,7 @@ import type { RegimeSpan } from "./chart/index.ts";
 export interface WantedFile {
   /** As it is named in error messages. */
   readonly file: string;
-  /** Where its bytes are. */
+  /** Where its bytes are: a whole address, as a thread's own is another one than the page's. */
   readonly url: string;
 }
 
@@ -43,8 +43,7 @@ function made(): Worker {
 }
 
 function say(worker: Worker, word: ToReader): void {
-  // A thread's own address is another one than the page's.
-  worker.postMessage({ ...word, url: new URL(word.url, document.baseURI).href });
+  worker.postMessage(word);
 }
 
 /** A file will probably be opened soon; the thread for it practises on the sample at this address. */
