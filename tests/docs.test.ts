@@ -16,3 +16,12 @@ test("the lock file names no registry", () => {
   const text = readFileSync(join(root, "package-lock.json"), "utf8");
   expect(text).not.toContain('"resolved"');
 });
+
+test("the changelog has the version of the program, and a place for what comes next", () => {
+  const text = readFileSync(join(root, "CHANGELOG.md"), "utf8");
+  const { version } = JSON.parse(readFileSync(join(root, "package.json"), "utf8")) as { version: string };
+  const sections = [...text.matchAll(/^## \[([^\]]+)\](?: - (\d{4}-\d{2}-\d{2}))?$/gm)];
+  expect(sections[0]?.[1]).toBe("Unreleased");
+  expect(sections.map((section) => section[1])).toContain(version);
+  for (const [, name, day] of sections.slice(1)) expect(`${name} ${day}`).toMatch(/ \d{4}-\d{2}-\d{2}$/);
+});
