@@ -1,10 +1,9 @@
 import type { VehicleFacts } from "../../../shared/vehicle.ts";
-import { causes, type CauseId } from "./tables/causes.ts";
-import { handChecks, type HandCheckId } from "./tables/checks.ts";
+import { causes } from "./tables/causes.ts";
+import { handChecks } from "./tables/checks.ts";
 import { codesSay } from "./tables/codes-say.ts";
-import { outcomesSay } from "./tables/outcomes-say.ts";
 import { signSides, signsSay, type SignSaysId, type SignSaysRow } from "./tables/signs-say.ts";
-import type { CauseRow, Complaint, HandCheckRow, Only, SaysRow } from "./types.ts";
+import type { CauseRow, Complaint, HandCheckRow, Only, OutcomeRow } from "./types.ts";
 
 /** Something that can be asked of the vehicle, and how often each answer comes under each cause. */
 export interface Question {
@@ -93,6 +92,21 @@ function placed(
   return out;
 }
 
+/** Figures of the outcomes in their order, otherwise and for each cause that is named; the one without any is the rest. */
+export function saidByOutcomes(outcomes: readonly OutcomeRow[]): {
+  readonly otherwise: readonly number[];
+  readonly given: Readonly<Record<string, readonly number[]>>;
+} {
+  const row = (cause: string): number[] => {
+    const told = outcomes.map(({ often }) => often?.[cause] ?? often?.otherwise ?? 0);
+    const rest = 1 - told.reduce((a, b) => a + b, 0);
+    return outcomes.map(({ often }, k) => (often === undefined ? rest : (told[k] ?? 0)));
+  };
+  const named = new Set(outcomes.flatMap(({ often }) => Object.keys(often ?? {})));
+  named.delete("otherwise");
+  return { otherwise: row("otherwise"), given: Object.fromEntries([...named].map((c) => [c, row(c)])) };
+}
+
 const withRest = (row: readonly number[]): number[] => [...row, 1 - row.reduce((a, b) => a + b, 0)];
 
 /** The model of the tables as they are written. */
@@ -105,10 +119,10 @@ export function buildModel(): Model {
     questions.set(parts.id, question({ ...parts, count }));
   };
   for (const check of handChecks as readonly HandCheckRow[]) {
-    const says: SaysRow<CauseId> = outcomesSay[check.id as HandCheckId];
+    const says = saidByOutcomes(check.outcomes);
     add({
       id: checkQuestion(check.id),
-      group: says.group,
+      group: check.group,
       outcomes: check.outcomes.map((o) => o.id),
       normal: check.outcomes.map((o) => o.normal === true),
       otherwise: says.otherwise,

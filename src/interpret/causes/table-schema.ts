@@ -34,6 +34,8 @@ export const causeRowSchema = z.strictObject({
   source: text,
 });
 
+const probability = z.number().check(z.gt(0), z.lt(1));
+
 const outcomeSchema = z.strictObject({
   id,
   text,
@@ -41,6 +43,7 @@ const outcomeSchema = z.strictObject({
   from: z.optional(z.number()),
   to: z.optional(z.number()),
   normal: z.optional(z.literal(true)),
+  often: z.optional(z.record(z.string(), probability)),
 });
 
 const before = { check: id, outcomes: z.optional(z.array(id)) };
@@ -68,13 +71,12 @@ export const handCheckRowSchema = z.strictObject({
       replaced: z.optional(z.strictObject({ by: z.literal("fuelPressureKPa"), outcome: id })),
     }),
   ),
+  group: id,
   outcomes: z.array(outcomeSchema).check(z.minLength(2), z.maxLength(6)),
   after: z.optional(z.array(z.strictObject({ ...before, or: z.optional(z.strictObject(before)) }))),
   answers: z.optional(z.array(id)),
   source: text,
 });
-
-const probability = z.number().check(z.gt(0), z.lt(1));
 
 export const saysRowSchema = z.object({
   group: id,

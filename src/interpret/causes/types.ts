@@ -70,7 +70,10 @@ export interface CauseRow {
   readonly source: string;
 }
 
-export interface OutcomeRow {
+/** How often something is met: under each cause that changes it, and otherwise. 0 to 1, both ends left out. */
+export type Often<C extends string = string> = Readonly<{ otherwise: number } & Partial<Record<C, number>>>;
+
+export interface OutcomeRow<C extends string = string> {
   readonly id: string;
   /** What the person sees, as the label of a key. */
   readonly text: string;
@@ -80,6 +83,8 @@ export interface OutcomeRow {
   readonly to?: number;
   /** What a healthy vehicle shows in this respect. */
   readonly normal?: true;
+  /** Left out for one outcome of each check: what is left of the others. */
+  readonly often?: Often<C>;
 }
 
 /** How several readings, one a cylinder, become the one figure that is judged. */
@@ -103,7 +108,7 @@ export interface Before {
   readonly outcomes?: readonly string[];
 }
 
-export interface HandCheckRow {
+export interface HandCheckRow<C extends string = string> {
   readonly id: string;
   readonly name: string;
   readonly steps: readonly string[];
@@ -120,7 +125,12 @@ export interface HandCheckRow {
   readonly for?: readonly Complaint[];
   readonly only?: Only;
   readonly reading?: ReadingRow;
-  readonly outcomes: readonly OutcomeRow[];
+  /**
+   * Evidence of one group tells one story: the strongest counts full, the second half, the third a third. The same
+   * quantity read once more is the same story; another instrument at the part, or an experiment, is one of its own.
+   */
+  readonly group: string;
+  readonly outcomes: readonly OutcomeRow<C>[];
   /** Checks that come first, and with which outcomes they let this one follow. */
   readonly after?: readonly (Before & {
     /** Another check that does as well. */
@@ -131,12 +141,9 @@ export interface HandCheckRow {
   readonly source: string;
 }
 
-/** What the outcomes of one check, or the verdicts of one sign, say of each cause. */
+/** What the verdicts of one sign say of each cause. */
 export interface SaysRow<C extends string = string> {
-  /**
-   * Evidence of one group tells one story: the strongest counts full, the second half, the third a third. The same
-   * quantity read once more is the same story; another instrument at the part, or an experiment, is one of its own.
-   */
+  /** As of a hand check: evidence of one group tells one story. */
   readonly group: string;
   /** Probability of each outcome when the cause is none of those named. */
   readonly otherwise: readonly number[];
