@@ -1,7 +1,9 @@
 /**
  * A battery that is low while the engine is off, and what reading may still cost it. Each request keeps the vehicle's
- * modules awake; the voltage is measured by the adapter itself and wakes nobody. Pure.
+ * modules awake; the voltage is measured by the adapter itself and wakes nobody. Pure. Volts are of a 12 V system and
+ * double on a 24 V one.
  */
+import { firstSupply, foldSupply, type SupplyState } from "../../shared/supply.ts";
 
 /** At rest and below this a battery is discharged far enough to be spared. Common practice. */
 const lowVolts = 12.0;
@@ -18,6 +20,7 @@ export const sparedEveryMs = 2000;
 export const sparedVoltsEveryMs = 250;
 
 export interface BatteryState {
+  readonly supply: SupplyState;
   /** The last voltage, and a slow mean of those before. */
   readonly volts: number | null;
   readonly meanVolts: number | null;
@@ -27,6 +30,7 @@ export interface BatteryState {
 }
 
 export const firstBattery: BatteryState = {
+  supply: firstSupply,
   volts: null,
   meanVolts: null,
   lowSinceMs: null,
@@ -55,13 +59,17 @@ export function foldBattery(state: BatteryState, input: BatteryInput): BatterySt
 }
 
 function withVolts(state: BatteryState, volts: number, now: number): BatteryState {
+  const supply = foldSupply(state.supply, now, volts);
+  const scale = supply.nominal / 12;
   const mean = state.meanVolts ?? volts;
-  const stirredMs = Math.abs(volts - mean) >= stirVolts ? now : state.stirredMs;
+  const stirredMs = Math.abs(volts - mean) >= stirVolts * scale ? now : state.stirredMs;
   const meanVolts = mean + (volts - mean) * 0.1;
-  if (volts >= recoveredVolts) return { volts, meanVolts, lowSinceMs: null, low: false, stirredMs };
-  const lowSinceMs = volts < lowVolts ? (state.lowSinceMs ?? now) : state.low ? state.lowSinceMs : null;
+  if (volts >= recoveredVolts * scale)
+    return { supply, volts, meanVolts, lowSinceMs: null, low: false, stirredMs };
+  const lowSinceMs =
+    volts < lowVolts * scale ? (state.lowSinceMs ?? now) : state.low ? state.lowSinceMs : null;
   const low = state.low || (lowSinceMs !== null && now - lowSinceMs >= lowForMs);
-  return { volts, meanVolts, lowSinceMs, low, stirredMs };
+  return { supply, volts, meanVolts, lowSinceMs, low, stirredMs };
 }
 
 /** The vehicle is to be asked seldom: its battery is low, and nobody is doing anything with it. */

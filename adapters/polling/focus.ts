@@ -4,6 +4,7 @@
  */
 import { socketVoltage } from "../../shared/decode.ts";
 import type { DefinedParameter } from "../../shared/defined.ts";
+import { firstSupply, foldSupply, isRested, type SupplyState } from "../../shared/supply.ts";
 
 export const foci = ["survey", "cranking", "running"] as const;
 export type Focus = (typeof foci)[number];
@@ -105,35 +106,25 @@ export const focusStyles: Readonly<Record<Focus, FocusStyle>> = {
   running: { leads: null, mostBytes: 27, voltsEveryMs: 500 },
 };
 
-/** Cranking is told by a voltage this far below rest, volts. */
-export const sagVolts = 1;
-/** ... or by an engine speed above zero and below this, rpm: the starter turns no engine faster. */
+/** Cranking is told by a supply that sags, or by an engine speed above zero and below this, rpm: no starter turns faster. */
 export const crankingBelowRpm = 450;
 
-/** A battery at rest is not above this; a higher reading is the alternator's, and the engine being shut off is no sag. */
-const restAtMostVolts = 12.9;
-/** Within this of the rest voltage the starter is off. */
-const restedVolts = 0.6;
 /** A speed has to be held this long before the engine counts as running. */
 const runningAfterMs = 600;
 /** Rest has to last this long before the eye is taken off the starter. */
 const restAfterMs = 1500;
-/** A sag without any speed that lasts this long is a load, such as glow plugs, not a starter. */
-const longestSagMs = 20_000;
 
 export interface FocusState {
   readonly focus: Focus;
   /** The person wants cranking to be caught from its first instant: cranking focus until one crank is over. */
   readonly armed: boolean;
-  readonly restVolts: number | null;
+  readonly supply: SupplyState;
   readonly volts: number | null;
   readonly rpm: number | null;
   /** Since when the engine turns at 450 rpm or more; null when it does not. */
   readonly fastSinceMs: number | null;
   /** Since when everything is at rest. */
   readonly restSinceMs: number | null;
-  /** Since when the voltage is low. */
-  readonly sagSinceMs: number | null;
   /** A crank was seen since arming. */
   readonly cranked: boolean;
 }
@@ -141,12 +132,11 @@ export interface FocusState {
 export const firstFocus: FocusState = {
   focus: "survey",
   armed: false,
-  restVolts: null,
+  supply: firstSupply,
   volts: null,
   rpm: null,
   fastSinceMs: null,
   restSinceMs: null,
-  sagSinceMs: null,
   cranked: false,
 };
 
@@ -168,21 +158,13 @@ export function foldFocus(state: FocusState, input: FocusInput): FocusState {
         focus: input.armed && state.focus === "survey" ? "cranking" : state.focus,
       };
     case "volts":
-      return decide(withVolts(state, input.volts, input.now), input.now);
+      return decide(
+        { ...state, volts: input.volts, supply: foldSupply(state.supply, input.now, input.volts) },
+        input.now,
+      );
     case "speed":
       return decide(withSpeed(state, input.rpm, input.now), input.now);
   }
-}
-
-function withVolts(state: FocusState, volts: number, now: number): FocusState {
-  const capped = Math.min(volts, restAtMostVolts);
-  const before = state.restVolts ?? capped;
-  const sagging = volts <= before - sagVolts;
-  const sagSinceMs = sagging ? (state.sagSinceMs ?? now) : null;
-  const worn = sagSinceMs !== null && now - sagSinceMs > longestSagMs;
-  // Rest follows a rise at once and a slow fall slowly; a sag leaves it alone.
-  const restVolts = worn || capped > before ? capped : sagging ? before : before + (capped - before) * 0.02;
-  return { ...state, volts, restVolts, sagSinceMs: worn ? null : sagSinceMs };
 }
 
 function withSpeed(state: FocusState, rpm: number | null, now: number): FocusState {
@@ -191,12 +173,12 @@ function withSpeed(state: FocusState, rpm: number | null, now: number): FocusSta
 }
 
 function decide(state: FocusState, now: number): FocusState {
-  const { rpm, volts, restVolts, fastSinceMs, sagSinceMs } = state;
+  const { rpm, volts, supply, fastSinceMs } = state;
+  const { sagSinceMs } = supply;
   const turning = rpm !== null && rpm > 0 && rpm < crankingBelowRpm;
   const fast = fastSinceMs !== null;
   const cranking = !fast && (turning || sagSinceMs !== null);
-  const rested =
-    !fast && !turning && (volts === null || restVolts === null || volts > restVolts - restedVolts);
+  const rested = !fast && !turning && (volts === null || isRested(supply, volts));
   const restSinceMs = rested ? (state.restSinceMs ?? now) : null;
   const next = { ...state, restSinceMs, cranked: state.cranked || cranking };
   const runs = fast && now - fastSinceMs >= runningAfterMs;

@@ -1,4 +1,5 @@
 /** Signs of the start: one sign a kind over all attempts, measured on the latest attempt that shows it worst. */
+import { supplyScale } from "../../shared/supply.ts";
 import type { Context } from "./context.ts";
 import { round } from "./evidence.ts";
 import { leastCrankVolts, type HeldRange } from "./ranges.ts";
@@ -66,7 +67,7 @@ export function crankSigns(context: Context): Sign[] {
 
 /** A 24 V system has twice the volts of the table. */
 function scaled(range: HeldRange, rest: Counted): HeldRange {
-  const factor = rest !== null && rest.value > 18 && !range.replaced ? 2 : 1;
+  const factor = range.replaced ? 1 : supplyScale(rest?.value ?? null);
   return {
     ...range,
     low: range.low === null ? null : range.low * factor,

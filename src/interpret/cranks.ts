@@ -2,6 +2,7 @@
 import type { ChannelStore, Series } from "../../shared/channels.ts";
 import { socketVoltage } from "../../shared/decode.ts";
 import { regimeGroup, type Regime } from "../../shared/ranges.ts";
+import { supplyScale } from "../../shared/supply.ts";
 import { round } from "./evidence.ts";
 import { regimeLimits } from "./regime-limits.ts";
 import type { RegimeSpan } from "./regimes.ts";
@@ -218,13 +219,14 @@ function voltFigures(attempt: Attempt, candidates: readonly (Series | undefined)
     const late = between(series, from, to + grace);
     const inside = between(series, from, to);
     const level = rest?.value ?? Number.POSITIVE_INFINITY;
-    const sagged = late.values.filter((v) => v < level - sagLimits.back);
-    const during = inside.values.filter((v) => v < level - sagLimits.back);
+    const below = level - sagLimits.back * supplyScale(rest?.value ?? null);
+    const sagged = late.values.filter((v) => v < below);
+    const during = inside.values.filter((v) => v < below);
     const lowest =
       late.values.length === 0 ? null : { value: Math.min(...late.values), samples: late.values.length };
     const mean =
       countedMean(during) ?? (sagged.length > 0 ? { value: Math.min(...sagged), samples: 1 } : null);
-    const first = late.values.findIndex((v) => v < level - sagLimits.back);
+    const first = late.values.findIndex((v) => v < below);
     // What was read in the crank itself counts first.
     const count = late.values.length * 100 + (rest?.samples ?? 0);
     if (count <= most) continue;
@@ -286,7 +288,7 @@ function outcomeOf(
     return "turned-without-signal";
   const rest = crank.restVolts?.value ?? null;
   const lowest = crank.lowestVolts?.value ?? null;
-  const scale = rest !== null && rest > 18 ? 2 : 1;
+  const scale = supplyScale(rest);
   const deep =
     lowest !== null &&
     (lowest < crankLimits.deepVolts * scale ||

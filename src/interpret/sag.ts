@@ -1,4 +1,10 @@
-/** When the supply voltage counts as pulled down by a starter. Volts; doubled on a 24 V system. */
+import { supplyScale } from "../../shared/supply.ts";
+
+/**
+ * When the supply voltage counts as pulled down by a starter. Volts of a 12 V system. A recording is known before and
+ * behind each reading, so this is finer than what a person is told live (shared/supply.ts), which knows the same two
+ * nominal voltages.
+ */
 export const sagLimits = {
   /** Below the level at rest: beyond what a fuel pump or lamps draw (common practice). */
   belowRest: 0.6,
@@ -78,7 +84,7 @@ export class SagTracker {
   /** Whether the sag that is on has ended, as told by this reading; the end is set back to where it came. */
   #over(t: number, volts: number): boolean {
     const level = this.level ?? volts;
-    const scale = level > 18 ? 2 : 1;
+    const scale = supplyScale(level);
     if (t - (this.start ?? t) > sagLimits.longestMs) {
       this.forget(t);
       return true;
@@ -111,7 +117,7 @@ export class SagTracker {
 }
 
 function isSag(volts: number, level: number, running: boolean): boolean {
-  const scale = level > 18 ? 2 : 1;
+  const scale = supplyScale(level);
   if (running)
     return volts < level - sagLimits.belowRunning * scale && volts < sagLimits.runningFloor * scale;
   return volts < level - sagLimits.belowRest * scale && volts < sagLimits.restCeiling * scale;

@@ -1,5 +1,6 @@
 /** Supply voltage beside the starter: charging, and socket against module. */
 import { socketVoltage } from "../../shared/decode.ts";
+import { supplyScale } from "../../shared/supply.ts";
 import type { Context } from "./context.ts";
 import { Evidence, round } from "./evidence.ts";
 import type { Instant, Topic } from "./placed.ts";
@@ -60,7 +61,7 @@ export class SupplyTopic implements Topic {
       return [makeSign("power.charging", { verdict: "cannot-tell", range })];
     const value = best.tally.quantile(0.5);
     const channel = best === module ? moduleVoltage : socketVoltage;
-    const scale = value > 18 ? 2 : 1;
+    const scale = range.replaced ? 1 : supplyScale(value);
     return [
       makeSign("power.charging", {
         ...judge(value / scale, range, channel === moduleVoltage ? 0.1 : 0.25),
@@ -101,7 +102,7 @@ export class SupplyTopic implements Topic {
     if (best === undefined || best.n < 3) return [];
     const range = context.ranges.figure("rest-voltage");
     const value = best.tally.quantile(0.5);
-    const scale = value > 18 ? 2 : 1;
+    const scale = range.replaced ? 1 : supplyScale(value);
     return [
       makeSign("power.rest-voltage", {
         ...judge(value / scale, range, 0.1),

@@ -8,6 +8,7 @@ import type { Locator, Page } from "playwright-core";
 import { expect, test } from "vitest";
 import { z } from "zod/mini";
 import { socketVoltage } from "../../shared/decode.ts";
+import { supplyLimits } from "../../shared/supply.ts";
 import { cueLimits } from "../../src/page/lib/cues.ts";
 import { Reading } from "../../src/reading/index.ts";
 import { connectToBench, type Pages, shown, type OpenPage } from "../support/pages.ts";
@@ -179,7 +180,7 @@ test.skipIf(chromium === null)(
       .toEqual([expect.stringMatching(/no speed seen/)]);
     const kept = await recorded(page);
     const rest = kept.reading.channels.find(socketVoltage)?.values[0] ?? Number.NaN;
-    const sag = kept.zero + firstTime(kept, socketVoltage, (volts) => volts <= rest - cueLimits.sagVolts);
+    const sag = kept.zero + firstTime(kept, socketVoltage, (volts) => volts <= rest - supplyLimits.sag);
     expect(tones[0]?.wall).toBeGreaterThanOrEqual(Math.floor(sag + cueLimits.silentMs));
     expect(errors).toEqual([]);
   },

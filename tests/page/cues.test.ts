@@ -1,6 +1,7 @@
 import fc from "fast-check";
 import { expect, test } from "vitest";
 import { Series } from "../../shared/channels.ts";
+import { supplyLimits } from "../../shared/supply.ts";
 import { cueLimits, foldCue, freshValue, noCue, type Cue, type CueInput } from "../../src/page/lib/cues.ts";
 
 function heard(inputs: readonly CueInput[]): [number, Cue][] {
@@ -54,7 +55,7 @@ test("the supply ripples as the starter turns the engine: still one sag, whateve
 test("a load that stays on is a new rest in the end", () => {
   const cues = heard([...every([100, 0, 1000], 12.6, 0), ...every([100, 1000, 60_000], 11.2, 0)]);
   expect(cues.length).toBeGreaterThan(0);
-  expect(cues.at(-1)?.[0]).toBeLessThanOrEqual(1000 + cueLimits.longestMs);
+  expect(cues.at(-1)?.[0]).toBeLessThanOrEqual(1000 + supplyLimits.longestMs);
 });
 
 test("a vehicle that does not answer is heard by its supply alone", () => {

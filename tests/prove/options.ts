@@ -13,6 +13,8 @@ export const usage = `npm run prove -- [--seeds 1..3] [--severity 0.6,1] [--vehi
   --jobs N       so many processes at once; as many as there are processors when not said
   --shard I/N    only the I-th of N parts of the set
   --out FILE     keep the counts, to be added to others
+npm run prove -- --data FOLDER
+  what is said of recordings of real vehicles; with --help its options
 npm run prove -- --sum FILE...
   adds the counts of several parts of one set and prints them
 `;

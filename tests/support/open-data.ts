@@ -1,9 +1,11 @@
 /**
- * A file of the open data set (public data set carOBD, IEEE document 8891367) through the real importer: held values
- * collapsed, into a reading.
+ * Files of the open data sets through the real importer, held values collapsed, into a reading: `carobd` (public data
+ * set carOBD, IEEE document 8891367) and `second-car` (DOI 10.35097/1130).
  */
-import { readdirSync } from "node:fs";
-import { join } from "node:path";
+import { mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { basename, join } from "node:path";
+import { gunzipSync } from "node:zlib";
 import { VirtualClock } from "../../adapters/link/clock.ts";
 import { importCsvInto } from "../../src/recorder/import/index.ts";
 import { Reading } from "../../src/reading/index.ts";
@@ -16,7 +18,13 @@ export function openDataFiles(folder: string): string[] {
     .sort();
 }
 
+/** A file of either set, told by the folder's name. */
 export async function openData(folder: string, name: string): Promise<Reading> {
+  if (basename(folder) === "second-car") return secondCar(folder, name);
+  return imported(join(folder, name), map, name);
+}
+
+async function imported(csv: string, columns: string | object, name: string): Promise<Reading> {
   const reading = new Reading(name);
   const sink = {
     zeroMs: 0,
@@ -25,6 +33,48 @@ export async function openData(folder: string, name: string): Promise<Reading> {
     },
   };
   const clock = new VirtualClock();
-  await importCsvInto({ csv: join(folder, name), map, clock, writer: "test", sink });
+  await importCsvInto({ csv, map: columns, clock, writer: "test", sink });
   return reading;
+}
+
+const held = true;
+/** Columns of the second car in their order, behind the time. */
+const secondColumns = {
+  c1: { channel: "coolant", unit: "°C", held },
+  c2: { channel: "manifold", unit: "kPa", held },
+  c3: { channel: "engine-speed", unit: "rpm", held },
+  c4: { channel: "vehicle-speed", unit: "km/h", held },
+  c5: { channel: "intake-air", unit: "°C", held },
+  c6: { channel: "air-flow", unit: "g/s", held },
+  c7: { channel: "throttle", unit: "%", held },
+  c8: { channel: "ambient", unit: "°C", held },
+  c9: { channel: "pedal-d", unit: "%", held },
+  c10: { channel: "pedal-e", unit: "%", held },
+};
+
+/** Its times are a clock without a date, which may pass midnight; its header is encoded twice. */
+async function secondCar(folder: string, name: string): Promise<Reading> {
+  const lines = gunzipSync(readFileSync(join(folder, name)))
+    .toString("utf8")
+    .split(/\r?\n/)
+    .slice(1);
+  let days = 0;
+  let last = 0;
+  const rows = lines.flatMap((line) => {
+    const [clock = "", ...values] = line.split(",");
+    const [h, m, s] = clock.split(":").map(Number);
+    if (h === undefined || m === undefined || s === undefined) return [];
+    const ofDay = h * 3600 + m * 60 + s;
+    if (ofDay < last - 43_200) days += 1;
+    last = ofDay;
+    return [[(ofDay + days * 86_400).toFixed(3), ...values].join(",")];
+  });
+  const temporary = mkdtempSync(join(tmpdir(), "crankside-second-"));
+  try {
+    const csv = join(temporary, "trip.csv");
+    writeFileSync(csv, [["t", ...Object.keys(secondColumns)].join(","), ...rows].join("\n"));
+    return await imported(csv, { time: { column: "t", unit: "s" }, columns: secondColumns }, name);
+  } finally {
+    rmSync(temporary, { recursive: true, force: true });
+  }
 }
