@@ -6,6 +6,7 @@ import { chromium } from "../support/tools.ts";
 import { diskFaults, diskOnPage, mayHappen } from "../reliability/diskOnPage.ts";
 import { doors } from "../reliability/doorsTarget.ts";
 import { fuzz, type FuzzTarget } from "../reliability/fuzz.ts";
+import { bundlesWhileGrowing } from "../reliability/growing.ts";
 import { killOnce, NeverBegan } from "../reliability/kill.ts";
 import { longRun, type Hour } from "../reliability/long.ts";
 import { madAdapter } from "../reliability/madAdapter.ts";
@@ -15,7 +16,9 @@ import { bundles, csvFiles, recordings, texts } from "../reliability/targets.ts"
 import { mayMount } from "../support/smallDisk.ts";
 import { quantile } from "./figures.ts";
 
-const parts: Readonly<Record<string, () => Promise<void>>> = { kill, power, disk, fuzz: fuzzAll, long };
+const parts: Readonly<Record<string, () => Promise<void>>> = {
+  ...{ kill, power, bundle, disk, fuzz: fuzzAll, long },
+};
 
 export async function measureReliability(part?: string): Promise<void> {
   if (part !== undefined && !Object.hasOwn(parts, part))
@@ -84,6 +87,25 @@ async function power(): Promise<void> {
       `(median), ${quantile(lost, 1).toFixed(0)} ms (most); lines that differ ${differing}`,
   );
 }
+
+async function bundle(): Promise<void> {
+  const runs = 200;
+  const by = Array.from({ length: runs }, (_, i) => (i % 4 === 3 ? ("command" as const) : ("page" as const)));
+  const { bundles, rate } = await bundlesWhileGrowing(by);
+  const wrong = bundles.filter(({ problem }) => problem !== "");
+  const times = bundles.map(({ ms }) => ms);
+  const sizes = bundles.map(({ bytes }) => bytes);
+  say(
+    `bundle: ${runs} made (${by.filter((who) => who === "command").length} by the command) of a recording that grew by ` +
+      `${rate.toFixed(0)} exchanges a second, from ${kb(Math.min(...sizes))} to ${kb(Math.max(...sizes))}`,
+  );
+  say(
+    `bundle: opened elsewhere and verified in ${runs - wrong.length} of ${runs}; ${quantile(times, 0.5).toFixed(0)} ms each (median)`,
+  );
+  for (const { by: who, problem } of wrong.slice(0, 5)) say(`bundle: wrong, by the ${who}: ${problem}`);
+}
+
+const kb = (bytes: number): string => `${(bytes / 1000).toFixed(0)} kB`;
 
 async function disk(): Promise<void> {
   if (!mayMount || chromium === null) {

@@ -1,14 +1,9 @@
 /** What the page asks of the program about jobs. Every answer is checked; a failure carries its code. */
 import { z } from "zod/mini";
-import { CranksideError, errorCodes, messageOf, type ErrorCode } from "../../../shared/errors.ts";
-import {
-  jobFailureSchema,
-  jobListSchema,
-  keptPhotoSchema,
-  type JobList,
-  type KeptPhoto,
-} from "../../../shared/jobMessages.ts";
+import { CranksideError, messageOf } from "../../../shared/errors.ts";
+import { jobListSchema, keptPhotoSchema, type JobList, type KeptPhoto } from "../../../shared/jobMessages.ts";
 import type { Change, Conflict } from "../../sheet/change.ts";
+import { toldIn } from "./leave.ts";
 import { checkJob, tieSchema, type JobDocument, type Tie } from "../../sheet/job.ts";
 
 const stateSchema = z.array(
@@ -151,16 +146,6 @@ export class JobApi {
       );
     }
     if (response.ok) return value;
-    const failure = jobFailureSchema.safeParse(value);
-    if (!failure.success)
-      throw new CranksideError("server-failed", "jobs are not answered", { found: text.slice(0, 80) });
-    throw new Told(failure.data.code, failure.data.message);
-  }
-}
-
-/** An error of the program, told again in its own words. */
-class Told extends CranksideError {
-  constructor(code: string, message: string) {
-    super((errorCodes as readonly string[]).includes(code) ? (code as ErrorCode) : "server-failed", message);
+    throw toldIn(text);
   }
 }

@@ -1,6 +1,6 @@
 /** A job as one file that can be opened on another machine: note, recordings, photos, readings, and their sums. */
 import { createHash } from "node:crypto";
-import { createReadStream } from "node:fs";
+import { stat } from "node:fs/promises";
 import { composeNote, type NoteOptions } from "../../sheet/note/compose.ts";
 import { noteHtml } from "../../sheet/note/html.ts";
 import { inOrder, jobText, type JobDocument } from "../../sheet/job.ts";
@@ -11,7 +11,8 @@ import { bundleFormat, bundleVersion, isAllowedName, type Manifest } from "./man
 import { refuseExisting } from "./note.ts";
 import { readSources, tiesOf } from "./sources.ts";
 import type { JobStore } from "./store.ts";
-import { zip, type Packed } from "./zip.ts";
+import { isGzip } from "../bytes.ts";
+import { firstBytes, zip, type Packed } from "./zip.ts";
 
 /** What a masked bundle says of itself. */
 const recordingsStayOut = "Recordings are left out: they cannot be masked without being altered.";
@@ -41,17 +42,23 @@ export async function writeBundle(
     ? { recordings: [], about: [recordingsStayOut] }
     : await recordingsOf(store, job);
   const leaving = leavingJob(job, masking);
-  const packed: Packed[] = [
+  const photos = inOrder(job.photos).filter(
+    (photo, i, all) => all.findIndex((p) => p.file === photo.file) === i,
+  );
+  const named: Named[] = [
     { name: "job.json", content: Buffer.from(jobText(leaving)) },
     { name: "note.html", content: Buffer.from(noteHtml(note)) },
     ...csv.map(({ name, text }) => ({ name: `clips/${name}`, content: Buffer.from(text()) })),
-    ...inOrder(job.photos)
-      .filter((photo, i, all) => all.findIndex((p) => p.file === photo.file) === i)
-      .map((photo) => ({ name: `photos/${photo.file}`, content: { path: store.photoPath(id, photo.file) } })),
+    ...photos.map(({ file }) => ({ name: `photos/${file}`, content: { path: store.photoPath(id, file) } })),
     ...recordings,
   ];
   const files: Manifest["files"] = [];
-  for (const one of packed) files.push(await sumOf(one));
+  const packed: Packed[] = [];
+  for (const one of named) {
+    const { content, sha256, bytes } = await summed(one);
+    files.push({ name: one.name, bytes, sha256 });
+    packed.push({ name: one.name, content });
+  }
   const manifest: Manifest = {
     format: bundleFormat,
     version: bundleVersion,
@@ -68,11 +75,16 @@ export async function writeBundle(
   return { files: packed.length + 1, bytes, about };
 }
 
+interface Named {
+  readonly name: string;
+  readonly content: Buffer | { readonly path: string };
+}
+
 async function recordingsOf(
   store: JobStore,
   job: JobDocument,
-): Promise<{ recordings: Packed[]; about: string[] }> {
-  const recordings: Packed[] = [];
+): Promise<{ recordings: Named[]; about: string[] }> {
+  const recordings: Named[] = [];
   const about: string[] = [];
   for (const file of new Set(tiesOf(job).map((tie) => tie.file))) {
     const name = `recordings/${file}`;
@@ -87,19 +99,50 @@ async function recordingsOf(
   return { recordings, about };
 }
 
-async function sumOf({ name, content }: Packed): Promise<Manifest["files"][number]> {
-  const hash = createHash("sha256");
-  if (Buffer.isBuffer(content)) {
-    return { name, bytes: content.length, sha256: hash.update(content).digest("hex") };
-  }
-  let bytes = 0;
+interface Summed {
+  readonly content: Packed["content"];
+  readonly bytes: number;
+  readonly sha256: string;
+}
+
+/** What is packed and its sum. A recording may be growing: then its whole lines as they are now. */
+async function summed({ content }: Named): Promise<Summed> {
+  if (Buffer.isBuffer(content)) return { content, bytes: content.length, sha256: sha256Of(content) };
+  const { path } = content;
   try {
-    for await (const piece of createReadStream(content.path) as AsyncIterable<Buffer>) {
-      hash.update(piece);
-      bytes += piece.length;
-    }
+    const { size } = await stat(path);
+    const whole = await sumOf({ path, bytes: size });
+    const grew = (await stat(path)).size > size && !(await isGzip(path));
+    const sum = grew && whole.toLastFeed.bytes > 0 ? whole.toLastFeed : whole;
+    return { content: { path, bytes: sum.bytes }, bytes: sum.bytes, sha256: sum.sha256 };
   } catch (error) {
-    throw unreadable(content.path, error);
+    throw unreadable(path, error);
   }
-  return { name, bytes, sha256: hash.digest("hex") };
+}
+
+interface Sum {
+  readonly bytes: number;
+  readonly sha256: string;
+}
+
+/** Of all these bytes, and of those up to the last line feed among them. */
+async function sumOf(file: {
+  readonly path: string;
+  readonly bytes: number;
+}): Promise<Sum & { readonly toLastFeed: Sum }> {
+  const hash = createHash("sha256");
+  let bytes = 0;
+  let toLastFeed: Sum = { bytes: 0, sha256: "" };
+  for await (const piece of firstBytes(file) as AsyncIterable<Buffer>) {
+    const at = piece.lastIndexOf(0x0a) + 1;
+    hash.update(piece.subarray(0, at));
+    if (at > 0) toLastFeed = { bytes: bytes + at, sha256: hash.copy().digest("hex") };
+    hash.update(piece.subarray(at));
+    bytes += piece.length;
+  }
+  return { bytes, sha256: hash.digest("hex"), toLastFeed };
+}
+
+function sha256Of(content: Buffer): string {
+  return createHash("sha256").update(content).digest("hex");
 }

@@ -1,5 +1,6 @@
 /** A zip file, written beside its place and renamed into it. */
-import { createWriteStream } from "node:fs";
+import { createReadStream, createWriteStream } from "node:fs";
+import { Readable } from "node:stream";
 import { rename, rm, stat } from "node:fs/promises";
 import { basename, dirname, join } from "node:path";
 import { finished } from "node:stream/promises";
@@ -9,7 +10,13 @@ import { syncFolder } from "./write.ts";
 
 export interface Packed {
   readonly name: string;
-  readonly content: Buffer | { readonly path: string };
+  /** Of a file its first so many bytes: it may be growing meanwhile. */
+  readonly content: Buffer | { readonly path: string; readonly bytes: number };
+}
+
+/** The first so many bytes of a file. */
+export function firstBytes({ path, bytes }: { readonly path: string; readonly bytes: number }): Readable {
+  return bytes === 0 ? Readable.from([]) : createReadStream(path, { end: bytes - 1 });
 }
 
 /** Bytes written. Rejects with `file-unwritable`. */
@@ -21,7 +28,12 @@ export async function zip(path: string, packed: readonly Packed[]): Promise<numb
       // Photos are compressed as they are.
       const compress = !/\.(?:jpg|png|webp|gz)$/.test(name);
       if (Buffer.isBuffer(content)) file.addBuffer(content, name, { compress });
-      else file.addFile(content.path, name, { compress });
+      else
+        file.addReadStreamLazy(name, { compress, size: content.bytes }, (give) => {
+          const stream = firstBytes(content);
+          stream.on("error", (error) => file.emit("error", error));
+          give(null, stream);
+        });
     }
     const out = createWriteStream(temporary, { flags: "w", flush: true });
     file.outputStream.pipe(out);

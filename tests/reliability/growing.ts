@@ -1,0 +1,120 @@
+/** Bundles made while their recording grows: from the page's door and with the command, opened in a folder elsewhere. */
+import { createHash } from "node:crypto";
+import { mkdirSync, readFileSync, writeFileSync } from "node:fs";
+import { join } from "node:path";
+import { realClock } from "../../adapters/link/index.ts";
+import { openBundle } from "../../src/recorder/jobs/openBundle.ts";
+import { JobStore } from "../../src/recorder/jobs/store.ts";
+import { tieOf } from "../../src/recorder/jobs/tie.ts";
+import { verifyRecording } from "../../src/recorder/verify.ts";
+import { startServer } from "../../src/server/index.ts";
+import { putting } from "../../src/sheet/put.ts";
+import { withoutPage } from "../support/bareServer.ts";
+import { BarePage } from "../support/barePage.ts";
+import { crankside, tempFolder } from "../support/program.ts";
+import { idlingModule, tcpPeer } from "../support/tcpPeer.ts";
+
+export interface Grown {
+  readonly by: "page" | "command";
+  /** Why it is not as it should be; empty when it is. */
+  readonly problem: string;
+  /** Bytes of the recording in the bundle. */
+  readonly bytes: number;
+  readonly ms: number;
+}
+
+export interface GrownAll {
+  readonly bundles: readonly Grown[];
+  /** Exchanges a second, from the first bundle to the last. */
+  readonly rate: number;
+}
+
+interface Place {
+  readonly store: JobStore;
+  readonly id: string;
+  readonly file: string;
+  readonly url: string;
+  readonly folder: string;
+}
+
+/** `by` tells for each bundle who makes it. */
+export async function bundlesWhileGrowing(by: readonly Grown["by"][]): Promise<GrownAll> {
+  const folder = tempFolder();
+  const adapter = await tcpPeer({ modules: [idlingModule], restartMs: 5 });
+  const server = await startServer(withoutPage(folder.path));
+  const page = await BarePage.open(server.url);
+  try {
+    const connected = await page.ask({ type: "connect", address: adapter.address, facts: {} });
+    if (connected.type === "failed") throw new Error(connected.failure.message);
+    await page.until(() => (page.status?.recording?.bytes ?? 0) > 4000);
+    const file = page.status?.recording?.file ?? "";
+    const store = new JobStore({ own: folder.path, bundled: null }, realClock);
+    const place = { store, id: await jobOf(store, file), file, url: server.url, folder: folder.path };
+    const since = performance.now();
+    const before = adapter.peer.received.length;
+    const bundles: Grown[] = [];
+    for (const who of by) bundles.push(await once(place, who, bundles.length));
+    const seconds = (performance.now() - since) / 1000;
+    return { bundles, rate: (adapter.peer.received.length - before) / seconds };
+  } finally {
+    page.close();
+    await server.close();
+    await adapter.close();
+    folder.remove();
+  }
+}
+
+/** With the recording, and a stretch of it that the note draws. */
+async function jobOf(store: JobStore, file: string): Promise<string> {
+  const { id } = await store.create("van");
+  const tie = await tieOf(join(store.folders.own, file));
+  const started = "2024-03-02T09:00:00.000+01:00";
+  const job = await store.read(id);
+  await store.change(id, [
+    putting(job, "recordings", "r", { tie, started, from: "", invented: true, caption: "" }),
+    putting(job, "clips", "c", {
+      ...{ section: "signs", tie, from: 0, to: 400, lanes: [["engine-speed"]], caption: "" },
+    }),
+  ]);
+  return id;
+}
+
+async function once(place: Place, by: Grown["by"], n: number): Promise<Grown> {
+  const from = performance.now();
+  const path = join(place.folder, `bundle-${n}.zip`);
+  const failed = by === "page" ? await overHttp(place, path) : await byCommand(place, path);
+  const ms = performance.now() - from;
+  if (failed !== "") return { by, problem: failed, bytes: 0, ms };
+  return { by, ms, ...(await judged(place, path, n)) };
+}
+
+async function overHttp({ url, id }: Place, path: string): Promise<string> {
+  const response = await fetch(`${url}api/jobs/${id}/bundle.zip`);
+  const body = Buffer.from(await response.arrayBuffer());
+  if (!response.ok) return `${response.status} ${body.toString("utf8")}`;
+  writeFileSync(path, body);
+  return "";
+}
+
+async function byCommand({ id, folder }: Place, path: string): Promise<string> {
+  const run = await crankside(["note", id, "--folder", folder, "--bundle", path]);
+  return run.status === 0 ? "" : `status ${run.status}: ${run.stderr}`;
+}
+
+/** Opened elsewhere, where it lies there alone, against the file that goes on growing here. */
+async function judged(place: Place, path: string, n: number): Promise<Pick<Grown, "problem" | "bytes">> {
+  const own = join(place.folder, `elsewhere-${n}`);
+  mkdirSync(own);
+  const other = new JobStore({ own, bundled: null }, realClock);
+  const { job } = await openBundle(other, path);
+  const there = join(other.folder(job.id), "recordings", place.file);
+  const { state, reasons, sha256, bytes } = await verifyRecording(there);
+  const here = readFileSync(join(place.folder, place.file)).subarray(0, bytes);
+  const problems = [
+    // There is no end line yet, and nothing else may be wrong with it.
+    state === "cut-short" && reasons.join() === "there is no end line" ? "" : `${state}: ${reasons.join()}`,
+    createHash("sha256").update(here).digest("hex") === sha256 ? "" : "not what lies here",
+    bytes > 0 ? "" : "empty",
+  ];
+  return { problem: problems.filter((text) => text !== "").join("; "), bytes };
+}
