@@ -9,8 +9,9 @@ export const requestBurst = 120;
 export const requestsASecond = 40;
 /** Requests of one page that wait for their answer. */
 export const mostWaiting = 64;
-/** A page that was told `too-much` this often in a row is cut off. */
+/** A page that was told `too-much` this often, with less than a pause in between, is cut off. Milliseconds. */
 export const mostRefusals = 1000;
+export const pauseMs = 1000;
 /** A page that does not drain this much is cut off; it comes back and catches up from the recording. Bytes. */
 export const mostBuffered = 8 * 1024 * 1024;
 /** A page that does not answer to a ping for this long is gone, milliseconds. */

@@ -94,6 +94,7 @@ class Asked {
   readonly #bucket: limits.Bucket;
   #waiting = 0;
   #refusals = 0;
+  #refusedMs = Number.NEGATIVE_INFINITY;
 
   constructor(desk: Desk, visitor: Visitor, clock: Clock) {
     this.#desk = desk;
@@ -104,12 +105,14 @@ class Asked {
 
   /** False for one that is to be cut off. */
   take(text: string): boolean {
-    if (!this.#bucket.take(this.#clock.now()) || this.#waiting >= limits.mostWaiting) {
-      this.#refusals += 1;
+    const now = this.#clock.now();
+    if (!this.#bucket.take(now) || this.#waiting >= limits.mostWaiting) {
+      // One that is taken now and then is no pause: how often that happens is the machine's doing.
+      this.#refusals = now - this.#refusedMs < limits.pauseMs ? this.#refusals + 1 : 1;
+      this.#refusedMs = now;
       this.#fail(idOf(text), new CranksideError("too-much", "more requests than are taken"));
       return this.#refusals < limits.mostRefusals;
     }
-    this.#refusals = 0;
     this.#waiting += 1;
     void this.#answer(text).finally(() => (this.#waiting -= 1));
     return true;

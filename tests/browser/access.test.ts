@@ -129,7 +129,7 @@ test.skipIf(chromium === null)(
     await page.getByRole("button", { name: "Disconnect", exact: true }).waitFor({ state: "detached" });
     expect(errors).toEqual([]);
   },
-  60_000,
+  120_000,
 );
 
 test.skipIf(chromium === null)(
@@ -164,7 +164,7 @@ test.skipIf(chromium === null)(
     expect(stops).not.toContain(-1);
     expect(stops).toEqual([...stops].sort((a, b) => a - b));
   },
-  60_000,
+  120_000,
 );
 
 /** What has the focus, by its name. */

@@ -36,7 +36,7 @@ test.skipIf(chromium === null)(
     await ask({ type: "bench", act: { act: "fault", name: "weak-battery", severity: 1 } });
     await ask({ type: "bench", act: { act: "key", to: "on" } });
     const page = await browser.newPage();
-    page.setDefaultTimeout(20_000);
+    page.setDefaultTimeout(60_000);
     await page.goto(server.url);
     const warning = page.getByRole("alert").filter({ hasText: /The battery is at 11\.\d V/ });
     await clock.pass(20_000);
@@ -56,5 +56,5 @@ test.skipIf(chromium === null)(
     await page.close();
     await close();
   },
-  60_000,
+  120_000,
 );

@@ -69,8 +69,7 @@ function job(): JobDocument {
 }
 
 /** On a busy machine what is typed takes its time to the disk. */
-const eventually = <T>(look: () => T): ReturnType<typeof expect.poll<T>> =>
-  expect.poll(look, { timeout: 20_000 });
+const eventually = <T>(look: () => T): ReturnType<typeof expect.poll<T>> => expect.poll(look);
 const entries = (): LogEntry[] => inOrder(job().log).map((item) => item.entry);
 const kept = (page: Page): Promise<void> => page.locator('.job[data-saved="kept"]').waitFor();
 const nextOf = (page: Page): Locator => page.getByRole("group", { name: "next check" });

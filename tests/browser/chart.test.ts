@@ -82,7 +82,7 @@ test.skipIf(chromium === null)(
     expect(await seen(page)).toMatch(/^1:/);
     expect(errors).toEqual([]);
   },
-  60_000,
+  120_000,
 );
 
 test.skipIf(chromium === null)(
@@ -123,7 +123,7 @@ test.skipIf(chromium === null)(
     await strip.waitFor({ state: "detached" });
     expect(errors).toEqual([]);
   },
-  60_000,
+  120_000,
 );
 
 test.skipIf(chromium === null)(
@@ -148,7 +148,7 @@ test.skipIf(chromium === null)(
     expect(other).not.toBe(b);
     expect(errors).toEqual([]);
   },
-  60_000,
+  120_000,
 );
 
 test.skipIf(chromium === null)(
@@ -181,7 +181,7 @@ test.skipIf(chromium === null)(
     await plot.getByText(/inHg|psi/).waitFor();
     expect(errors).toEqual([]);
   },
-  60_000,
+  120_000,
 );
 
 test.skipIf(chromium === null)(
@@ -220,7 +220,7 @@ test.skipIf(chromium === null)(
     await page.getByText(`fewer than ${leastReadings} readings`).waitFor();
     expect(errors).toEqual([]);
   },
-  60_000,
+  120_000,
 );
 
 test.skipIf(chromium === null)(
@@ -247,7 +247,7 @@ test.skipIf(chromium === null)(
     await expect.poll(lanes).toEqual(own);
     expect(errors).toEqual([]);
   },
-  60_000,
+  120_000,
 );
 
 test.skipIf(chromium === null)(
@@ -343,7 +343,7 @@ test.skipIf(chromium === null)(
     await expect.poll(() => drawn(page)).toBe(alone);
     expect(errors).toEqual([]);
   },
-  60_000,
+  120_000,
 );
 
 test.skipIf(chromium === null)(

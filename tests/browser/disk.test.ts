@@ -28,6 +28,6 @@ for (const fault of diskFaults) {
       const seen = await diskOnPage(browser, fault);
       expect(seen).toMatchObject({ viewWentOn: true, joined: true, state: "whole", oldUnharmed: true });
     },
-    90_000,
+    120_000,
   );
 }

@@ -46,10 +46,10 @@ test.skipIf(chromium === null)(
     const wire = await proxyTo(Number(new URL(running.said[1] ?? "").port));
     const context = await browser.newContext();
     const page = await context.newPage();
-    page.setDefaultTimeout(20_000);
+    page.setDefaultTimeout(60_000);
     await page.goto(`http://127.0.0.1:${wire.port}/`);
     await connectToBench(page);
-    await expect.poll(() => shown(page, "volts (socket)"), { timeout: 15_000 }).toBeGreaterThan(11);
+    await expect.poll(() => shown(page, "volts (socket)")).toBeGreaterThan(11);
     await page.keyboard.press("m");
     await page.keyboard.type("half");
     const before = onlyRecording(folder.path).length;
@@ -58,14 +58,10 @@ test.skipIf(chromium === null)(
     await page.keyboard.type("way");
     await page.keyboard.press("Enter");
     // The program goes on recording meanwhile.
-    await expect
-      .poll(() => onlyRecording(folder.path).length, { timeout: 20_000 })
-      .toBeGreaterThan(before + 10_000);
+    await expect.poll(() => onlyRecording(folder.path).length).toBeGreaterThan(before + 10_000);
     wire.mend();
     await page.getByText(away).waitFor({ state: "detached" });
-    await expect
-      .poll(() => onlyRecording(folder.path).toString("utf8"), { timeout: 20_000 })
-      .toContain("halfway");
+    await expect.poll(() => onlyRecording(folder.path).toString("utf8")).toContain("halfway");
     await page.getByRole("button", { name: /Stop recording/ }).click();
     await page.getByRole("button", { name: /Stop recording/ }).waitFor({ state: "detached" });
     await hasAll(page, onlyRecording(folder.path).length);
@@ -80,7 +76,7 @@ test.skipIf(chromium === null)(
     await page.close();
     wire.mend();
     const next = await context.newPage();
-    next.setDefaultTimeout(20_000);
+    next.setDefaultTimeout(60_000);
     await next.goto(`http://127.0.0.1:${wire.port}/`);
     await next.getByRole("radio", { name: "A recording", exact: true }).check();
     await next
@@ -88,9 +84,7 @@ test.skipIf(chromium === null)(
       .first()
       .click();
     await next.getByRole("listitem").filter({ hasText: "while it was away" }).waitFor();
-    await expect
-      .poll(() => onlyRecording(folder.path).toString("utf8"), { timeout: 20_000 })
-      .toContain("while it was away");
+    await expect.poll(() => onlyRecording(folder.path).toString("utf8")).toContain("while it was away");
     // Then nothing of it is left beside the page.
     await expect
       .poll(() => next.evaluate("Object.keys(localStorage).filter((n) => n.startsWith('crankside-mark-'))"))
@@ -113,7 +107,7 @@ test.skipIf(chromium === null)(
     page.setDefaultTimeout(30_000);
     await page.goto(server.url);
     await clock.pass(5000);
-    await expect.poll(() => shown(page, "volts (socket)"), { timeout: 15_000 }).toBeGreaterThan(11);
+    await expect.poll(() => shown(page, "volts (socket)")).toBeGreaterThan(11);
     const session = await page.context().newCDPSession(page);
     await session.send("Page.setWebLifecycleState", { state: "frozen" });
     const from = onlyRecording(folder).length;
@@ -152,7 +146,7 @@ test.skipIf(chromium === null)(
       args: ["--no-sandbox", "--disable-gpu", "--disable-3d-apis", "--disable-background-networking"],
     });
     const page = await context.newPage();
-    page.setDefaultTimeout(20_000);
+    page.setDefaultTimeout(60_000);
     const errors: string[] = [];
     page.on("pageerror", (error) => errors.push(error.message));
     await page.goto(running.said[1] ?? "");
@@ -163,13 +157,11 @@ test.skipIf(chromium === null)(
     })()`);
     expect(able).toEqual({ storage: "refused", webgl: false });
     await connectToBench(page);
-    await expect.poll(() => shown(page, "volts (socket)"), { timeout: 15_000 }).toBeGreaterThan(11);
+    await expect.poll(() => shown(page, "volts (socket)")).toBeGreaterThan(11);
     await page.keyboard.press("m");
     await page.keyboard.type("kept without storage");
     await page.keyboard.press("Enter");
-    await expect
-      .poll(() => onlyRecording(folder.path).toString("utf8"), { timeout: 20_000 })
-      .toContain("kept without storage");
+    await expect.poll(() => onlyRecording(folder.path).toString("utf8")).toContain("kept without storage");
     await page.getByText("This browser keeps nothing for pages").waitFor();
     expect(errors).toEqual([]);
     await context.close();

@@ -51,11 +51,11 @@ async function open(options?: Parameters<Browser["newPage"]>[0]): Promise<Page> 
   const url = `http://127.0.0.1:${port}/`;
   if (options === undefined) {
     window ??= await KeptPage.make(browser);
-    window.page.setDefaultTimeout(20_000);
+    window.page.setDefaultTimeout(60_000);
     return (await window.open(url, { width: 1280, height: 720 })).page;
   }
   const page = await browser.newPage(options);
-  page.setDefaultTimeout(20_000);
+  page.setDefaultTimeout(60_000);
   await page.goto(url);
   return page;
 }
@@ -78,14 +78,14 @@ test.skipIf(chromium === null)(
   async () => {
     const page = await open();
     await connectToBench(page);
-    await expect.poll(() => shown(page, "volts (socket)"), { timeout: 15_000 }).toBeGreaterThan(11);
+    await expect.poll(() => shown(page, "volts (socket)")).toBeGreaterThan(11);
     await running.stop();
     await page.getByText("Crankside itself does not answer any more").waitFor();
     await mark(page, "made while it was away");
     await page.getByRole("listitem").filter({ hasText: "made while it was away" }).waitFor();
     running = await start(port);
     await page.getByText("Crankside itself does not answer any more").waitFor({ state: "detached" });
-    await expect.poll(recordings, { timeout: 20_000 }).toContain("made while it was away");
+    await expect.poll(recordings).toContain("made while it was away");
     await page.getByRole("listitem").filter({ hasText: "made while it was away" }).waitFor();
   },
   90_000,
@@ -96,11 +96,11 @@ test.skipIf(chromium === null)(
   async () => {
     const page = await open();
     await connectToBench(page);
-    await expect.poll(() => shown(page, "volts (socket)"), { timeout: 15_000 }).toBeGreaterThan(11);
+    await expect.poll(() => shown(page, "volts (socket)")).toBeGreaterThan(11);
     const session = await page.context().newCDPSession(page);
     await session.send("Page.setWebLifecycleState", { state: "frozen" });
     const before = recordings().length;
-    await expect.poll(() => recordings().length, { timeout: 20_000 }).toBeGreaterThan(before + 20_000);
+    await expect.poll(() => recordings().length).toBeGreaterThan(before + 20_000);
     await session.send("Page.setWebLifecycleState", { state: "active" });
     await page.getByRole("button", { name: /Stop recording/ }).click();
     await page.getByRole("button", { name: /Stop recording/ }).waitFor({ state: "detached" });
@@ -124,7 +124,7 @@ test.skipIf(chromium === null)(
     await page.getByRole("button", { name: "Connect and record" }).waitFor();
     expect(await over(), "the hookup").toBeLessThanOrEqual(0);
     await connectToBench(page);
-    await expect.poll(() => shown(page, "volts (socket)"), { timeout: 15_000 }).toBeGreaterThan(11);
+    await expect.poll(() => shown(page, "volts (socket)")).toBeGreaterThan(11);
     expect(await over(), "the chart").toBeLessThanOrEqual(0);
     // Cranks, mixture, the table, and the lanes again; then what lies over them.
     for (const key of ["2", "3", "4", "1"]) {
@@ -143,7 +143,7 @@ test.skipIf(chromium === null)(
     }
     await page.close();
   },
-  60_000,
+  120_000,
 );
 
 test.skipIf(chromium === null)(
@@ -151,7 +151,7 @@ test.skipIf(chromium === null)(
   async () => {
     const page = await open();
     await connectToBench(page);
-    await expect.poll(() => shown(page, "volts (socket)"), { timeout: 15_000 }).toBeGreaterThan(11);
+    await expect.poll(() => shown(page, "volts (socket)")).toBeGreaterThan(11);
     await page.evaluate("{ const now = Date.now; Date.now = () => now() - 86_400_000; }");
     await mark(page, "a day earlier by the clock");
     await page.getByRole("listitem").filter({ hasText: "a day earlier by the clock" }).waitFor();
@@ -164,7 +164,7 @@ test.skipIf(chromium === null)(
     expect(at).toBeGreaterThanOrEqual(0);
     expect(Math.abs(at - t)).toBeLessThan(10_000);
   },
-  60_000,
+  120_000,
 );
 
 test.skipIf(chromium === null)(
@@ -179,5 +179,5 @@ test.skipIf(chromium === null)(
     await second.getByText(/The adapter is driven by/).waitFor({ state: "detached" });
     await second.close();
   },
-  60_000,
+  120_000,
 );

@@ -130,5 +130,5 @@ test.skipIf(chromium === null)(
     await page.getByRole("button", { name: "Disconnect", exact: true }).click();
     await page.getByRole("button", { name: "Disconnect", exact: true }).waitFor({ state: "detached" });
   },
-  60_000,
+  120_000,
 );

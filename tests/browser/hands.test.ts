@@ -114,7 +114,7 @@ test.skipIf(chromium === null)(
     }
     await page.close();
   },
-  60_000,
+  120_000,
 );
 
 test.skipIf(chromium === null)(
@@ -133,7 +133,7 @@ test.skipIf(chromium === null)(
     await help.waitFor({ state: "detached" });
     expect(errors).toEqual([]);
   },
-  30_000,
+  60_000,
 );
 
 test.skipIf(chromium === null)(
@@ -150,7 +150,7 @@ test.skipIf(chromium === null)(
     for (const { does } of rows) expect(await dialog.getByText(does, { exact: true }).count(), does).toBe(1);
     expect(errors).toEqual([]);
   },
-  30_000,
+  60_000,
 );
 
 /** What runs by itself, now: animations and transitions, of styles and of scripts. */
@@ -200,5 +200,5 @@ test.skipIf(chromium === null).each(["reduce", "no-preference"] as const)(
     expect(await page.evaluate(wouldMove)).toBe(moved);
     expect(errors).toEqual([]);
   },
-  60_000,
+  120_000,
 );

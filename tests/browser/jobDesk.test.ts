@@ -23,8 +23,7 @@ afterAll(async () => {
 });
 
 /** On a busy machine what is done takes its time to the page and to the disk. */
-const eventually = <T>(look: () => T): ReturnType<typeof expect.poll<T>> =>
-  expect.poll(look, { timeout: 20_000 });
+const eventually = <T>(look: () => T): ReturnType<typeof expect.poll<T>> => expect.poll(look);
 
 const own = (page: Page, part: string) => page.getByRole("textbox", { name: `${part}, in your words` });
 
@@ -113,7 +112,7 @@ test.skipIf(chromium === null)(
     expect(asked).toBe(false);
     expect(pages.job().texts.done).toBeUndefined();
     await pages.openRecording(context);
-    await expect.poll(() => pages.job().texts.done, { timeout: 15_000 }).toBe("Plug cleaned.");
+    await expect.poll(() => pages.job().texts.done).toBe("Plug cleaned.");
   },
   90_000,
 );
@@ -136,7 +135,7 @@ test.skipIf(chromium === null)(
     expect(dialog.type()).toBe("beforeunload");
     await dialog.dismiss();
     await page.unroute("**/api/jobs/*/changes");
-    await expect.poll(() => pages.job().texts.conclusion, { timeout: 15_000 }).toBe("A contact.");
+    await expect.poll(() => pages.job().texts.conclusion).toBe("A contact.");
     await careless.close();
   },
   90_000,

@@ -115,7 +115,7 @@ test.skipIf(chromium === null)(
     await kept(page);
     await expect.poll(() => jobOnDisk().texts.done).toBe("Plug cleaned.");
   },
-  60_000,
+  120_000,
 );
 
 test.skipIf(chromium === null)(
@@ -181,7 +181,7 @@ test.skipIf(chromium === null)(
     await expect.poll(() => words.inputValue()).toBe("Wiggled, and");
     await pick.selectOption({ label: "none picked" });
   },
-  60_000,
+  120_000,
 );
 
 test.skipIf(chromium === null)(
@@ -235,7 +235,7 @@ test.skipIf(chromium === null)(
     if (keep !== undefined) await page.screenshot({ path: join(keep, "sheet.png") });
     expect(errors.filter((e) => !e.includes("photo"))).toEqual([]);
   },
-  60_000,
+  120_000,
 );
 
 test.skipIf(chromium === null)(

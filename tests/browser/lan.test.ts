@@ -25,7 +25,7 @@ beforeAll(async () => {
     /Crankside is at (http:\S+)[\s\S]*127\.0\.0\.2/,
   );
   laptop = await browser.newPage();
-  laptop.setDefaultTimeout(20_000);
+  laptop.setDefaultTimeout(60_000);
   await laptop.goto(running.said[1] ?? "");
 }, 180_000);
 
@@ -82,7 +82,7 @@ test.skipIf(chromium === null)(
     expect(() => readQr(smudged)).toThrow();
 
     const phone = await (await browser.newContext({ viewport: { width: 390, height: 844 } })).newPage();
-    phone.setDefaultTimeout(20_000);
+    phone.setDefaultTimeout(60_000);
     await phone.goto(letter);
     await phone.getByText("This device looks on over the network").waitFor();
     // The code is gone from the address, and used up.
@@ -93,7 +93,7 @@ test.skipIf(chromium === null)(
     await second.goto(letter);
     await second.getByRole("alert").filter({ hasText: "that is not the code" }).waitFor();
 
-    await expect.poll(() => shown(phone, "volts (socket)"), { timeout: 20_000 }).toBeGreaterThan(11);
+    await expect.poll(() => shown(phone, "volts (socket)")).toBeGreaterThan(11);
     for (const name of [/Stop recording/, /^Disconnect$/, /Take it over/])
       expect(await phone.getByRole("button", { name }).count(), String(name)).toBe(0);
     await phone.keyboard.press("m");

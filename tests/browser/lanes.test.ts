@@ -167,7 +167,7 @@ test.skipIf(chromium === null)(
     expect(new Set(keys).size).toBe(2);
     expect(errors).toEqual([]);
   },
-  60_000,
+  120_000,
 );
 
 test.skipIf(chromium === null)(
@@ -191,7 +191,7 @@ test.skipIf(chromium === null)(
     await expect.poll(() => voltages.allInnerTexts()).toEqual(["volts (module)"]);
     expect(errors).toEqual([]);
   },
-  60_000,
+  120_000,
 );
 
 test.skipIf(chromium === null)(
@@ -220,7 +220,7 @@ test.skipIf(chromium === null)(
       .toMatch(/Plausible while .* Source: /);
     expect(errors).toEqual([]);
   },
-  60_000,
+  120_000,
 );
 
 test.skipIf(chromium === null)(
@@ -258,7 +258,7 @@ test.skipIf(chromium === null)(
     await expect.poll(() => page.evaluate("awake.released")).toBeGreaterThan(0);
     expect(errors).toEqual([]);
   },
-  60_000,
+  120_000,
 );
 
 test.skipIf(chromium === null)(

@@ -214,5 +214,5 @@ test.skipIf(chromium === null)(
     expect(await outside.innerText()).toMatch(/^[▲▼] (?:above|below) /);
     expect(errors).toEqual([]);
   },
-  60_000,
+  120_000,
 );

@@ -145,7 +145,7 @@ test.skipIf(chromium === null)(
     await page.getByRole("button", { name: "Halt" }).waitFor();
     const value = page.locator(".lane .label .value").first();
     // It stands at the beginning until the first crank, where the speed comes.
-    await expect.poll(() => value.innerText(), { timeout: 20_000 }).toMatch(/^1\d\d rpm$/);
+    await expect.poll(() => value.innerText()).toMatch(/^1\d\d rpm$/);
     await page.keyboard.press("Space");
     await page.getByRole("button", { name: "Play" }).waitFor();
     // Halted, the figure and the reading at the cursor are one.

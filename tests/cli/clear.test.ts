@@ -28,7 +28,7 @@ test("other words, or none: what would be lost is kept and shown, and nothing is
     expect(asked(name)).toContain("03");
     expect(asked(name).filter((ask) => ask.startsWith("04"))).toEqual([]);
   }
-}, 60_000);
+}, 120_000);
 
 test("the words that name it: sent once, recorded with its answer, and asked again what is left", async () => {
   const args = ["clear", "--on", "bench:garden-van", "--out", file("cleared.ndjson")];
@@ -44,9 +44,9 @@ test("the words that name it: sent once, recorded with its answer, and asked aga
   expect(text).toMatch(/"ask":"04","lines":\["7E80144/);
   expect(text).toContain("a person asked to clear codes, in these words");
   expect((await crankside(["verify", file("cleared.ndjson")])).status).toBe(0);
-}, 60_000);
+}, 120_000);
 
 test("without a recording it is wrong use", async () => {
   expect((await crankside(["clear", "--on", "bench:garden-van"], undefined, "")).status).toBe(2);
   expect(existsSync(file("nothing.ndjson"))).toBe(false);
-}, 30_000);
+}, 60_000);

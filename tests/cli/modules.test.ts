@@ -20,7 +20,7 @@ test("own parameters are read, kept and exported", async () => {
   expect(status).toBe(0);
   expect(stdout.split("\n")[0]).toMatch(/crank-signal/);
   expect((await crankside(["verify", file("own.ndjson")])).status).toBe(0);
-}, 60_000);
+}, 120_000);
 
 test("one of one's own can be picked by name", async () => {
   const listening = ["listen", "--on", "bench:garden-van", "--for", "3s", "--out", file("picked.ndjson")];
@@ -34,7 +34,7 @@ test("one of one's own can be picked by name", async () => {
   expect((await crankside([...own, "--pin", "cam-signal,no-such-channel"])).status).toBe(2);
   expect((await crankside([...own, "--channels", "engine-speed", "--pin", "cam-signal"])).status).toBe(0);
   expect(readFileSync(file("pinned.ndjson"), "utf8")).toContain('"ask":"221102');
-}, 60_000);
+}, 120_000);
 
 test("a wrong definition is refused with its place, and nothing is asked of the vehicle", async () => {
   const wrong = readFileSync(example, "utf8").replace('"221102"', '"2E1102"');
@@ -46,7 +46,7 @@ test("a wrong definition is refused with its place, and nothing is asked of the 
   const missing = await crankside([...listening, "--parameters", file("missing.json")]);
   expect(missing.status).toBe(1);
   expect(() => readFileSync(file("none.ndjson"))).toThrow();
-}, 60_000);
+}, 120_000);
 
 test("a survey tells each module, as text and as JSON, and keeps what was said", async () => {
   const asked = ["survey", "--on", "bench:garden-van"];
@@ -56,4 +56,4 @@ test("a survey tells each module, as text and as JSON, and keeps what was said",
   expect(readFileSync(file("survey.ndjson"), "utf8")).toContain('"ask":"03"');
   const json = JSON.parse((await crankside([...asked, "--json"])).stdout) as object;
   expect(json).toMatchObject({ modules: [{ module: "7E8", stored: [] }, { module: "7E9" }], meanings: [] });
-}, 60_000);
+}, 120_000);

@@ -115,7 +115,7 @@ test("random requests at every entry, and a rate change among them: nothing but 
   expect(commands.filter((command, i) => command === "" && i < commands.length - 1).length).toBeGreaterThan(
     20,
   );
-}, 60_000);
+}, 120_000);
 
 test("inside a rate change no request to the vehicle passes, and the bare return only behind the rate command", () => {
   const before = fc.oneof(fc.constant(null), text, fc.constantFrom("ATBRD08", "ATBRT1C", "ATI"));

@@ -122,7 +122,7 @@ test("any chunks, with looks in between, end in the same findings", () => {
     }),
     { numRuns: 60 },
   );
-}, 60_000);
+}, 120_000);
 
 test("the order of channels within one instant does not matter", () => {
   fc.assert(
@@ -142,7 +142,7 @@ test("the order of channels within one instant does not matter", () => {
     }),
     { numRuns: 80 },
   );
-}, 60_000);
+}, 120_000);
 
 test("what comes out keeps to the published schema, is JSON, and fits the terminal as text", () => {
   fc.assert(
@@ -158,7 +158,7 @@ test("what comes out keeps to the published schema, is JSON, and fits the termin
     }),
     { numRuns: 40 },
   );
-}, 60_000);
+}, 120_000);
 
 describe("a live look", () => {
   const events = eventsOf(

@@ -317,4 +317,4 @@ test("a good bundle with any byte changed opens as the same job or is refused wi
   }
   expect([...codes].filter((code) => !/^(no error|bundle-|job-|photo-|newer-)/.test(code))).toEqual([]);
   expect(codes.has("bundle-altered")).toBe(true);
-}, 60_000);
+}, 120_000);

@@ -115,7 +115,7 @@ test("TCP is dropped by the other side: lost with its cause, opened again, set u
     await session.close();
     await listener.close();
   }
-}, 60_000);
+}, 120_000);
 
 test("a clone with a false version text: what it can do is tried, not believed, before and behind a dip", async () => {
   for (const identity of ["ELM327 v2.3", "ELM327 v9.9 fast", "v1.5"]) {

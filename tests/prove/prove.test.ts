@@ -25,7 +25,7 @@ test("a recording of a broken bench vehicle does not hold the name of what is br
     expect(text).not.toContain(fault);
     expect(text).not.toMatch(/fault|severity/i);
   }
-}, 60_000);
+}, 120_000);
 
 const usual = {
   seeds: [1, 3],
@@ -129,4 +129,4 @@ test("a driver complains of an engine that shakes, and of nothing on a sound one
     "lean",
     "rough",
   ]);
-}, 60_000);
+}, 120_000);

@@ -69,4 +69,4 @@ test("the program connects to the adapter that it is told of, and to nothing els
   expect(asked()).toHaveLength(1);
   await adapter.close();
   folder.remove();
-}, 60_000);
+}, 120_000);

@@ -59,6 +59,13 @@ async function moreLines(count: number): Promise<void> {
   await page.until(() => linesSoFar() >= from + count);
 }
 
+/** All of the recording that this page has got, which is some of it. */
+function allHeard(): string {
+  const { text } = page.lines(recording()?.file ?? "");
+  expect(text).not.toBe("");
+  return text;
+}
+
 /** The recording as a page gets it that opens only now. */
 async function asJoinedNow(): Promise<string> {
   const file = recording()?.file ?? "";
@@ -88,7 +95,7 @@ test.skipIf(!mayMount)(
     expect(whole.startsWith(joined)).toBe(true);
     expect((await verifyRecording(join(folder, file))).state).toBe("whole");
   },
-  60_000,
+  120_000,
 );
 
 test.skipIf(!mayMount)(
@@ -110,7 +117,7 @@ test.skipIf(!mayMount)(
     expect((await verifyRecording(path)).state).toBe("whole");
     expect(page.lines(file).text).toBe(readFileSync(path).subarray(page.lines(file).from).toString("utf8"));
   },
-  60_000,
+  120_000,
 );
 
 test.skipIf(!mayMount)(
@@ -119,14 +126,15 @@ test.skipIf(!mayMount)(
     disk.takeAway();
     await page.until(() => (recording()?.failure ?? null) !== null);
     await moreLines(10);
-    expect((await asJoinedNow()).split("\n").length).toBeGreaterThan(20);
+    const heard = allHeard();
+    expect((await asJoinedNow()).includes(heard)).toBe(true);
     expect(await page.ask({ type: "move" })).toMatchObject({ type: "done" });
     await moreLines(10);
     expect(await page.ask({ type: "disconnect" })).toMatchObject({ type: "done" });
     const [file = ""] = readdirSync(join(spare.path, "spare"));
     expect((await verifyRecording(join(spare.path, "spare", file))).state).toBe("whole");
   },
-  60_000,
+  120_000,
 );
 
 test.skipIf(!mayMount)(
@@ -140,7 +148,7 @@ test.skipIf(!mayMount)(
     expect((await verifyRecording(join(spare.path, "spare", file))).state).toBe("whole");
     expect(await page.ask(bench)).toMatchObject({ type: "done" });
   },
-  60_000,
+  120_000,
 );
 
 test.skipIf(!mayMount)(
@@ -148,8 +156,9 @@ test.skipIf(!mayMount)(
   async () => {
     rmSync(folder, { recursive: true });
     await page.until(() => (recording()?.failure ?? null) !== null);
+    const heard = allHeard();
     const joined = await asJoinedNow();
-    expect(joined.split("\n").length).toBeGreaterThan(5);
+    expect(joined.includes(heard)).toBe(true);
     expect(await page.ask({ type: "move" })).toMatchObject({ type: "done" });
     await moreLines(3);
     expect(await page.ask({ type: "disconnect" })).toMatchObject({ type: "done" });
@@ -158,7 +167,7 @@ test.skipIf(!mayMount)(
     expect(readFileSync(path, "utf8").startsWith(joined)).toBe(true);
     expect((await verifyRecording(path)).state).toBe("whole");
   },
-  60_000,
+  120_000,
 );
 
 test.skipIf(!mayMount)(
@@ -169,5 +178,5 @@ test.skipIf(!mayMount)(
     expect(await page.ask(bench)).toMatchObject({ type: "failed", failure: { code: "file-unwritable" } });
     expect(page.status?.link).toBe("none");
   },
-  60_000,
+  120_000,
 );

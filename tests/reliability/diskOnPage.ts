@@ -114,7 +114,8 @@ async function goesOn(page: Page): Promise<boolean> {
   const shown = async (): Promise<string> =>
     (await page.locator(".now").first().innerText()).replace(/.*?(\d+:\d\d).*/s, "$1");
   const before = await shown();
-  for (let i = 0; i < 60; i++) {
+  // A page that stands still is given up long after the busiest machine would have drawn.
+  for (let i = 0; i < 300; i++) {
     if ((await shown()) > before) return true;
     await page.waitForTimeout(100);
   }

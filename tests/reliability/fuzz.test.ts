@@ -30,28 +30,28 @@ test("recordings", async () => {
   const result = await fuzz(recordings(), 1500);
   harmless(result, 1500);
   expect(result.refused).toBeGreaterThan(10);
-}, 60_000);
+}, 120_000);
 
 test("CSV files and column maps", async () => {
   const result = await fuzz(csvFiles(), 1000);
   harmless(result, 1000);
   expect(result.refused).toBeGreaterThan(10);
-}, 60_000);
+}, 120_000);
 
 test("messages, jobs and parameters", async () => {
   const result = await fuzz(texts(), 10_000);
   harmless(result, 10_000);
   expect(result.refused).toBeGreaterThan(1000);
-}, 60_000);
+}, 120_000);
 
 test("messages over the socket and bodies over HTTP", async () => {
   const result = await fuzz(await doors(), 1000);
   harmless(result, 1000);
   expect(result.refused).toBeGreaterThan(300);
-}, 60_000);
+}, 120_000);
 
 test("bundles", async () => {
   const result = await fuzz(await bundles(), 300);
   harmless(result, 300);
   expect(result.refused).toBeGreaterThan(50);
-}, 60_000);
+}, 120_000);

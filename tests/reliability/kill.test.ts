@@ -4,15 +4,19 @@ import { killOnce } from "./kill.ts";
 
 beforeAll(build, 180_000);
 
-test.each([40, 137, 420, 901])(
-  "killed %i ms into a recording: what the page was told to be saved is in the file, and nothing differs",
-  async (afterMs) => {
-    const run = await killOnce(afterMs);
+test.each([
+  [40, 0],
+  [137, 0],
+  [420, 1],
+  [901, 100],
+])(
+  "killed %i ms into a recording, %i exchanges told to be saved: those are in the file, and nothing differs",
+  async (afterMs, acknowledged) => {
+    const run = await killOnce(afterMs, acknowledged);
     expect(run).toMatchObject({ missing: 0, sentAndMissing: 0, differing: 0, state: "cut-short" });
+    expect(run.acknowledged).toBeGreaterThanOrEqual(acknowledged);
     expect(run.exchanges).toBeGreaterThanOrEqual(run.acknowledged);
-    expect(run.exchanges).toBeGreaterThan(10);
-    // The page is told every half second.
-    if (afterMs > 800) expect(run.acknowledged).toBeGreaterThan(20);
+    expect(run.exchanges).toBeGreaterThan(0);
   },
-  30_000,
+  120_000,
 );

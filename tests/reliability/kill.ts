@@ -30,8 +30,11 @@ export interface Killed {
 /** Nothing was recorded that could be cut short: on a starved machine the set-up may run out of its time. */
 export class NeverBegan extends Error {}
 
-/** Kills the service `afterMs` after its recording began to flow. Chance comes in as the caller's delay. */
-export async function killOnce(afterMs: number): Promise<Killed> {
+/**
+ * Kills the service `afterMs` after its recording began to flow and so many exchanges were told to be saved. Chance comes
+ * in as the caller's delay.
+ */
+export async function killOnce(afterMs: number, acknowledged = 0): Promise<Killed> {
   const folder = tempFolder();
   const adapter = await tcpPeer({ modules: [idlingModule], restartMs: 5 });
   const child = spawn(
@@ -43,7 +46,8 @@ export async function killOnce(afterMs: number): Promise<Killed> {
     const page = await BarePage.open(await urlOf(child));
     const connected = await page.ask({ type: "connect", address: adapter.address, facts: {} });
     if (connected.type === "failed") throw new NeverBegan(connected.failure.message);
-    await page.until(() => (page.status?.recording?.bytes ?? 0) > 0);
+    await page.until(() => (page.status?.recording?.bytes ?? 0) > 0 && allSent(page).text !== "");
+    await page.until(() => exchangesIn(toldSaved(page)) >= acknowledged);
     const before = exchangesIn(allSent(page).text);
     const from = performance.now();
     await new Promise((resolve) => setTimeout(resolve, afterMs));
@@ -65,13 +69,11 @@ async function judge(
   { before, took }: { before: number; took: number },
 ): Promise<Killed> {
   const file = page.status?.recording?.file ?? "";
-  const saved = page.messages.findLast((m) => m.type === "status" && m.status.recording?.saved === true);
-  const until = saved?.type === "status" ? (saved.status.recording?.bytes ?? 0) : 0;
   const path = join(folder, file);
   const bytes = readFileSync(path);
   const { from, text } = allSent(page);
   const sent = Buffer.from(text, "utf8");
-  const toldSaved = sent.subarray(0, Math.max(0, until - from)).toString("utf8");
+  const saved = toldSaved(page);
   const onDisk = bytes.subarray(from).toString("utf8");
   const common = Math.min(sent.length, bytes.length - from);
   let differing = 0;
@@ -85,16 +87,26 @@ async function judge(
       if (k === "x") exchanges += 1;
     },
   });
-  const acknowledged = exchangesIn(toldSaved);
+  const acknowledged = exchangesIn(saved);
   return {
     rate: (exchangesIn(text) - before) / (took / 1000),
     acknowledged,
-    missing: acknowledged - exchangesIn(onDisk.slice(0, toldSaved.length)),
+    missing: acknowledged - exchangesIn(onDisk.slice(0, saved.length)),
     sentAndMissing: Math.max(0, exchangesIn(text) - exchangesIn(onDisk)),
     differing,
     state: (await verifyRecording(path)).state,
     exchanges,
   };
+}
+
+/** As much of the lines that the page got as it was told to be saved. */
+function toldSaved(page: BarePage): string {
+  const told = page.messages.findLast((m) => m.type === "status" && m.status.recording?.saved === true);
+  const until = told?.type === "status" ? (told.status.recording?.bytes ?? 0) : 0;
+  const { from, text } = allSent(page);
+  return Buffer.from(text, "utf8")
+    .subarray(0, Math.max(0, until - from))
+    .toString("utf8");
 }
 
 /** All lines that the page got, joined, from the byte that they begin at. */

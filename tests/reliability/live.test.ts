@@ -90,12 +90,15 @@ test("whatever the socket is asked, nothing forbidden reaches the adapter, and e
   }
   await page.ask({ type: "disconnect" });
   const after = await connected();
-  await after.until(() => after.messages.some((m) => m.type === "lines"));
-  expect(adapter.peer.received.length).toBeGreaterThan(50);
+  // The link is as good as new: readings go on being asked for, and whatever was held back has come out before them.
+  const before = adapter.peer.received.length;
+  const readings = (): number =>
+    adapter.peer.received.slice(before).filter((command) => command.startsWith("01")).length;
+  await after.until(() => readings() >= 20);
   expect(adapter.peer.received.filter((command) => !mayLeave(command))).toEqual([]);
   page.close();
   after.close();
-}, 60_000);
+}, 120_000);
 
 test("whatever HTTP is asked, nothing forbidden reaches the adapter and nothing is written elsewhere", async () => {
   const page = await connected();
@@ -147,7 +150,7 @@ test("whatever HTTP is asked, nothing forbidden reaches the adapter and nothing 
   expect((await fetch(`${server.url}api/recordings`)).status).toBe(200);
   expect(adapter.peer.received.filter((command) => !mayLeave(command))).toEqual([]);
   page.close();
-}, 60_000);
+}, 120_000);
 
 test("bytes that are no HTTP are ended, and the next one is served", async () => {
   const port = Number(new URL(server.url).port);
@@ -168,7 +171,7 @@ test("bytes that are no HTTP are ended, and the next one is served", async () =>
     });
   }
   expect((await fetch(`${server.url}api/recordings`)).status).toBe(200);
-}, 60_000);
+}, 120_000);
 
 test("polling ends when the page says so, and goes on when it does", async () => {
   const page = await connected();
@@ -181,4 +184,4 @@ test("polling ends when the page says so, and goes on when it does", async () =>
   await page.until(() => (page.status?.recording ?? null) !== null);
   await expect.poll(() => adapter.peer.received.length).toBeGreaterThan(paused + 3);
   page.close();
-}, 30_000);
+}, 60_000);

@@ -22,9 +22,7 @@ test("when no page is open any more the vehicle is left alone, and the recording
   await page.until(() => (page.status?.recording?.bytes ?? 0) > 3000);
   page.close();
   const recording = (): string => readdirSync(folder.path).find((name) => name.endsWith(".ndjson")) ?? "";
-  await expect
-    .poll(() => readFileSync(join(folder.path, recording()), "utf8"), { timeout: 10_000 })
-    .toContain('"k":"end"');
+  await expect.poll(() => readFileSync(join(folder.path, recording()), "utf8")).toContain('"k":"end"');
   expect((await verifyRecording(join(folder.path, recording()))).state).toBe("whole");
   expect(readFileSync(join(folder.path, recording()), "utf8")).toContain("no page has been open");
   const left = adapter.peer.received.length;
@@ -36,7 +34,7 @@ test("when no page is open any more the vehicle is left alone, and the recording
   await server.close();
   await adapter.close();
   folder.remove();
-}, 30_000);
+}, 60_000);
 
 test("a second program is told who holds the adapter, and gets it when the first lets go", async () => {
   const folder = tempFolder();
@@ -55,7 +53,7 @@ test("a second program is told who holds the adapter, and gets it when the first
   for (const server of servers) await server.close();
   await adapter.close();
   folder.remove();
-}, 30_000);
+}, 60_000);
 
 test("a second page is told who drives the link, and takes over by one act; the recording is one", async () => {
   const folder = tempFolder();
@@ -76,4 +74,4 @@ test("a second page is told who drives the link, and takes over by one act; the 
   for (const page of [first, second]) page.close();
   await server.close();
   folder.remove();
-}, 30_000);
+}, 60_000);

@@ -19,4 +19,4 @@ test("power lost at any moment, with a disk that takes up to 0.4 s to sync: at m
     ),
     { numRuns: 60 },
   );
-}, 60_000);
+}, 120_000);

@@ -47,4 +47,4 @@ test("the second is told which process holds adapter and job; no recording holds
   for (const file of files) expect((await verifyRecording(`${folder.path}/${file}`)).state).toBe("whole");
   await adapter.close();
   folder.remove();
-}, 60_000);
+}, 120_000);

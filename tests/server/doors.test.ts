@@ -5,6 +5,7 @@ import { networkInterfaces } from "node:os";
 import { join } from "node:path";
 import { afterAll, beforeAll, expect, test } from "vitest";
 import { WebSocket } from "ws";
+import { realClock } from "../../adapters/link/index.ts";
 import { newJob } from "../../src/sheet/job.ts";
 import { startServer, type RunningServer } from "../../src/server/index.ts";
 import { withoutPage } from "../support/bareServer.ts";
@@ -174,6 +175,22 @@ test("a page that floods is told, and cut off when it does not stop", async () =
   for (let i = 0; i < 3000; i++) page.send("{}");
   await closed;
   expect((await fetch(`${server.url}api/recordings`)).status).toBe(200);
+});
+
+test("a machine so slow that one of five is taken meanwhile cuts off a page that floods, too", async () => {
+  let now = 0;
+  const clock = { ...realClock, now: () => (now += 5) };
+  const slow = await startServer({ ...withoutPage(join(folder.path, "slow")), clock });
+  const page = await BarePage.open(slow.url);
+  let cutOff = false;
+  const closed = page.closed().then(() => (cutOff = true));
+  for (let sent = 0; !cutOff; sent += 10) {
+    expect(sent).toBeLessThan(5000);
+    const before = page.messages.length;
+    for (let i = 0; i < 10; i++) page.send("{}");
+    await Promise.race([closed, page.until(() => page.messages.length >= before + 10)]);
+  }
+  await slow.close();
 });
 
 test("a message that is too long ends that page, and nothing else", async () => {

@@ -131,7 +131,7 @@ test("a device that is in reads and marks, and does nothing else", async () => {
   expect(laptop.last("lan")?.lan).toBeNull();
   phone.close();
   laptop.close();
-}, 30_000);
+}, 60_000);
 
 test("another site, and another name, are refused at this door too", async () => {
   expect((await tryCode(server.lan?.code ?? "", "http://evil.example")).status).toBe(403);
