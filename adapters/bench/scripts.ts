@@ -124,6 +124,25 @@ export const benchScripts: readonly BenchScript[] = [
     ],
   },
   {
+    id: "starts",
+    about: "three starts fifteen seconds apart, each until it runs",
+    seconds: 75,
+    moves: [on(0), start(10), start(30), start(50)],
+  },
+  {
+    id: "workshop",
+    about: "start, idle a minute, hold 2500 rpm, drive at 90 km/h, idle",
+    seconds: 200,
+    moves: [
+      on(0),
+      start(8),
+      { at: 70, act: "hold", rpm: 2500 },
+      { at: 105, act: "hold", rpm: null },
+      { at: 115, act: "drive", kmh: 90 },
+      { at: 175, act: "drive", kmh: null },
+    ],
+  },
+  {
     id: "shut-off",
     about: "start, idle half a minute, shut off, key off for ten seconds, on again",
     seconds: 70,

@@ -3,20 +3,25 @@ import { rmSync } from "node:fs";
 import { join } from "node:path";
 import { runScript } from "../../adapters/bench/index.ts";
 import { VirtualClock } from "../../adapters/link/index.ts";
+import { pause } from "../../shared/clock.ts";
+import type { ReaderSink } from "../../shared/recording/reader.ts";
 import { record } from "../../src/cli/record.ts";
 import { interpret, type Findings } from "../../src/interpret/index.ts";
 import { Reading } from "../../src/reading/index.ts";
 import { readRecording } from "../../src/recorder/read.ts";
-import type { Case } from "./cases.ts";
+import { brokenOf, type Case } from "./cases.ts";
+import { differs, watch, type Truth } from "./truth.ts";
 
 const epoch = Date.UTC(2026, 0, 5, 8);
+/** From key on until every module answers, milliseconds: some take seconds to boot (common practice). */
+const bootMs = 4000;
 
-export async function makeRecording(one: Case, out: string): Promise<void> {
+/** Makes the recording; what the modules really held while the script ran is given back, and is not in it. */
+export async function makeRecording(one: Case, out: string): Promise<Truth> {
   const clock = new VirtualClock(epoch, 64);
-  const faults = one.fault === null ? [] : [{ name: one.fault, severity: one.severity }];
-  const run = async (): Promise<void> => {
+  const run = async (): Promise<Truth> => {
     const recorder = await record({
-      address: { kind: "bench", vehicle: one.vehicle, faults },
+      address: { kind: "bench", vehicle: one.vehicle, faults: brokenOf(one) },
       out,
       clock,
       channels: [],
@@ -25,31 +30,93 @@ export async function makeRecording(one: Case, out: string): Promise<void> {
     });
     try {
       recorder.start();
-      if (recorder.bench !== null) {
-        await runScript(recorder.bench, one.script, clock);
-        // Codes, freeze frame and counters are standard data too: asked at the end, key on.
-        recorder.bench.act({ act: "key", to: "on" });
-        await recorder.session.survey();
+      const { bench } = recorder;
+      if (bench === null) throw new Error("no bench vehicle");
+      const watching = watch(bench, clock);
+      await runScript(bench, one.script, clock);
+      const truth = watching.end();
+      // Codes, freeze frame and counters are standard data too: asked at the end, key on.
+      if (bench.state().key === "off") {
+        bench.act({ act: "key", to: "on" });
+        await pause(clock, bootMs);
       }
+      await recorder.session.survey();
+      return truth;
     } finally {
       await recorder.close();
     }
   };
-  await clock.run(run());
+  const done = run();
+  await clock.run(done);
+  return done;
 }
 
-/** Through the public reading of a recording file only. */
-export async function readBack(path: string): Promise<Findings> {
+/** What is asked once of each module and not polled: codes, freeze frame, tests, identity. */
+const surveyed = /^(02|03|05|06|07|09|0A|0101|0141)/;
+
+function withoutCodes(sink: ReaderSink): ReaderSink {
+  return {
+    ...sink,
+    header: (header) => sink.header(header),
+    notice: (notice) => sink.notice(notice),
+    event: (event, line) => {
+      if (event.k !== "x" || !surveyed.test(event.ask)) sink.event(event, line);
+    },
+    // Every exchange has to be looked at.
+    scanned: () => false,
+    unknown: (event, line) => sink.unknown?.(event, line),
+  };
+}
+
+export interface ReadBack {
+  readonly reading: Reading;
+  readonly findings: Findings;
+}
+
+/** Through the public reading of a recording file only. `codes` false: as if nobody had asked the modules. */
+export async function readWhole(path: string, { codes = true } = {}): Promise<ReadBack> {
   const reading = new Reading(path);
-  await readRecording(path, reading.sink);
-  return interpret(reading);
+  await readRecording(path, codes ? reading.sink : withoutCodes(reading.sink));
+  return { reading, findings: interpret(reading) };
 }
 
-export async function findingsOf(one: Case, folder: string): Promise<Findings> {
+export async function readBack(path: string): Promise<Findings> {
+  return (await readWhole(path)).findings;
+}
+
+/** Sound runs of a vehicle under a script: as many as are needed to know how much it varies by itself. */
+const twins = 5;
+const sound = new Map<string, Truth[]>();
+
+async function soundRuns(one: Case, out: string): Promise<readonly Truth[]> {
+  const key = `${one.vehicle} ${one.script}`;
+  const known = sound.get(key);
+  if (known !== undefined) return known;
+  const runs: Truth[] = [];
+  for (let i = 0; i < twins; i++) {
+    runs.push(await makeRecording({ ...one, fault: null, severity: 0, seed: 900_001 + i }, out));
+    rmSync(out);
+  }
+  sound.set(key, runs);
+  return runs;
+}
+
+export interface Heard {
+  /** What the modules held differs from the sound engine by more than chance and measuring do. */
+  readonly differs: boolean;
+  readonly whole: ReadBack;
+  readonly withoutCodes: ReadBack;
+}
+
+export async function hear(one: Case, folder: string): Promise<Heard> {
   const out = join(folder, `case-${process.pid}.ndjson`);
   try {
-    await makeRecording(one, out);
-    return await readBack(out);
+    const apart = differs(await makeRecording(one, out), await soundRuns(one, `${out}.sound`));
+    return {
+      differs: apart,
+      whole: await readWhole(out),
+      withoutCodes: await readWhole(out, { codes: false }),
+    };
   } finally {
     rmSync(out, { force: true });
   }

@@ -10,16 +10,27 @@ import { advise } from "../../src/interpret/causes/advice.ts";
 import { complaintsOf } from "../../src/interpret/causes/complaint.ts";
 import type { Complaint } from "../../src/interpret/causes/types.ts";
 import type { Findings, Sign } from "../../src/interpret/index.ts";
-import { casesOf, type Case } from "./cases.ts";
-import { drive, feltRough, toldOf } from "./driver.ts";
+import type { VehicleFacts } from "../../shared/vehicle.ts";
+import { brokenOf, casesOf, namesOf, type Case } from "./cases.ts";
+import { drive, feltRough, suitedScript, toldOf } from "./driver.ts";
 import { expected } from "./expect.ts";
-import { findingsOf } from "./one.ts";
+import { featuresOf } from "./features.ts";
+import { candidates } from "./groups.ts";
+import { hear } from "./one.ts";
 import { proveOptions, setOf, usage, type ProveOptions } from "./options.ts";
 import { Progress } from "./progress.ts";
 import { report } from "./report.ts";
 import { ShopVehicle } from "./shopBench.ts";
 import { trueCauses } from "./shopTruth.ts";
-import { add, addTally, emptyTally, faultOf, readTally, type Tally } from "./tally.ts";
+import {
+  addTally,
+  emptyTally,
+  readTally,
+  type CaseSeen,
+  type Named,
+  type Tally,
+  type View,
+} from "./tally.ts";
 
 /** Runs what the command line asks for. `entry`: the program that the processes at work are started with. */
 export async function prove(args: readonly string[], entry: string): Promise<number> {
@@ -53,14 +64,12 @@ async function run(args: readonly string[], options: ProveOptions, entry: string
   const progress = new Progress(cases.length, options.part);
   try {
     if (options.jobs > 1) return await together(args, options, { entry, folder, progress });
-    const tally = emptyTally(setOf(options));
+    const all = emptyTally(setOf(options));
     for (const one of cases) {
-      const findings = await findingsOf(one, folder);
-      const shown = complaintsOf(findings);
-      count(tally, one, { findings, complaints: options.told ? toldOn(one, shown) : shown });
+      addTally(all, { set: all.set, cases: [await seen(one, folder)] });
       progress.done();
     }
-    return tally;
+    return all;
   } finally {
     progress.end();
     rmSync(folder, { recursive: true, force: true });
@@ -99,44 +108,59 @@ function runPart(args: readonly string[], { entry, progress }: Work): Promise<vo
   });
 }
 
-/** What its driver would say of such a vehicle, and what the recording shows. */
-function toldOn(one: Case, shown: readonly Complaint[]): readonly Complaint[] {
-  const { vehicle, fault, severity, seed } = one;
-  if (fault === null) return shown;
-  const driven = drive(new ShopVehicle(vehicle, [{ name: fault, severity }], seed));
-  return toldOf(driven, { rough: feltRough(one, driven), shown });
-}
-
-interface Read {
-  readonly findings: Findings;
-  readonly complaints: readonly Complaint[];
-}
-
-function count(tally: Tally, one: Case, { findings, complaints }: Read): void {
+/** Makes the recording of one case and tells what was seen of it. */
+async function seen(asked: Case, folder: string): Promise<CaseSeen> {
+  const driven =
+    asked.fault === null ? null : drive(new ShopVehicle(asked.vehicle, brokenOf(asked), asked.seed));
+  const script = asked.script === "suits" && driven !== null ? suitedScript(asked, driven) : asked.script;
+  const one: Case = { ...asked, script };
+  const heard = await hear(one, folder);
+  const { findings, reading } = heard.whole;
+  const facts = reading.facts.vehicle ?? {};
+  const shown = complaintsOf(findings);
+  const told = driven === null ? shown : toldOf(driven, { rough: feltRough(one, driven), shown });
+  const bare = heard.withoutCodes.findings;
+  const shownBare = complaintsOf(bare);
+  const toldBare =
+    driven === null ? shownBare : toldOf(driven, { rough: told.includes("rough"), shown: shownBare });
   const outside = findings.signs.filter((s) => s.verdict === "outside");
-  if (one.fault === null) {
-    tally.healthy += 1;
-    if (outside.length > 0) tally.alarmed += 1;
-    for (const sign of outside) add(tally.alarms, `${sign.id} (${one.vehicle}, ${one.script})`);
-    return;
-  }
-  const { fault } = one;
-  const sum = faultOf(tally, fault);
-  sum.runs += 1;
-  const leads = (sign: Sign): boolean =>
-    (expected[fault]?.signs ?? []).some((id) => (id.endsWith(".") ? sign.id.startsWith(id) : sign.id === id));
-  if (outside.some(leads)) sum.found += 1;
-  else if (findings.signs.some((s) => s.verdict === "near" && leads(s))) sum.near += 1;
-  else if (findings.signs.some((s) => s.verdict === "cannot-tell" && leads(s))) sum.untold += 1;
-  for (const id of new Set(outside.map((s) => s.id))) add(sum.heard, id);
-  if (complaints.length === 0) {
-    add(sum.taken, "no complaint");
-    return;
-  }
+  return {
+    ...one,
+    differs: heard.differs,
+    truth: one.fault === null ? [] : [...trueCauses(one.fault, one.severity, one.seed)],
+    lead: one.fault === null ? "none" : firmest(findings.signs, one.fault),
+    outside: [...new Set(outside.map((s) => s.id))],
+    codes: [...new Set(findings.codes.map((c) => c.code))].sort(),
+    named: {
+      "told, codes": namedBy({ complaints: told, findings, facts }),
+      told: namedBy({ complaints: toldBare, findings: bare, facts }),
+      codes: namedBy({ complaints: shown, findings, facts }),
+      neither: namedBy({ complaints: shownBare, findings: bare, facts }),
+    } satisfies Record<View, Named>,
+    // Healthy ones teach nothing of what is broken.
+    features: one.fault === null ? {} : featuresOf(heard.withoutCodes.reading, bare),
+  };
+}
+
+function firmest(signs: readonly Sign[], fault: string): CaseSeen["lead"] {
+  const ids = namesOf(fault).flatMap((name) => expected[name]?.signs ?? []);
+  const leads = signs.filter((s) => ids.some((id) => (id.endsWith(".") ? s.id.startsWith(id) : s.id === id)));
+  const verdicts = ["outside", "near", "cannot-tell"] as const;
+  return verdicts.find((v) => leads.some((s) => s.verdict === v)) ?? "none";
+}
+
+interface Told {
+  readonly complaints: readonly Complaint[];
+  readonly findings: Findings;
+  readonly facts: VehicleFacts;
+}
+
+function namedBy({ complaints, findings, facts }: Told): Named {
   const heard = [{ recording: "case", started: "", findings }];
-  const named = advise({ complaints, heard }).causes.map((cause) => cause.id);
-  const right = new Set<string>(trueCauses(fault, one.severity, one.seed));
-  if (right.has(named[0] ?? "")) sum.first += 1;
-  else add(sum.taken, named[0] ?? "none of these");
-  if (named.slice(0, 3).some((id) => right.has(id))) sum.three += 1;
+  const causes = advise({ complaints, heard, facts }, { steady: false }).causes.map((cause) => cause.id);
+  return {
+    complaints: [...complaints],
+    causes: causes.slice(0, 6),
+    could: candidates(complaints, facts).length,
+  };
 }

@@ -1,5 +1,6 @@
 /** Which repairs mend which fault of the bench vehicle, argued from what is broken there. */
 import type { CauseId } from "../../src/interpret/causes/tables/causes.ts";
+import { namesOf } from "./cases.ts";
 import { hashed } from "./shopChance.ts";
 
 const table: Readonly<Record<string, readonly CauseId[]>> = {
@@ -58,6 +59,8 @@ export function isCoil(seed: number): boolean {
 
 /** Causes whose repair mends the fault, the one it is first. */
 export function trueCauses(fault: string, severity: number, seed: number): readonly CauseId[] {
+  const names = namesOf(fault);
+  if (names.length > 1) return names.flatMap((name) => trueCauses(name, severity, seed));
   // Below 1 the bench vehicle's circuit is not open: the contact opens now and then.
   if (fault === "no-crank-signal" && severity < 1) return ["crank-signal-contact"];
   if (fault === "ignition-one-cylinder") return isCoil(seed) ? ["coil-one"] : ["plug-one"];

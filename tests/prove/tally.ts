@@ -1,64 +1,56 @@
-/** What a proving run counted: plain data, so that parts of a set can be written, read and added up. */
+/** What a proving run saw of each case: plain data, so that parts of a set can be written, read and added up. */
 import { z } from "zod/mini";
 
-const counts = z.record(z.string(), z.number());
+/** With codes asked or not, and with the driver's complaint or only what the recording shows. */
+export const views = ["told, codes", "told", "codes", "neither"] as const;
+export type View = (typeof views)[number];
 
-const faultTally = z.strictObject({
-  runs: z.number(),
-  /** A sign that leads there was outside its range; near the edge of it. */
-  found: z.number(),
-  near: z.number(),
-  /** Neither, and a sign that leads there says that it cannot tell, and what it would take. */
-  untold: z.number(),
-  /** The right cause stood first, or among the first three. */
-  first: z.number(),
-  three: z.number(),
-  /** What stood first instead; which signs were outside. */
-  taken: counts,
-  heard: counts,
+const named = z.object({
+  complaints: z.array(z.string()),
+  /** The likeliest causes, at most six. */
+  causes: z.array(z.string()),
+  /** How many causes could have been named for such a complaint. */
+  could: z.number(),
 });
 
-const tallySchema = z.strictObject({
+const caseSchema = z.object({
+  vehicle: z.string(),
+  fault: z.nullable(z.string()),
+  severity: z.number(),
+  script: z.string(),
+  seed: z.number(),
+  /** What the modules held differs from the sound engine by more than chance and measuring do. */
+  differs: z.boolean(),
+  truth: z.array(z.string()),
+  /** Of the signs that lead there: the firmest verdict. */
+  lead: z.enum(["outside", "near", "cannot-tell", "none"]),
+  outside: z.array(z.string()),
+  codes: z.array(z.string()),
+  named: z.record(z.string(), named),
+  features: z.record(z.string(), z.number()),
+});
+export type CaseSeen = z.infer<typeof caseSchema>;
+export type Named = z.infer<typeof named>;
+
+const tallySchema = z.object({
   /** How the set was asked for, without shard: parts of different sets are not added. */
   set: z.string(),
-  healthy: z.number(),
-  /** Healthy runs with a sign outside its range, and which. */
-  alarmed: z.number(),
-  alarms: counts,
-  faults: z.record(z.string(), faultTally),
+  cases: z.array(caseSchema),
 });
-
-export type FaultTally = z.infer<typeof faultTally>;
 export type Tally = z.infer<typeof tallySchema>;
 
 export function emptyTally(set: string): Tally {
-  return { set, healthy: 0, alarmed: 0, alarms: {}, faults: {} };
+  return { set, cases: [] };
 }
 
-/** The tally of one fault within `tally`, made when it is not there yet. */
-export function faultOf(tally: Tally, fault: string): FaultTally {
-  return (tally.faults[fault] ??= {
-    ...{ runs: 0, found: 0, near: 0, untold: 0, first: 0, three: 0 },
-    ...{ taken: {}, heard: {} },
-  });
-}
+const keyOf = ({ vehicle, fault, severity, script, seed }: CaseSeen): string =>
+  JSON.stringify([fault ?? "~", vehicle, seed, severity, script]);
 
-export function add(map: Record<string, number>, key: string, times = 1): void {
-  map[key] = (map[key] ?? 0) + times;
-}
-
-/** Adds `part` to `all`; throws when they are not of the same set. */
+/** Adds `part` to `all`, in an order that does not hang on the parts; throws when they are not of the same set. */
 export function addTally(all: Tally, part: Tally): void {
   if (all.set !== part.set) throw new Error(`parts of different sets:\n  ${all.set}\n  ${part.set}`);
-  all.healthy += part.healthy;
-  all.alarmed += part.alarmed;
-  for (const [what, times] of Object.entries(part.alarms)) add(all.alarms, what, times);
-  for (const [fault, more] of Object.entries(part.faults)) {
-    const sum = faultOf(all, fault);
-    for (const key of ["runs", "found", "near", "untold", "first", "three"] as const) sum[key] += more[key];
-    for (const [what, times] of Object.entries(more.taken)) add(sum.taken, what, times);
-    for (const [what, times] of Object.entries(more.heard)) add(sum.heard, what, times);
-  }
+  all.cases.push(...part.cases);
+  all.cases.sort((a, b) => (keyOf(a) < keyOf(b) ? -1 : 1));
 }
 
 export function readTally(text: string): Tally {

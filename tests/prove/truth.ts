@@ -1,0 +1,111 @@
+/**
+ * Whether a broken engine differs at all from the same one when it was sound, in what is asked of it: by the numbers
+ * that its own modules hold, ten times a second, and never by what the interpreter says of them.
+ */
+import type { Bench } from "../../adapters/bench/index.ts";
+import { encode } from "../../adapters/bench/services/encode.ts";
+import { pause, type Clock } from "../../shared/clock.ts";
+import { Summary, type Stat } from "./summary.ts";
+
+/** Parameters of service 01 that are polled by default, by number, with the bytes that count. */
+const asked: readonly (readonly [pid: number, bytes: number])[] = [
+  [0x03, 1],
+  [0x04, 1],
+  [0x05, 1],
+  [0x06, 1],
+  [0x07, 1],
+  [0x08, 1],
+  [0x09, 1],
+  [0x0b, 1],
+  [0x0c, 2],
+  [0x0e, 1],
+  [0x0f, 1],
+  [0x10, 2],
+  [0x11, 1],
+  [0x14, 1],
+  [0x42, 2],
+];
+const everyMs = 100;
+/**
+ * What one reading cannot tell, in steps of the wire: two of them, but a volt at the socket is told to 0.1 V and one
+ * at the module to 0.02 V (adapters round; common practice).
+ */
+const stepsUnsure = 2;
+const voltsUnsure: Readonly<Record<string, number>> = { socket: 0.1, "66": 20 };
+
+export interface Truth {
+  readonly stats: ReadonlyMap<string, Stat>;
+  readonly codes: readonly string[];
+}
+
+/** Reads the engine's modules along with a run; `end` stops it and gives what was seen. */
+export function watch(bench: Bench, clock: Clock): { end: () => Truth } {
+  const summary = new Summary();
+  const pids = new Set(bench.vehicle.modules.flatMap((m) => m.pids));
+  let going = true;
+  const look = async (): Promise<void> => {
+    while (going) {
+      bench.catchUp();
+      const { rpm } = bench.engine;
+      summary.at(rpm);
+      summary.add("socket", bench.engine.electrics.volts);
+      if (bench.module.awake) {
+        for (const [pid, bytes] of asked) {
+          if (!pids.has(pid)) continue;
+          const data = encode(pid, bench) ?? [];
+          summary.add(String(pid), bytes === 1 ? (data[0] ?? 0) : 256 * (data[0] ?? 0) + (data[1] ?? 0));
+        }
+      }
+      await pause(clock, everyMs);
+    }
+  };
+  void look();
+  return {
+    end: () => {
+      going = false;
+      const { pending, stored } = bench.module.codes;
+      return { stats: summary.stats(), codes: [...new Set([...pending, ...stored])].map(String).sort() };
+    },
+  };
+}
+
+/** How far one run lies from others, by the figure that differs most: in units of what chance and measuring do. */
+function apart(one: Truth, others: readonly Truth[]): number {
+  let most = 0;
+  const keys = new Set([one, ...others].flatMap(({ stats }) => [...stats.keys()]));
+  for (const key of keys) {
+    const own = one.stats.get(key);
+    const theirs = others.flatMap(({ stats }) => stats.get(key) ?? []);
+    // A way of running that only one of them had, and not for an instant.
+    if (own === undefined || theirs.length === 0) {
+      const there = own ?? theirs[0];
+      const all = own === undefined ? theirs.length === others.length : true;
+      if (all && there !== undefined && there.n >= 10) most = Math.max(most, 100);
+      continue;
+    }
+    const unsure = voltsUnsure[key.split(" ")[0] ?? ""] ?? stepsUnsure;
+    for (const figure of ["mean", "spread", "share"] as const) {
+      const values = theirs.map((s) => s[figure]);
+      const mean = values.reduce((a, b) => a + b, 0) / values.length;
+      const spread = Math.sqrt(
+        values.reduce((a, b) => a + (b - mean) ** 2, 0) / Math.max(1, values.length - 1),
+      );
+      const floor = figure === "share" ? 0.01 : unsure / 3;
+      most = Math.max(most, Math.abs(own[figure] - mean) / Math.hypot(spread, floor));
+    }
+  }
+  return most;
+}
+
+/** `sound`: runs of the same vehicle without a fault; each against the others gives the limit. */
+export function differs(one: Truth, sound: readonly Truth[]): boolean {
+  const usual = new Set(sound.flatMap((s) => s.codes));
+  if (one.codes.some((c) => !usual.has(c))) return true;
+  const alone = sound.map((s) =>
+    apart(
+      s,
+      sound.filter((o) => o !== s),
+    ),
+  );
+  return apart(one, sound) > 1.25 * Math.max(...alone);
+}
