@@ -19,6 +19,6 @@ export default defineConfig({
   },
   server: {
     host: "127.0.0.1",
-    proxy: { "/api": program, "/ws": { target: program, ws: true } },
+    proxy: { "/api": program, "/ws": { target: program, ws: true }, "/carry": { target: program, ws: true } },
   },
 });

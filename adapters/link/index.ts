@@ -1,4 +1,5 @@
 /** The room's door: bytes in and out, and the clocks. */
+export { Carrier, Carriers, type CarrierWire } from "./carried.ts";
 export { realClock, VirtualClock } from "./clock.ts";
 export { commandLines, type CommandLineOptions } from "./commandLines.ts";
 export { memoryPair } from "./memory.ts";

@@ -4,6 +4,7 @@ import type { Bench } from "../../adapters/bench/index.ts";
 import { addressText, type Address } from "../../shared/address.ts";
 import type { DefinedParameter } from "../../shared/defined.ts";
 import type { Clock } from "../../shared/clock.ts";
+import { CranksideError } from "../../shared/errors.ts";
 import { headerLine, tellsNothing, type RecordingEvent } from "../../shared/recording/format.ts";
 import type { EventSink } from "../../shared/recording/sink.ts";
 import { Reading } from "../reading/index.ts";
@@ -41,8 +42,14 @@ export interface Recorder {
 /** Opens the address and sets the adapter up. On failure what was heard so far is kept and closed. */
 export async function record(options: RecordOptions): Promise<Recorder> {
   const { address, clock, channels, pinned = [], defined = [], gatherBy } = options;
+  if (address.kind === "browser") {
+    throw new CranksideError("wrong-use", "only a page can reach this adapter", {
+      expected: "crankside, then the adapter chosen on its page",
+      found: addressText(address),
+    });
+  }
   const letGo = holdAdapter(address, clock);
-  const hook = hookUp(address, clock, options.seed);
+  const hook = hookUp(address, { clock, ...(options.seed === undefined ? {} : { seed: options.seed }) });
   const reading = new Reading(options.out ?? "memory");
   const zeroMs = clock.now();
   const startedMs = clock.wall();

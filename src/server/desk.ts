@@ -3,7 +3,6 @@ import type { Session, SessionStatus } from "../../adapters/polling/session.ts";
 import { benchVehicleInfo, type Bench } from "../../adapters/bench/index.ts";
 import { listPorts } from "../../adapters/link/index.ts";
 import { addressText, parseAddress } from "../../shared/address.ts";
-import type { Clock } from "../../shared/clock.ts";
 import type { DefinedParameter } from "../../shared/defined.ts";
 import { CranksideError } from "../../shared/errors.ts";
 import type { Lan, PageRequest, PortInfo, ServerMessage, Status } from "../../shared/messages.ts";
@@ -13,7 +12,7 @@ import { addToRecording } from "../recorder/add.ts";
 import { recordingPath, type Folders } from "./folders.ts";
 import { given } from "./given.ts";
 import { holdAdapter } from "./holds.ts";
-import { hookUp, type Asked } from "./hookup.ts";
+import { hookUp, type Asked, type HookOptions } from "./hookup.ts";
 import { JobNotes } from "./jobNotes.ts";
 import { LiveRecording } from "./liveRecording.ts";
 import { spareFolder } from "./spare.ts";
@@ -21,8 +20,7 @@ import { statusOf } from "./status.ts";
 import { clearWith, surveyInto } from "./modules.ts";
 import { Visitors, type Visitor } from "./visitors.ts";
 
-export interface DeskOptions {
-  readonly clock: Clock;
+export interface DeskOptions extends HookOptions {
   readonly folders: Folders;
   /** Name and version, written into recordings. */
   readonly writer: string;
@@ -273,7 +271,7 @@ export class Desk {
     this.#letAdapterGo = letGo;
     this.#address = addressText(address);
     try {
-      const hook = hookUp(address, this.#options.clock);
+      const hook = hookUp(address, this.#options);
       this.#bench = hook.bench;
       const vehicle = { ...hook.facts, ...facts.vehicle };
       const live = this.#newRecording({ ...facts, vehicle });

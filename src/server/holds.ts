@@ -16,10 +16,10 @@ const ours = new Set<string>();
 
 /**
  * Takes the adapter for this program; returns what lets it go. Throws `link-held` while another program that is
- * alive has it. A bench vehicle is everybody's own.
+ * alive has it. A bench vehicle is everybody's own; a device of a page is held by that page's program alone.
  */
 export function holdAdapter(address: Address, clock: Clock, folder = notesFolder()): () => void {
-  if (address.kind === "bench") return () => undefined;
+  if (address.kind === "bench" || address.kind === "browser") return () => undefined;
   const name = createHash("sha256").update(thing(address)).digest("hex").slice(0, 24);
   const file = join(folder, `${name}.json`);
   const adapter = addressText(address);
@@ -38,7 +38,7 @@ export function holdAdapter(address: Address, clock: Clock, folder = notesFolder
 }
 
 /** What can only be held once: a device by its true path, whatever baud rate or name it is opened with. */
-function thing(address: Exclude<Address, { kind: "bench" }>): string {
+function thing(address: Exclude<Address, { kind: "bench" | "browser" }>): string {
   if (address.kind === "tcp") return `tcp:${address.host.toLowerCase()}:${address.port}`;
   try {
     return `serial:${realpathSync(address.path)}`;

@@ -1,6 +1,13 @@
 /** From an address to something that can be listened to. */
 import { attachAdapter, Bench, benchVehicle } from "../../adapters/bench/index.ts";
-import { memoryPair, openSerial, openTcp, pacedClock, realClock } from "../../adapters/link/index.ts";
+import {
+  Carriers,
+  memoryPair,
+  openSerial,
+  openTcp,
+  pacedClock,
+  realClock,
+} from "../../adapters/link/index.ts";
 import { RateMemory } from "../../adapters/polling/rateMemory.ts";
 import type { SessionOptions } from "../../adapters/polling/options.ts";
 import { Session } from "../../adapters/polling/session.ts";
@@ -23,7 +30,15 @@ export interface Hook {
   session(sink: EventSink, asked: Asked): Session;
 }
 
-export function hookUp(address: Address, clock: Clock, seed = 1): Hook {
+export interface HookOptions {
+  readonly clock: Clock;
+  /** Of the bench vehicle; 1 where not given. */
+  readonly seed?: number;
+  /** Devices that pages hold; none where no page is served. */
+  readonly carriers?: Carriers;
+}
+
+export function hookUp(address: Address, { clock, seed = 1, carriers = new Carriers() }: HookOptions): Hook {
   const benchClock = clock === realClock ? pacedClock(clock) : clock;
   const bench =
     address.kind === "bench"
@@ -31,7 +46,7 @@ export function hookUp(address: Address, clock: Clock, seed = 1): Hook {
       : null;
   // A vehicle is met with the key on: with it off, nothing answers.
   bench?.act({ act: "key", to: "on" });
-  const open = opener(address, { benchClock, bench });
+  const open = opener(address, { benchClock, bench, carriers });
   return {
     open,
     bench,
@@ -43,11 +58,18 @@ export function hookUp(address: Address, clock: Clock, seed = 1): Hook {
         clock,
         sink,
         ...asked,
-        ...(address.kind === "serial" ? { findBaud: address.baud === undefined } : {}),
-        ...(address.kind === "serial" && address.baud !== undefined ? { baud: address.baud } : {}),
+        ...baudOf(address),
         ...ratesOf(address),
       }),
   };
+}
+
+/** A serial port has a rate, which is found by trying where the person did not fix it. */
+function baudOf(address: Address): Pick<SessionOptions, "findBaud" | "baud"> {
+  const isSerial = address.kind === "serial" || (address.kind === "browser" && address.way === "serial");
+  if (!isSerial) return {};
+  const { baud } = address;
+  return baud === undefined ? { findBaud: true } : { findBaud: false, baud };
 }
 
 /** Faster rates that were proven or failed, by port: the next session on it need not try them again. */
@@ -63,13 +85,15 @@ function ratesOf(address: Address): { readonly rates?: RateMemory } {
 
 function opener(
   address: Address,
-  { benchClock, bench }: { benchClock: Clock; bench: Bench | null },
+  { benchClock, bench, carriers }: { benchClock: Clock; bench: Bench | null; carriers: Carriers },
 ): (baud?: number) => Promise<ByteEnd> {
   switch (address.kind) {
     case "serial":
       return (baud) => openSerial({ path: address.path, baud: baud ?? address.baud ?? 38_400 });
     case "tcp":
       return () => openTcp({ host: address.host, port: address.port });
+    case "browser":
+      return (baud) => carriers.open(address.way, baud ?? address.baud ?? 38_400);
     case "bench":
       return () => {
         const [ours, theirs] = memoryPair(addressText(address), "bench adapter");

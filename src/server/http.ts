@@ -26,7 +26,9 @@ const securityHeaders: Readonly<Record<string, string>> = {
   "referrer-policy": "no-referrer",
   "cross-origin-resource-policy": "same-origin",
   "cross-origin-opener-policy": "same-origin",
-  "permissions-policy": "camera=(), microphone=(), geolocation=(), payment=(), usb=(), serial=()",
+  // The page itself may ask for an adapter that the browser reaches; nothing else may.
+  "permissions-policy":
+    "camera=(), microphone=(), geolocation=(), payment=(), usb=(), serial=(self), bluetooth=(self)",
 };
 
 /** What one door has of its own; true when it answered. */

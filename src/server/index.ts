@@ -1,10 +1,11 @@
 /** The local service: the page, the recordings, and the live line. Listens on this machine only, unless told. */
 import { createServer, type RequestListener, type Server } from "node:http";
 import type { AddressInfo } from "node:net";
-import { realClock } from "../../adapters/link/index.ts";
+import { Carriers, realClock } from "../../adapters/link/index.ts";
 import type { Clock } from "../../shared/clock.ts";
 import type { DefinedParameter } from "../../shared/defined.ts";
 import { CranksideError, messageOf } from "../../shared/errors.ts";
+import { CarrySockets } from "./carry.ts";
 import { Desk } from "./desk.ts";
 import { loopbackDoor } from "./doors.ts";
 import { usualSpares, type Folders } from "./folders.ts";
@@ -28,6 +29,8 @@ export interface ServerOptions {
   readonly ownerGoneMs?: number;
   /** Open to the network too: at this address of the machine, or at its first private one. */
   readonly lan?: { readonly host: string | null } | null;
+  /** Where the devices of pages are found; of its own where not given. */
+  readonly carriers?: Carriers;
 }
 
 export interface RunningServer {
@@ -42,8 +45,9 @@ const loopback = "127.0.0.1";
 
 /** Rejects with `server-failed` when the port is taken, and `wrong-use` when there is no network to open to. */
 export async function startServer(options: ServerOptions): Promise<RunningServer> {
-  const desk = new Desk({ spares: usualSpares(), ...options });
-  const sockets = new Sockets(desk, realClock);
+  const { carriers = new Carriers() } = options;
+  const desk = new Desk({ spares: usualSpares(), ...options, carriers });
+  const sockets = new Sockets(desk, realClock, new CarrySockets(carriers, realClock));
   const { pageFolder, clock, writer } = options;
   const jobs = new Jobs({ folders: () => desk.folders, clock, writer });
   let lan: LanDoor | null = null;

@@ -4,6 +4,8 @@
 export const longestRequest = 64 * 1024;
 /** Pages at once. */
 export const mostSockets = 24;
+/** Sockets that carry an adapter. */
+export const mostCarriers = 4;
 /** Requests of one page: so many at once, refilled at so many a second. */
 export const requestBurst = 120;
 export const requestsASecond = 40;

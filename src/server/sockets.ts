@@ -4,6 +4,7 @@ import { WebSocketServer, type WebSocket } from "ws";
 import type { Clock } from "../../shared/clock.ts";
 import { CranksideError } from "../../shared/errors.ts";
 import { readMessage, requestSchema, type ServerMessage } from "../../shared/messages.ts";
+import type { CarrySockets } from "./carry.ts";
 import type { Desk } from "./desk.ts";
 import { isOwnOrigin, type Door } from "./doors.ts";
 import { failureOf } from "./failure.ts";
@@ -15,14 +16,16 @@ import type { Visitor } from "./visitors.ts";
 export class Sockets {
   readonly #desk: Desk;
   readonly #clock: Clock;
+  readonly #carry: CarrySockets;
   readonly #sockets = new WebSocketServer({ noServer: true, maxPayload: limits.longestRequest });
   /** Answered the last ping. */
   readonly #alive = new WeakSet<WebSocket>();
   #cancelPing: (() => void) | null = null;
 
   /** The clock is the real one: it measures what sockets do, whatever the desk's clock is. */
-  constructor(desk: Desk, clock: Clock) {
+  constructor(desk: Desk, clock: Clock, carry: CarrySockets) {
     this.#desk = desk;
+    this.#carry = carry;
     this.#clock = clock;
     this.#pingLater();
   }
@@ -34,8 +37,15 @@ export class Sockets {
       const refuse = (status: string): void => {
         socket.end(`HTTP/1.1 ${status}\r\nconnection: close\r\n\r\n`);
       };
-      if (pathOf(request.url) !== "/ws" || !isOwnOrigin(request, door)) return refuse("403 Forbidden");
+      const path = pathOf(request.url);
+      // An adapter is carried by the laptop's own browser; a device of the network has no business there.
+      const carries = path === "/carry" && door.role === "full";
+      if ((path !== "/ws" && !carries) || !isOwnOrigin(request, door)) return refuse("403 Forbidden");
       if (!door.isIn(request)) return refuse("401 Unauthorized");
+      if (carries) {
+        if (this.#carry.full) return refuse("503 Service Unavailable");
+        return this.#carry.take(request, socket, head);
+      }
       if (this.#sockets.clients.size >= limits.mostSockets) return refuse("503 Service Unavailable");
       this.#sockets.handleUpgrade(request, socket, head, (ws) => this.#welcome(ws, door));
     });
@@ -43,6 +53,7 @@ export class Sockets {
 
   close(): void {
     this.#cancelPing?.();
+    this.#carry.close();
     for (const ws of this.#sockets.clients) ws.terminate();
     this.#sockets.close();
   }

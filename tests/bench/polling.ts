@@ -97,8 +97,8 @@ async function bySession(setting: Setting, line = rig(setting)): Promise<{ polle
 }
 
 /** The same channels, one after the other, as a plain loop would; `fixed`: with adaptive timing off as well. */
-async function byPlainLoop(setting: Setting, fixed = false): Promise<number> {
-  const { clock, bench, open } = rig(setting);
+async function byPlainLoop(setting: Setting, fixed = false, line = rig(setting)): Promise<number> {
+  const { clock, bench, open } = line;
   const dialogue = new Dialogue(await open(), clock);
   const run = async (): Promise<number> => {
     await follow(prepareAdapter("bench"), dialogue);
@@ -210,6 +210,51 @@ export async function measurePolling(only?: string): Promise<void> {
     }
   }
   await measureFasterLine(out, measured);
+  await measureRadio(out, measured);
+}
+
+/** Half of a turn on Bluetooth Low Energy, milliseconds: connection intervals of 15 to 50 ms are usual (from memory). */
+const radioMs = 25;
+
+/** What a radio link costs: each way takes its time, whatever it carries, so that what one request brings counts. */
+async function measureRadio(out: (text: string) => void, measured: readonly ProtocolId[]): Promise<void> {
+  out(
+    `readings a second over a radio of ${2 * radioMs} ms a turn: polled, plain loop, times as fast; without the radio`,
+  );
+  for (const protocol of measured) {
+    for (const channels of [1, 6, 12]) {
+      const setting: Setting = { protocol, modules: 1, channels };
+      const { polled } = await bySession(setting, onRadio(rig(setting)));
+      const plain = await byPlainLoop(setting, false, onRadio(rig(setting)));
+      const wired = await bySession(setting);
+      out(
+        `${protocols[protocol].name.padEnd(24)} ${String(channels).padStart(2)} channels` +
+          `${polled.toFixed(1).padStart(8)} ${plain.toFixed(1).padStart(8)} ${(polled / plain).toFixed(1).padStart(6)} x` +
+          `${wired.polled.toFixed(1).padStart(8)}`,
+      );
+    }
+  }
+}
+
+function onRadio(line: Rig): Rig {
+  const late = <T>(act: () => T): Promise<T> =>
+    new Promise((resolve) => {
+      line.clock.after(radioMs, () => resolve(act()));
+    });
+  return {
+    ...line,
+    open: async () => {
+      const end = await line.open();
+      return {
+        ...end,
+        write: (bytes) => {
+          const copy = bytes.slice();
+          return late(() => end.write(copy)).then((written) => written);
+        },
+        onBytes: (listener) => end.onBytes((bytes) => void late(() => listener(bytes))),
+      };
+    },
+  };
 }
 
 /** The adapter's own rate of most adapters, and what asking for a faster line brings, byte times included. */

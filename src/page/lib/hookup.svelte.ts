@@ -1,5 +1,5 @@
 import { addressText, parseAddress, type Address } from "../../../shared/address.ts";
-import { isCranksideError } from "../../../shared/errors.ts";
+import { CranksideError, isCranksideError } from "../../../shared/errors.ts";
 import {
   readMessage,
   recordingListSchema,
@@ -8,11 +8,13 @@ import {
   type PortInfo,
   type RecordingEntry,
 } from "../../../shared/messages.ts";
+import { Carry, type Reach } from "./carry/carry.svelte.ts";
+import { pageClock } from "./clock.ts";
 import { failureOf } from "./failure.ts";
 import { placesBeside } from "./places.ts";
 import type { Session } from "./session.svelte.ts";
 
-export type Where = "serial" | "tcp" | "bench" | "file";
+export type Where = "serial" | "tcp" | "browser" | "bench" | "file";
 
 export const usualBauds: readonly number[] = [9600, 38400, 115200, 230400, 500000];
 
@@ -24,6 +26,8 @@ function likelyPort(ports: readonly PortInfo[]): PortInfo | undefined {
 /** What is chosen on the first screen, and what there is to choose from. */
 export class Hookup {
   readonly #session: Session;
+  /** The adapter that this page's browser reaches. */
+  readonly carry: Carry;
   /** null: what suits, until the person chooses. */
   #where: Where | null = $state(null);
   #ports: readonly PortInfo[] | null = $state.raw(null);
@@ -42,6 +46,7 @@ export class Hookup {
 
   constructor(session: Session) {
     this.#session = session;
+    this.carry = new Carry(placesBeside(document.baseURI).carry, pageClock, navigator as Reach);
     this.host = session.settings.current.tcp;
   }
 
@@ -111,6 +116,8 @@ export class Hookup {
       case "tcp":
         this.host = text.slice("tcp:".length);
         break;
+      case "browser":
+        break;
       case "bench": {
         const [fault] = address.faults;
         this.vehicle = address.vehicle;
@@ -125,6 +132,7 @@ export class Hookup {
   async lookForPorts(): Promise<void> {
     const answer = await this.#session.server.ask({ type: "ports" });
     this.#portsFailure = answer.ok ? null : answer.failure;
+    void this.carry.resume(this.#session.server.status.address);
     if (!answer.ok) return;
     this.#ports = answer.ports;
     if (this.path === "") this.path = (likelyPort(answer.ports) ?? answer.ports[0])?.path ?? "";
@@ -167,6 +175,15 @@ export class Hookup {
         const text = addressText(parseAddress(`tcp:${this.host.trim()}`));
         this.#session.settings.change({ tcp: this.host.trim() });
         return text;
+      }
+      case "browser": {
+        const { way } = this.carry;
+        if (way === null) {
+          throw new CranksideError("wrong-address", "no adapter is chosen", {
+            advice: "Choose one above; the browser asks which.",
+          });
+        }
+        return addressText({ kind: "browser", way });
       }
       case "bench":
       case "file": {

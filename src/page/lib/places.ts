@@ -1,16 +1,22 @@
 /** Where the program answers, beside the page's own address. */
 export interface Places {
   readonly socket: string;
+  /** For a page that carries an adapter. */
+  readonly carry: string;
   /** With a slash at the end; a file's name follows. */
   readonly recordings: string;
   readonly recordingList: string;
 }
 
 export function placesBeside(page: string): Places {
-  const socket = new URL("ws", page);
-  socket.protocol = socket.protocol === "https:" ? "wss:" : "ws:";
+  const socketAt = (name: string): string => {
+    const url = new URL(name, page);
+    url.protocol = url.protocol === "https:" ? "wss:" : "ws:";
+    return url.href;
+  };
   return {
-    socket: socket.href,
+    socket: socketAt("ws"),
+    carry: socketAt("carry"),
     recordings: new URL("api/recordings/", page).href,
     recordingList: new URL("api/recordings", page).href,
   };

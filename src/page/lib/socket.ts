@@ -3,8 +3,9 @@ import type { Clock } from "../../../shared/clock.ts";
 export interface SocketHandlers {
   opened(): void;
   text(text: string): void;
-  /** Called each time the connection is gone, before the next try. */
-  gone(): void;
+  bytes?(bytes: Uint8Array): void;
+  /** Called each time the connection is gone, before the next try; with the code that the other side gave. */
+  gone(code: number): void;
 }
 
 const firstWaitMs = 300;
@@ -28,9 +29,9 @@ export class Socket {
   }
 
   /** False when it could not be sent: nothing is kept for later. */
-  send(text: string): boolean {
+  send(data: string | Uint8Array<ArrayBuffer>): boolean {
     if (this.#socket?.readyState !== WebSocket.OPEN) return false;
-    this.#socket.send(text);
+    this.#socket.send(data);
     return true;
   }
 
@@ -40,8 +41,13 @@ export class Socket {
     this.#socket?.close();
   }
 
+  #isClosed(): boolean {
+    return this.#closed;
+  }
+
   #open(): void {
     const socket = new WebSocket(this.#url);
+    socket.binaryType = "arraybuffer";
     this.#socket = socket;
     socket.onopen = () => {
       this.#waitMs = firstWaitMs;
@@ -49,11 +55,14 @@ export class Socket {
     };
     socket.onmessage = (event: MessageEvent<unknown>) => {
       if (typeof event.data === "string") this.#handlers.text(event.data);
+      else if (event.data instanceof ArrayBuffer) this.#handlers.bytes?.(new Uint8Array(event.data));
     };
     // An error is always followed by a close, which is where it is handled.
-    socket.onclose = () => {
+    socket.onclose = ({ code }) => {
       if (this.#closed) return;
-      this.#handlers.gone();
+      this.#handlers.gone(code);
+      // Whoever was told may have closed it for good.
+      if (this.#isClosed()) return;
       this.#cancelRetry = this.#clock.after(this.#waitMs, () => this.#open());
       this.#waitMs = Math.min(this.#waitMs * 2, longestWaitMs);
     };
