@@ -49,7 +49,10 @@ export class CarrySockets {
       }
       try {
         const message = readMessage(carrierMessageSchema, bytes.toString("utf8"));
-        if (message.type !== "here") return void carrier?.heard(message);
+        if (message.type !== "here") {
+          carrier?.heard(message);
+          return;
+        }
         if (carrier !== null) return ws.close(carryClosings.notOurs);
         const made = this.#carrierOn(ws, message);
         if (this.#carriers.add(made)) carrier = made;

@@ -230,7 +230,7 @@ async function measureRadio(out: (text: string) => void, measured: readonly Prot
       out(
         `${protocols[protocol].name.padEnd(24)} ${String(channels).padStart(2)} channels` +
           `${polled.toFixed(1).padStart(8)} ${plain.toFixed(1).padStart(8)} ${(polled / plain).toFixed(1).padStart(6)} x` +
-          `${wired.polled.toFixed(1).padStart(8)}`,
+          wired.polled.toFixed(1).padStart(8),
       );
     }
   }

@@ -50,22 +50,22 @@ export function serialDevice(port: SerialPort): BrowserDevice {
     name: nameOf(port),
     async open(baud, ears) {
       await port.open({ baudRate: baud, bufferSize });
-      let going = true;
-      let reader: ReadableStreamDefaultReader<Uint8Array> | null = null;
+      const on = { going: true, reader: null as ReadableStreamDefaultReader<Uint8Array> | null };
       const reading = (async () => {
         let why: string | null = "the port was closed";
-        while (going && port.readable !== null) {
-          reader = port.readable.getReader();
-          why = (await readOn(reader, ears)) ?? why;
+        // Each error of the line ends one reader and leaves a new stream; a port that is gone leaves none.
+        while (why !== null && port.readable !== null) {
+          on.reader = port.readable.getReader();
+          why = await readOn(on.reader, ears);
         }
-        if (!going) return;
+        if (!on.going) return;
         stop = null;
-        ears.lost(why);
+        ears.lost(why ?? "the port was closed");
       })();
       stop = async () => {
-        going = false;
+        on.going = false;
         // A write under way keeps the port from closing.
-        await Promise.allSettled([writer?.abort(new Error("it was closed meanwhile")), reader?.cancel()]);
+        await Promise.allSettled([writer?.abort(new Error("it was closed meanwhile")), on.reader?.cancel()]);
         await reading;
         await port.close();
       };
