@@ -7,6 +7,7 @@ import { z } from "zod/mini";
 import { channelInfo } from "./decode.ts";
 import { CranksideError } from "./errors.ts";
 import { parameterByPid } from "./parameters.ts";
+import { forms, migrated } from "./stored/forms.ts";
 import { unitIds, type UnitId } from "./units.ts";
 
 /** Bits of a value at most: beyond 32 a number would lose its last ones. */
@@ -56,11 +57,12 @@ export type DefinedParameter = z.infer<typeof definedParameterSchema>;
 export const recordedParameterSchema = z.object(fields);
 
 const fileSchema = z.strictObject({
+  version: z.optional(z.int()),
   about: z.optional(z.string().check(z.maxLength(2000))),
   parameters: z.array(definedParameterSchema).check(z.minLength(1), z.maxLength(mostDefined)),
 });
 
-/** Reads the text of a file of definitions; throws `reads-invalid` that names the place. */
+/** Reads the text of a file of definitions; throws `reads-invalid` that names the place, or `newer-format`. */
 export function readDefinedParameters(json: string, where: string): DefinedParameter[] {
   let value: unknown;
   try {
@@ -73,7 +75,7 @@ export function readDefinedParameters(json: string, where: string): DefinedParam
       error,
     );
   }
-  const result = fileSchema.safeParse(value);
+  const result = fileSchema.safeParse(migrated(forms.parameters, value, where));
   if (!result.success) {
     const issue = result.error.issues[0];
     throw new CranksideError("reads-invalid", "the parameters are not as they should be", {

@@ -1,7 +1,9 @@
 import { z } from "zod/mini";
+import type { Fields } from "./stored/forms.ts";
+import { keeping } from "./stored/keeping.ts";
 
 /** What a person says of the vehicle. All of it is optional; the interpreter uses what is there. */
-export const vehicleFactsSchema = z.strictObject({
+export const vehicleFactsSchema = keeping({
   /** A name the person knows it by: "van, stood all winter". */
   name: z.optional(z.string().check(z.maxLength(120))),
   vin: z.optional(z.string().check(z.maxLength(17))),
@@ -16,12 +18,12 @@ export const vehicleFactsSchema = z.strictObject({
   idleRpm: z.optional(z.number().check(z.gte(300), z.lte(2000))),
   odometerKm: z.optional(z.number().check(z.gte(0), z.lte(5_000_000))),
   /** Fuel pressure by the vehicle's manual, gauge, kPa. */
-  fuelPressureKPa: z.optional(z.strictObject({ low: z.number(), high: z.number() })),
+  fuelPressureKPa: z.optional(keeping({ low: z.number(), high: z.number() })),
   /** Ranges of this vehicle in place of the general ones of shared/ranges.ts. */
   ranges: z.optional(
     z
       .array(
-        z.strictObject({
+        keeping({
           /** A channel, such as `manifold`, or a figure, such as `crank-speed`. */
           of: z.string().check(z.minLength(1), z.maxLength(60)),
           /** A regime or a group of them; left out, every one. */
@@ -38,8 +40,21 @@ export const vehicleFactsSchema = z.strictObject({
 
 export type VehicleFacts = z.infer<typeof vehicleFactsSchema>;
 
+/** As a person writes it into a file of their own: a field that is not known is a slip there. */
+export const writtenFactsSchema = z.strictObject(vehicleFactsSchema.shape);
+
+/** The facts that can be read, one by one: another that cannot does not take these away. */
+export function readableFacts(stored: unknown): VehicleFacts {
+  if (typeof stored !== "object" || stored === null || Array.isArray(stored)) return {};
+  return Object.fromEntries(
+    Object.entries(stored as Fields).filter(
+      ([name, value]) => vehicleFactsSchema.safeParse({ [name]: value }).success,
+    ),
+  );
+}
+
 /** What the person was told: the complaint, in their words. */
-export const jobFactsSchema = z.strictObject({
+export const jobFactsSchema = keeping({
   complaint: z.optional(z.string().check(z.maxLength(4000))),
   vehicle: z.optional(vehicleFactsSchema),
 });

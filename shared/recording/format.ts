@@ -4,10 +4,11 @@
  */
 import type { DefinedParameter } from "../defined.ts";
 import type { ProtocolId } from "../protocols.ts";
+import { forms, versionOf } from "../stored/forms.ts";
 import type { VehicleFacts, JobFacts } from "../vehicle.ts";
 
-export const formatName = "crankside-recording";
-export const formatVersion = 1;
+export const formatName = forms.recording.format;
+export const formatVersion = versionOf(forms.recording);
 
 export interface AdapterIdentity {
   /** What it answered to the identity question, as it came. */

@@ -3,10 +3,10 @@ import { z } from "zod/mini";
 import { recordedParameterSchema } from "../defined.ts";
 import { CranksideError } from "../errors.ts";
 import { isProtocolId } from "../protocols.ts";
-import { jobFactsSchema, vehicleFactsSchema } from "../vehicle.ts";
+import { forms, migrated, storedVersion } from "../stored/forms.ts";
+import { jobFactsSchema, readableFacts } from "../vehicle.ts";
 import {
   formatName,
-  formatVersion,
   linkStates,
   type AdapterIdentity,
   type Header,
@@ -51,10 +51,6 @@ function isModules(v: unknown): boolean {
 
 const isProtocol = (v: unknown): boolean => isText(v) && isProtocolId(v);
 
-/** As what a person enters, but with room for fields that a later writer adds. */
-const openVehicle = z.object(vehicleFactsSchema.shape);
-const openFacts = z.object({ ...jobFactsSchema.shape, vehicle: z.optional(openVehicle) });
-
 const definedList = z.array(recordedParameterSchema);
 
 /** Per kind: field, what it must be, in words, and the check. A missing optional field passes its check. */
@@ -88,7 +84,7 @@ const shapes: Readonly<
     ["v", "a number or null", (v) => v === null || (typeof v === "number" && Number.isFinite(v))],
     ["u", "a unit", isText],
   ],
-  facts: [["facts", "complaint and vehicle facts", (v) => openFacts.safeParse(v).success]],
+  facts: [["facts", "complaint and vehicle facts", (v) => jobFactsSchema.safeParse(v).success]],
   notice: [
     ["text", "a text", isText],
     ["torn", "a count of bytes", optional((v) => Number.isInteger(v) && isTime(v))],
@@ -137,22 +133,14 @@ export function parseHeader(line: string, where: string): Header {
   if (!isFields(value) || value["format"] !== formatName) {
     throw wrong(`a header line with "format":"${formatName}"`, brief(value));
   }
-  const version = value["version"];
-  if (typeof version !== "number" || !Number.isInteger(version) || version < 1) {
-    throw wrong("a format version from 1", brief(version));
+  const version = storedVersion(value);
+  if (value["version"] === undefined || version === null) {
+    throw wrong("a format version from 1", brief(value["version"]));
   }
-  if (version > formatVersion) {
-    throw new CranksideError("newer-format", "the recording is of a newer format", {
-      expected: `version ${formatVersion} or lower`,
-      found: `version ${version}`,
-      where,
-      advice: "Open it with a newer Crankside; nothing was changed.",
-    });
-  }
-  const { started, from, adapter, protocol, invented, writer } = value;
+  const today = migrated(forms.recording, value, where) as Fields;
+  const { started, from, adapter, protocol, invented, writer } = today;
   if (!isText(started) || Number.isNaN(Date.parse(started)))
     throw wrong("started, an ISO 8601 time", brief(started));
-  const facts = openVehicle.safeParse(value["vehicle"] ?? {});
   return {
     format: formatName,
     version,
@@ -160,7 +148,7 @@ export function parseHeader(line: string, where: string): Header {
     from: isText(from) ? from : "unknown",
     adapter: isAdapter(adapter) ? adapter : null,
     protocol: isText(protocol) && isProtocolId(protocol) ? protocol : null,
-    vehicle: facts.success ? facts.data : {},
+    vehicle: readableFacts(today["vehicle"]),
     invented: invented === true,
     writer: isText(writer) ? writer : "unknown",
   };

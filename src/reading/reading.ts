@@ -24,6 +24,7 @@ import type {
 } from "../../shared/recording/format.ts";
 import { RecordingReader, type Notice, type ReaderSink } from "../../shared/recording/reader.ts";
 import type { ExchangeScan } from "../../shared/recording/scan.ts";
+import { currentId } from "../../shared/stored/renamed.ts";
 import { isUnitId } from "../../shared/units.ts";
 import type { JobFacts } from "../../shared/vehicle.ts";
 import { asked } from "./asked.ts";
@@ -344,19 +345,17 @@ export class Reading {
 
   #sample(event: SampleEvent): void {
     this.#reach(event.t);
-    const known = channelInfo(event.ch);
-    if (known === undefined && !this.#units.has(event.ch)) {
+    const channel = currentId("channels", event.ch);
+    const known = channelInfo(channel);
+    if (known === undefined && !this.#units.has(channel)) {
       const unit = isUnitId(event.u) ? event.u : "ratio";
-      this.#units.set(event.ch, { channel: event.ch, name: event.ch, short: event.ch, unit });
+      this.#units.set(channel, { channel, name: channel, short: channel, unit });
     }
     if (known !== undefined && event.u !== known.unit) {
-      this.#noticeOnce(
-        `unit ${event.ch}`,
-        `${event.ch} is kept in ${known.unit}, found ${event.u}: not used`,
-      );
+      this.#noticeOnce(`unit ${channel}`, `${channel} is kept in ${known.unit}, found ${event.u}: not used`);
       return;
     }
-    this.#append(event.ch, "", event.t, event.v ?? Number.NaN);
+    this.#append(channel, "", event.t, event.v ?? Number.NaN);
   }
 
   #link(event: LinkEvent): void {

@@ -5,7 +5,11 @@
  */
 import { z } from "zod/mini";
 import { CranksideError } from "../../shared/errors.ts";
-import { checkJob, lists, type JobDocument } from "./job.ts";
+import { withCurrentIds } from "../../shared/stored/jobIds.ts";
+import { renamed, type Renamed } from "../../shared/stored/renamed.ts";
+import { vehicleFactsSchema } from "../../shared/vehicle.ts";
+import { checkJob, choicesSchema, lists, whoSchema, type JobDocument } from "./job.ts";
+import { sections } from "./sections.ts";
 
 export type Json = null | boolean | number | string | readonly Json[] | { readonly [key: string]: Json };
 
@@ -27,7 +31,13 @@ export interface Change {
 }
 
 /** Fields that a change may reach, and how deep. Format, id and counters are not among them. */
-const groups: ReadonlySet<string> = new Set(["who", "vehicle", "texts", "leftOut", "advice"]);
+const groups: Readonly<Record<string, ReadonlySet<string>>> = {
+  who: new Set(Object.keys(whoSchema.shape)),
+  vehicle: new Set(Object.keys(vehicleFactsSchema.shape)),
+  texts: new Set(sections),
+  leftOut: new Set(sections),
+  advice: new Set(Object.keys(choicesSchema.shape)),
+};
 const single: ReadonlySet<string> = new Set(["archived", "vinFrom"]);
 const itemLists: ReadonlySet<string> = new Set(lists);
 
@@ -46,6 +56,17 @@ export interface Merged {
 }
 
 type Fields = Record<string, Json | undefined>;
+
+/** A change that was made with an earlier version, with the ids of today. */
+export function currentChange(change: Change, table: Renamed = renamed): Change {
+  const { path, before, after } = change;
+  const current = (value: Json | undefined): Json | undefined => {
+    if (value === undefined) return undefined;
+    const nested = path.reduceRight<Json>((inner, name) => ({ [name]: inner }), value);
+    return valueIn(withCurrentIds(nested as Fields, table) as Fields, path);
+  };
+  return changeOf(path, current(before), current(after));
+}
 
 /** Applies changes to the job as it stands. Throws `job-invalid`, and then nothing was applied. */
 export function applyChanges(job: JobDocument, changes: readonly Change[], changedAt: string): Merged {
@@ -89,7 +110,11 @@ export function setting(job: JobDocument, path: readonly string[], after: Json |
 }
 
 export function valueAt(job: JobDocument, path: readonly string[]): Json | undefined {
-  let value = job as unknown as Json | undefined;
+  return valueIn(job as unknown as Fields, path);
+}
+
+function valueIn(holder: Fields, path: readonly string[]): Json | undefined {
+  let value: Json | undefined = holder as Json;
   for (const name of path) {
     if (typeof value !== "object" || value === null || Array.isArray(value)) return undefined;
     const fields = value as Fields;
@@ -128,13 +153,19 @@ function place(copy: Fields, { path, after }: Change): { holder: Fields; name: s
   if (path.length === 1 && single.has(first)) return { holder: copy, name: first };
   const group = copy[first] as Fields | undefined;
   if (group !== undefined && second !== undefined) {
-    if (path.length === 2 && (groups.has(first) || itemLists.has(first)))
+    if (path.length === 2 && (itemLists.has(first) || isOfGroup(first, second, group)))
       return { holder: group, name: second };
     const item = group[second] as Fields | undefined;
     if (path.length === 3 && third !== undefined && itemLists.has(first) && Object.hasOwn(group, second))
       return { holder: item ?? {}, name: third };
   }
   throw new CranksideError("job-invalid", "not a field of a job", { found: path.join(".") });
+}
+
+/** A field that a later version put there may be changed too, and taken back. */
+function isOfGroup(name: string, field: string, group: Fields): boolean {
+  const known = Object.hasOwn(groups, name) ? groups[name] : undefined;
+  return known !== undefined && (known.has(field) || Object.hasOwn(group, field));
 }
 
 /** Equal as JSON, whatever the order of keys. */

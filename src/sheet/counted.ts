@@ -2,7 +2,7 @@
 import { complaintsInWords, complaintsOf } from "../interpret/causes/complaint.ts";
 import type { Log } from "../interpret/causes/results.ts";
 import { awayAt } from "../interpret/causes/visit.ts";
-import type { Complaint } from "../interpret/causes/types.ts";
+import { complaints, type Complaint } from "../interpret/causes/types.ts";
 import type { Findings } from "../interpret/schema.ts";
 import { inOrder, type JobDocument } from "./job.ts";
 
@@ -14,7 +14,9 @@ export interface Told {
 /** As the person chose them, else as their words say, else as the recordings show. */
 export function complaintsTold(job: JobDocument | null, words: string, findings: readonly Findings[]): Told {
   const chosen = job?.advice.complaints;
-  if (chosen !== undefined) return { complaints: chosen, from: "chosen" };
+  // One that only a later version knows stays in the job, and is not weighed here.
+  if (chosen !== undefined)
+    return { complaints: complaints.filter((c) => chosen.includes(c)), from: "chosen" };
   const said = complaintsInWords(words);
   if (said.length > 0) return { complaints: said, from: "words" };
   const shown = [...new Set(findings.flatMap((f) => complaintsOf(f)))];

@@ -4,16 +4,14 @@
  */
 import { z } from "zod/mini";
 import { CranksideError } from "../../shared/errors.ts";
+import { forms, isFields, migrated, versionOf } from "../../shared/stored/forms.ts";
+import { withCurrentIds } from "../../shared/stored/jobIds.ts";
 import { vehicleFactsSchema } from "../../shared/vehicle.ts";
-import { adviceSchema } from "../interpret/causes/advice-schema.ts";
-import { beforeAfterSchema } from "../interpret/causes/before-after-schema.ts";
 import { logEntrySchema } from "../interpret/causes/results.ts";
-import { complaints } from "../interpret/causes/types.ts";
-import { balanceSchema, comparisonSchema, crankSchema, signSchema } from "../interpret/schema.ts";
-import { sections } from "./sections.ts";
+import { sections, type SectionId } from "./sections.ts";
 
-export const jobFormat = "crankside-job";
-export const jobVersion = 1;
+export const jobFormat = forms.job.format;
+export const jobVersion = versionOf(forms.job);
 
 const text = (longest: number) => z.string().check(z.maxLength(longest));
 const words = text(8000);
@@ -79,29 +77,24 @@ export const photoSchema = z.object({
   caption: words,
 });
 
-const moduleSchema = z.object({
-  module: text(40),
-  /** What it says, one fact a row: "stored codes" - "P0335". */
-  rows: z.array(z.object({ what: short, says: text(2000) })).check(z.maxLength(200)),
-});
+/**
+ * A statement as it was when it was put on the sheet: what the interpreter or the advice said then. It is kept as it is,
+ * whatever this version would say, and is not held to the shapes of today; snapshot.ts reads it.
+ */
+const snapshotSchema = z.object({ kind: text(60) });
+export type Snapshot = z.infer<typeof snapshotSchema>;
 
-/** A statement that was generated, as it was when it was put on the sheet. */
-const statementSchema = z.discriminatedUnion("kind", [
-  z.object({ kind: z.literal("sign"), sign: signSchema }),
-  z.object({ kind: z.literal("crank"), crank: crankSchema }),
-  z.object({ kind: z.literal("comparison"), comparison: comparisonSchema }),
-  z.object({ kind: z.literal("balance"), balance: balanceSchema }),
-  z.object({ kind: z.literal("modules"), modules: z.array(moduleSchema).check(z.maxLength(32)) }),
-  z.object({
-    kind: z.literal("advice"),
-    advice: adviceSchema,
-    /** When it was worked out, and from which recordings. */
-    at: time,
-    recordings: z.array(fileName).check(z.maxLength(64)),
-  }),
-  /** The entry's own tie is that of the later recording. */
-  z.object({ kind: z.literal("before-after"), compared: beforeAfterSchema, before: tieSchema }),
-]);
+const lines = z.array(words).check(z.maxLength(1000));
+const saidSchema = z.object({
+  title: words,
+  verdict: short,
+  generated: words,
+  figures: lines,
+  notes: lines,
+  cautions: lines,
+});
+/** The words of a statement, in one system of units. */
+export type Said = z.infer<typeof saidSchema>;
 
 export const entrySchema = z.object({
   ...item,
@@ -109,7 +102,9 @@ export const entrySchema = z.object({
   tie: tieSchema,
   /** In the person's words; empty: as generated. The figures stay beside either. */
   words,
-  says: statementSchema,
+  says: snapshotSchema,
+  /** Its words as they were then, so that they stand when the figures can no longer be laid out. */
+  said: z.optional(z.object({ metric: saidSchema, us: saidSchema })),
 });
 
 export const handCheckSchema = z.object({
@@ -148,8 +143,8 @@ export const causeSchema = z.object({
 });
 
 /** What the person put in place of what would be taken by itself. */
-const choicesSchema = z.object({
-  complaints: z.optional(z.array(z.enum(complaints))),
+export const choicesSchema = z.object({
+  complaints: z.optional(z.array(text(60)).check(z.maxLength(100))),
   /** Causes, the one to be thought of first in front. */
   order: z.optional(z.array(text(60)).check(z.maxLength(100))),
   /** The check to be done next. */
@@ -160,7 +155,12 @@ const choicesSchema = z.object({
   uncounted: z.optional(z.array(fileName).check(z.maxLength(64))),
 });
 
+export const whoSchema = z.object({ mechanic: short, customer: short, plate: text(40) });
+
 const id = z.string().check(z.regex(/^[A-Za-z0-9][A-Za-z0-9-]{0,59}$/));
+/** By part of the sheet; what a later version calls a part is kept. */
+const bySection = <T extends z.ZodMiniType>(schema: T) =>
+  z.record(text(60), schema) as unknown as z.ZodMiniType<Partial<Record<SectionId, z.infer<T>>>>;
 const itemsOf = <T extends z.ZodMiniType>(schema: T) => z.record(id, schema);
 
 export const jobSchema = z.object({
@@ -173,14 +173,14 @@ export const jobSchema = z.object({
   changed: time,
   archived: z.boolean(),
   /** Who is concerned. The plate identifies a person too. */
-  who: z.object({ mechanic: short, customer: short, plate: text(40) }),
+  who: whoSchema,
   vehicle: vehicleFactsSchema,
   /** Where the VIN is from. */
   vinFrom: z.nullable(z.enum(["read", "typed"])),
   /** The person's own words in each part. */
-  texts: z.partialRecord(section, words),
+  texts: bySection(words),
   /** Parts that are left out of the note. */
-  leftOut: z.partialRecord(section, z.boolean()),
+  leftOut: bySection(z.boolean()),
   /** Cautions that applied, by what they say. */
   cautions: itemsOf(z.object({ ...item, text: words })),
   recordings: itemsOf(recordingItemSchema),
@@ -190,7 +190,7 @@ export const jobSchema = z.object({
   checks: itemsOf(handCheckSchema),
   causes: itemsOf(causeSchema),
   log: itemsOf(logItemSchema),
-  advice: z._default(choicesSchema, {}),
+  advice: choicesSchema,
 });
 
 export type JobDocument = z.infer<typeof jobSchema>;
@@ -199,7 +199,6 @@ export type Photo = z.infer<typeof photoSchema>;
 export type Entry = z.infer<typeof entrySchema>;
 export type HandCheck = z.infer<typeof handCheckSchema>;
 export type Cause = z.infer<typeof causeSchema>;
-export type ModuleSays = z.infer<typeof moduleSchema>;
 
 /** The lists of a job; each item has an id. */
 export const lists = [
@@ -271,19 +270,16 @@ export function readJob(content: string, where: string): JobDocument {
   return checkJob(value, where);
 }
 
+/**
+ * A job of any version so far, with the ids of today; throws `job-invalid` or `newer-format`. What is not known here
+ * stays in it, at every level, and is written again.
+ */
 export function checkJob(value: unknown, where: string): JobDocument {
-  const fields = typeof value === "object" && value !== null ? (value as Record<string, unknown>) : {};
-  const { format, version } = fields;
-  if (format === jobFormat && typeof version === "number" && version > jobVersion) {
-    throw new CranksideError("newer-format", "the job is of a newer format", {
-      expected: `version ${jobVersion} or lower`,
-      found: `version ${version}`,
-      where,
-      advice: "Open it with a newer Crankside; nothing was changed.",
-    });
-  }
-  const result = jobSchema.safeParse(value);
-  if (result.success) return result.data;
+  const stored = migrated(forms.job, value, where);
+  const today = isFields(stored) ? withCurrentIds({ ...stored, advice: stored["advice"] ?? {} }) : stored;
+  const result = jobSchema.safeParse(today);
+  // Not what the schema hands out, which has the known fields alone.
+  if (result.success) return today as JobDocument;
   const issue = result.error.issues[0];
   throw new CranksideError("job-invalid", "not a job as it should be", {
     expected: issue?.message ?? "a job",

@@ -32,19 +32,41 @@ export interface EntryText {
 
 export function resultText(result: Result): EntryText & { readonly state: string } {
   const row = checkRow(result.check);
-  const outcome = row?.outcomes.find((o) => o.id === result.outcome);
+  const named = result.outcome === null ? undefined : result.latest.said?.outcome;
+  const outcome = named ?? outcomeWords(result.check, result.outcome);
   const read = readingText(result.latest.reading, result.figure);
   const cylinder = result.latest.cylinder;
   const says = [
     cylinder === undefined ? "" : `Cylinder ${cylinder}`,
-    outcome === undefined ? "" : `${outcome.text}: ${outcome.means}`,
+    outcome ?? "",
     read === "" ? "" : `Reading: ${read}`,
   ];
   return {
-    name: row?.name ?? result.check,
+    name: result.history[0]?.said?.name ?? row?.name ?? result.check,
     state: stateWords[result.state],
     says: says.filter((text) => text !== "").join(". "),
   };
+}
+
+/** "Works: power and ground are there"; undefined where the tables have no such outcome. */
+function outcomeWords(check: string, id: string | null | undefined): string | undefined {
+  const outcome = checkRow(check)?.outcomes.find((o) => o.id === id);
+  return outcome === undefined ? undefined : `${outcome.text}: ${outcome.means}`;
+}
+
+/** The entry with the words that the tables have for it now; they stay with it when the tables are changed. */
+export function withWords(entry: LogEntry, log: readonly LogEntry[]): LogEntry {
+  if (entry.k === "withdraw") return entry;
+  if (entry.k === "act") {
+    const row = causeRow(entry.cause);
+    return row === undefined ? entry : { ...entry, said: { name: row.repair.does } };
+  }
+  const first = entry.k === "result" ? entry : log.find((e) => e.id === entry.of);
+  const check = first?.k === "result" ? first.check : "";
+  const row = checkRow(check);
+  if (row === undefined) return entry;
+  const outcome = outcomeWords(check, entry.outcome);
+  return { ...entry, said: { name: row.name, ...(outcome === undefined ? {} : { outcome }) } };
 }
 
 const didWords: Readonly<Record<Act["did"], string>> = {
@@ -58,7 +80,7 @@ export function actText(act: Act): EntryText {
   const more =
     others === 0 ? "" : `; ${others} more ${others === 1 ? "thing was" : "things were"} changed with it`;
   return {
-    name: `${didWords[act.did]}: ${causeRow(act.cause)?.repair.does ?? act.cause}`,
+    name: `${didWords[act.did]}: ${act.said?.name ?? causeRow(act.cause)?.repair.does ?? act.cause}`,
     says: `${effectWords[act.effect]}${more}`,
   };
 }

@@ -1,5 +1,6 @@
 /** What may be hidden in what leaves: the last six of the VIN, names, and the plate, wherever they were written. */
 import type { JobDocument } from "./job.ts";
+import { saysOf } from "./snapshot.ts";
 
 export interface Masking {
   readonly vin: boolean;
@@ -48,13 +49,13 @@ export function maskOf(job: JobDocument, masking: Masking): (text: string) => st
 
 /** The one that was typed or read for the vehicle, and those that its modules said. */
 function vinsOf(job: JobDocument): string[] {
-  const said = Object.values(job.entries).flatMap((entry) =>
-    entry.says.kind === "modules"
-      ? entry.says.modules.flatMap((m) =>
-          m.rows.filter((r) => r.what === "VIN").map((r) => r.says.slice(0, 17)),
-        )
-      : [],
-  );
+  const said = Object.values(job.entries).flatMap((entry) => {
+    const says = saysOf(entry.says);
+    if (says?.kind !== "modules") return [];
+    return says.modules.flatMap((m) =>
+      m.rows.filter((r) => r.what === "VIN").map((r) => r.says.slice(0, 17)),
+    );
+  });
   return [...new Set([job.vehicle.vin ?? "", ...said].map((vin) => vin.trim()))].filter(
     (vin) => vin.length > 6,
   );

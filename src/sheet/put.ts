@@ -1,11 +1,11 @@
 /** Making items for the sheet from what was found: one act puts a sign, a crank, a stretch or a survey on it. */
 import type { Survey } from "../../shared/survey.ts";
-import type { Advice } from "../interpret/causes/advice-schema.ts";
-import type { BeforeAfter } from "../interpret/causes/before-after-schema.ts";
-import type { Balance, Comparison, Crank, Sign } from "../interpret/schema.ts";
+import type { Crank, Sign } from "../interpret/schema.ts";
 import type { Change } from "./change.ts";
-import { nextOrder, type JobDocument, type ListName, type ModuleSays, type Tie } from "./job.ts";
+import { nextOrder, type JobDocument, type ListName, type Tie } from "./job.ts";
 import type { SectionId } from "./sections.ts";
+import type { ModuleSays, Says } from "./snapshot.ts";
+import { saidNow } from "./statement.ts";
 
 /** A change that puts a new item at the end of its list. */
 export function putting(
@@ -17,20 +17,6 @@ export function putting(
   // An item is JSON: it comes from values of the job's own shapes.
   return { path: [list, id], after: { order: nextOrder(job[list]), ...item } };
 }
-
-type Says =
-  | { readonly kind: "sign"; readonly sign: Sign }
-  | { readonly kind: "crank"; readonly crank: Crank }
-  | { readonly kind: "comparison"; readonly comparison: Comparison }
-  | { readonly kind: "balance"; readonly balance: Balance }
-  | { readonly kind: "modules"; readonly modules: readonly ModuleSays[] }
-  | {
-      readonly kind: "advice";
-      readonly advice: Advice;
-      readonly at: string;
-      readonly recordings: readonly string[];
-    }
-  | { readonly kind: "before-after"; readonly compared: BeforeAfter; readonly before: Tie };
 
 const ownSection: Readonly<Record<Says["kind"], SectionId>> = {
   sign: "signs",
@@ -53,7 +39,7 @@ export function puttingStatement(
   says: Says,
   section = ownSection[says.kind],
 ): Change {
-  return putting(job, "entries", id, { section, tie, words: "", says });
+  return putting(job, "entries", id, { section, tie, words: "", says, said: saidNow(says) });
 }
 
 export interface Stretched {

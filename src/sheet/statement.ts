@@ -3,11 +3,10 @@ import type { UnitSystem } from "../../shared/units.ts";
 import type { Comparison, Crank } from "../interpret/schema.ts";
 import { clockText, measuredText, outcomeWords, rangeText, verdictWords } from "../interpret/text.ts";
 import { adviceSentence, causeLine, comparedLines, comparedRows, orderLines } from "./advised.ts";
-import type { Entry } from "./job.ts";
+import type { Entry, Said } from "./job.ts";
 import { dateText } from "./note/composing.ts";
+import { saysOf, wordsOf, type Says } from "./snapshot.ts";
 import { difference, value } from "./values.ts";
-
-type Says = Entry["says"];
 
 export interface Statement {
   readonly title: string;
@@ -26,7 +25,35 @@ export interface Statement {
 
 const nothing = { verdict: "", figures: [], notes: [], cautions: [], windows: [], channels: [] } as const;
 
-export function statementOf(says: Says, system: UnitSystem): Statement {
+/** A statement on the sheet, in the words that it was put there with. */
+export function statementOf(entry: Pick<Entry, "says" | "said">, system: UnitSystem): Statement {
+  const says = saysOf(entry.says);
+  const today = says === null ? nothing : worded(says, system);
+  if (says !== null && entry.said === undefined) return worded(says, system);
+  const { title, verdict, generated, figures, notes, cautions } = wordsOf(entry, system);
+  return { ...today, title, verdict, generated, figures, notes, cautions };
+}
+
+/** The words of a statement, to be kept with it when it is put on the sheet. */
+export function saidNow(says: Says): NonNullable<Entry["said"]> {
+  return { metric: kept(worded(says, "metric")), us: kept(worded(says, "us")) };
+}
+
+/** No longer than a job takes; what is cut is in the statement itself. */
+function kept({ title, verdict, generated, figures, notes, cautions }: Statement): Said {
+  const text = (words: string): string => words.slice(0, 8000);
+  const lines = (all: readonly string[]): string[] => all.slice(0, 1000).map(text);
+  return {
+    title: text(title),
+    verdict: verdict.slice(0, 400),
+    generated: text(generated),
+    figures: lines(figures),
+    notes: lines(notes),
+    cautions: lines(cautions),
+  };
+}
+
+function worded(says: Says, system: UnitSystem): Statement {
   switch (says.kind) {
     case "sign": {
       const { sign } = says;

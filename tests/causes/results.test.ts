@@ -137,14 +137,21 @@ test("a correction takes the place of the answer and keeps the first; a withdraw
 
 test("entries that name nothing are told as problems and change nothing", () => {
   const log = foldLog([
-    result("no-such-check", "x", 1),
     { k: "withdraw", id: "w", of: "nobody", at: at(1) },
-    { k: "act", id: "a", at: at(1), cause: "gremlins", did: "changed", effect: "gone" },
     { ...result("relay-swap", "works", 1), at: "yesterday evening" },
   ]);
   expect(log.results).toHaveLength(0);
-  expect(log.acts).toHaveLength(0);
-  expect(log.problems).toHaveLength(4);
+  expect(log.problems).toHaveLength(2);
+});
+
+test("what the tables do not know is kept and shown, and not counted", () => {
+  const log = foldLog([
+    result("no-such-check", "x", 1),
+    { k: "act", id: "a", at: at(1), cause: "gremlins", did: "changed", effect: "gone" },
+  ]);
+  expect(log.results).toMatchObject([{ check: "no-such-check", state: "questioned", outcome: null }]);
+  expect(log.acts).toMatchObject([{ cause: "gremlins", withdrawn: false }]);
+  expect(log.problems).toEqual([]);
 });
 
 test("unclear is an answer and no evidence", () => {

@@ -1,7 +1,7 @@
 import { readFileSync } from "node:fs";
 import { Option, type Command } from "commander";
 import { CranksideError, messageOf } from "../../../shared/errors.ts";
-import { vehicleFactsSchema, type VehicleFacts } from "../../../shared/vehicle.ts";
+import { writtenFactsSchema, type VehicleFacts } from "../../../shared/vehicle.ts";
 import { adviceText } from "../../interpret/causes/advice-text.ts";
 import type { Advice } from "../../interpret/causes/advice-schema.ts";
 import { advise } from "../../interpret/causes/advice.ts";
@@ -114,14 +114,14 @@ function readFacts(path: string): VehicleFacts {
       error,
     );
   }
-  const result = vehicleFactsSchema.safeParse(value);
+  const result = writtenFactsSchema.safeParse(value);
   if (result.success) return result.data;
   const issue = result.error.issues[0];
   const unknown = issue?.code === "unrecognized_keys" ? issue.keys : [];
   throw new CranksideError("facts-invalid", "the vehicle facts are not as they should be", {
     expected:
       unknown.length > 0
-        ? `only ${Object.keys(vehicleFactsSchema.shape).join(", ")}`
+        ? `only ${Object.keys(writtenFactsSchema.shape).join(", ")}`
         : (issue?.message ?? "the fields of vehicle facts"),
     ...(unknown.length > 0 ? { found: unknown.join(", ") } : {}),
     where: `${path}, ${issue?.path.join(".") ?? "the top"}`,

@@ -1,6 +1,9 @@
 /** Two recordings, or two stretches, side by side: version 1, as JSON. ADVICE.md beside this file describes it. */
 import { z } from "zod/mini";
 
+/** Raised when a reader of version 1 would be misled; new optional fields do not raise it. */
+export const beforeAfterVersion = 1;
+
 const measuredSchema = z.object({
   value: z.number(),
   samples: z.int(),
@@ -43,7 +46,7 @@ const earlierSchema = z.object({
 export type EarlierSign = z.infer<typeof earlierSchema>;
 
 export const beforeAfterSchema = z.object({
-  version: z.literal(1),
+  version: z.literal(beforeAfterVersion),
   before: z.string(),
   after: z.string(),
   rows: z.array(rowSchema),

@@ -10,13 +10,14 @@ import { neighbourResiduals } from "../roughness.ts";
 import type { Crank, Findings, Sign, Window } from "../schema.ts";
 import { mean, median, robustScale } from "../stats.ts";
 import { between, ownSeries } from "../windows.ts";
-import type {
-  BeforeAfter,
-  BeforeAfterVerdict,
-  ComparedRow,
-  Condition,
-  EarlierSign,
-  Measured,
+import {
+  beforeAfterVersion,
+  type BeforeAfter,
+  type BeforeAfterVerdict,
+  type ComparedRow,
+  type Condition,
+  type EarlierSign,
+  type Measured,
 } from "./before-after-schema.ts";
 import { answered, type Answer } from "./tables/answered.ts";
 import { compared, crankCompared, judgedConditions, type Compared } from "./tables/compared.ts";
@@ -38,7 +39,7 @@ export function beforeAndAfter(before: Side, after: Side): BeforeAfter {
   const conditions = judgedConditions.flatMap((c) => conditionOf(c, before, after) ?? []);
   const earlier = earlierSigns(before, after);
   return {
-    version: 1,
+    version: beforeAfterVersion,
     before: before.name,
     after: after.name,
     rows: [...crankRows(before, after), ...regimeRows(before, after)],

@@ -3,24 +3,24 @@
  * history stays. Times are ISO 8601 with zone.
  */
 import { z } from "zod/mini";
+import { keeping } from "../../../shared/stored/keeping.ts";
 import type { VehicleFacts } from "../../../shared/vehicle.ts";
 import { judgeReading, type Reading } from "./judge.ts";
-import { causes } from "./tables/causes.ts";
 import { handChecks } from "./tables/checks.ts";
-import type { CauseRow, HandCheckRow } from "./types.ts";
+import type { HandCheckRow } from "./types.ts";
 
 const id = z.string().check(z.minLength(1), z.maxLength(40));
 const when = z.string().check(z.minLength(10), z.maxLength(40));
 const words = z.optional(z.string().check(z.maxLength(2000)));
 
-export const readingSchema = z.strictObject({
+export const readingSchema = keeping({
   /** One value, or one a cylinder with the first cylinder first; null where none was taken. */
   values: z.array(z.nullable(z.number())).check(z.minLength(1), z.maxLength(16)),
   /** As the person read it: kPa, psi, bar, inHg, V, mV, A, ohm, %, °C, °F. */
   unit: z.string().check(z.maxLength(12)),
 });
 
-const linkSchema = z.strictObject({
+const linkSchema = keeping({
   /** File name of the recording. */
   recording: z.string().check(z.maxLength(200)),
   mark: z.optional(id),
@@ -38,12 +38,19 @@ const answer = {
   photo: z.optional(z.string().check(z.maxLength(200))),
   link: z.optional(linkSchema),
 };
-const common = { id, at: when, by: z.optional(z.string().check(z.maxLength(80))) };
+/** The words of the tables when it was entered: they stand where a later table has no such row any more. */
+const entrySaid = z.optional(
+  keeping({
+    name: z.string().check(z.maxLength(400)),
+    outcome: z.optional(z.string().check(z.maxLength(2000))),
+  }),
+);
+const common = { id, at: when, by: z.optional(z.string().check(z.maxLength(80))), said: entrySaid };
 
 export const logEntrySchema = z.discriminatedUnion("k", [
-  z.strictObject({ k: z.literal("result"), ...common, check: z.string().check(z.maxLength(40)), ...answer }),
+  keeping({ k: z.literal("result"), ...common, check: z.string().check(z.maxLength(40)), ...answer }),
   /** The vehicle itself was changed: a part replaced, moved, cleaned; or that was undone. */
-  z.strictObject({
+  keeping({
     k: z.literal("act"),
     ...common,
     cause: z.string().check(z.maxLength(40)),
@@ -58,8 +65,8 @@ export const logEntrySchema = z.discriminatedUnion("k", [
     link: z.optional(linkSchema),
   }),
   /** Puts another answer in place of that of an earlier entry. */
-  z.strictObject({ k: z.literal("correct"), ...common, of: id, ...answer }),
-  z.strictObject({ k: z.literal("withdraw"), ...common, of: id, words }),
+  keeping({ k: z.literal("correct"), ...common, of: id, ...answer }),
+  keeping({ k: z.literal("withdraw"), ...common, of: id, words }),
 ]);
 export type LogEntry = z.infer<typeof logEntrySchema>;
 export type ResultEntry = Extract<LogEntry, { k: "result" }>;
@@ -101,7 +108,6 @@ export interface Log {
 const checkById: ReadonlyMap<string, HandCheckRow> = new Map(
   (handChecks as readonly HandCheckRow[]).map((c) => [c.id, c]),
 );
-const causeIds: ReadonlySet<string> = new Set((causes as readonly CauseRow[]).map((c) => c.id));
 
 /** The word for a result that says nothing either way. */
 export const unclear = "unclear";
@@ -136,11 +142,8 @@ function problemOf(entry: LogEntry, known: ReadonlyMap<string, readonly LogEntry
   if (Number.isNaN(Date.parse(entry.at))) return `no time: ${entry.at}`;
   switch (entry.k) {
     case "result":
-      if (known.has(entry.id)) return "an entry of this name is there already";
-      return checkById.has(entry.check) ? null : `no such hand check: ${entry.check}`;
     case "act":
-      if (known.has(entry.id)) return "an entry of this name is there already";
-      return causeIds.has(entry.cause) ? null : `no such cause: ${entry.cause}`;
+      return known.has(entry.id) ? "an entry of this name is there already" : null;
     case "correct":
       return known.get(entry.of)?.[0]?.k === "result" ? null : `nothing to correct: ${entry.of}`;
     case "withdraw":
@@ -161,9 +164,11 @@ function resultOf(first: ResultEntry, history: readonly LogEntry[], facts: Vehic
   };
   if (history.some((e) => e.k === "withdraw")) return { ...base, state: "withdrawn", outcome: null };
   const check = checkById.get(first.check);
-  if (check === undefined) return { ...base, state: "unclear", outcome: null };
+  if (check === undefined) return { ...base, state: "questioned", outcome: null, question: unknownCheck };
   return { ...base, ...answerOf(check, latest, facts) };
 }
+
+const unknownCheck = "This version has no such hand check: it is kept, and not counted.";
 
 type Answered = Pick<Result, "state" | "outcome" | "figure" | "question">;
 

@@ -5,10 +5,12 @@ import type { Heard } from "../../interpret/causes/evidence.ts";
 import { markedResults, type MarkedResult } from "../../interpret/causes/marked.ts";
 import { foldLog, type Log, type LogEntry } from "../../interpret/causes/results.ts";
 import type { Complaint } from "../../interpret/causes/types.ts";
-import type { Change, Json } from "../../sheet/change.ts";
+import { setting, type Change, type Json } from "../../sheet/change.ts";
 import { complaintsTold, countedRecordings, type Counted, type Told } from "../../sheet/counted.ts";
 import { inOrder, type JobDocument } from "../../sheet/job.ts";
+import { withWords } from "../../sheet/logText.ts";
 import { putting, puttingStatement } from "../../sheet/put.ts";
+import { saidNow } from "../../sheet/statement.ts";
 import { AdviceWatch } from "./adviceWatch.svelte.ts";
 import { Beside } from "./beside.svelte.ts";
 import type { JobDesk } from "./jobDesk.svelte.ts";
@@ -134,7 +136,8 @@ export class Causes {
 
   /** Adds to the log, in one step with what else belongs to it. False where no job could be begun. */
   async enter(entry: LogEntry, more: (job: JobDocument) => readonly Change[] = () => []): Promise<boolean> {
-    return this.#put((job) => [...more(job), putting(job, "log", entry.id, { entry })]);
+    const said = withWords(entry, this.#entries());
+    return this.#put((job) => [...more(job), putting(job, "log", entry.id, { entry: said })]);
   }
 
   async withdraw(of: string, words: string): Promise<boolean> {
@@ -245,8 +248,11 @@ export class Causes {
     };
     const own = this.#onSheet(job);
     if (own === undefined) return [puttingStatement({ job, id: newId(), tie }, says)];
-    const before = job.entries[own]?.says as Json | undefined;
-    return [{ path: ["entries", own, "says"], ...(before === undefined ? {} : { before }), after: says }];
+    // Anew with its words: those that stand there were said of what was known before.
+    return [
+      setting(job, ["entries", own, "says"], says),
+      setting(job, ["entries", own, "said"], saidNow(says)),
+    ].filter((change) => change !== null);
   }
 
   #entries(): LogEntry[] {

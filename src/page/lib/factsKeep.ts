@@ -1,5 +1,6 @@
 /** Facts that are typed and not known to be kept, beside the page, so that a reload or a closed tab loses none. */
 import { jobFactsSchema, type JobFacts } from "../../../shared/vehicle.ts";
+import { isOfLaterVersion, openDraft } from "./storedDraft.ts";
 
 export interface FactsKeep {
   /** Null where nothing is kept under that name. */
@@ -20,19 +21,20 @@ export class StorageFactsKeep implements FactsKeep {
 
   read(name: string): JobFacts | null {
     try {
-      const text = this.#storage().getItem(start + name);
-      const result = jobFactsSchema.safeParse(text === null ? null : JSON.parse(text));
+      const result = jobFactsSchema.safeParse(openDraft("factsDraft", this.#storage().getItem(start + name)));
       return result.success ? result.data : null;
     } catch {
-      // Storage is off, or holds what is not ours.
+      // Storage is off.
       return null;
     }
   }
 
   write(name: string, facts: JobFacts | null): boolean {
     try {
-      if (facts === null) this.#storage().removeItem(start + name);
-      else this.#storage().setItem(start + name, JSON.stringify(facts));
+      const storage = this.#storage();
+      if (isOfLaterVersion("factsDraft", storage.getItem(start + name))) return false;
+      if (facts === null) storage.removeItem(start + name);
+      else storage.setItem(start + name, JSON.stringify(facts));
       return true;
     } catch {
       return false;

@@ -88,11 +88,8 @@ export class Job {
   }
 
   setComplaint(complaint: string): void {
-    const { vehicle } = this.facts;
-    this.#set({
-      ...(complaint.trim() === "" ? {} : { complaint }),
-      ...(vehicle === undefined ? {} : { vehicle }),
-    });
+    const others = Object.entries(this.facts).filter(([name]) => name !== "complaint");
+    this.#set({ ...Object.fromEntries(others), ...(complaint.trim() === "" ? {} : { complaint }) });
   }
 
   setVehicle<K extends keyof VehicleFacts>(key: K, value: VehicleFacts[K] | undefined): void {

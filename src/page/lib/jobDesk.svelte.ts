@@ -1,3 +1,4 @@
+import { CranksideError } from "../../../shared/errors.ts";
 import type { Clock } from "../../../shared/clock.ts";
 import type { Failure } from "../../../shared/messages.ts";
 import type { JobList } from "../../../shared/jobMessages.ts";
@@ -16,6 +17,9 @@ import type { JobApi, OpenedBundle } from "./jobApi.ts";
 import type { Keep } from "./jobKeep.ts";
 import { remaining } from "./jobPending.ts";
 import { JobTies } from "./jobTies.svelte.ts";
+
+const leftByLaterWords =
+  "a later version of the program left words of this job in this browser, which this one cannot read; they stay there";
 
 export type JobSaved = "kept" | "typing" | "saving" | "failed";
 
@@ -278,6 +282,7 @@ export class JobDesk {
     this.#saved = left.length > 0 ? "typing" : "kept";
     if (left.length > 0) this.#due(0);
     await this.ties.look(job.id);
+    if (this.#keep.leftByLater(job.id)) throw new CranksideError("newer-format", leftByLaterWords);
   }
 
   /** What a page left that went away meanwhile: this job's is saved, of others it is told. */

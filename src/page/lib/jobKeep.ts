@@ -3,7 +3,8 @@
  * Each page keeps its own; what a page that is gone left behind is taken over by one that is there.
  */
 import { z } from "zod/mini";
-import { changeSchema, folded, type Change } from "../../sheet/change.ts";
+import { changeSchema, currentChange, folded, type Change } from "../../sheet/change.ts";
+import { isOfLaterVersion, openDraft } from "./storedDraft.ts";
 
 export interface Keep {
   /** False where nothing can be kept: storage is off or full. */
@@ -12,6 +13,8 @@ export interface Keep {
   takeOver(id: string): Promise<readonly Change[]>;
   /** Jobs of which pages that are gone left something. */
   left(): Promise<readonly string[]>;
+  /** Of this job something is left that only a later version of the program can read; it stays where it is. */
+  leftByLater(id: string): boolean;
 }
 
 /** Which pages are there besides this one. */
@@ -57,7 +60,9 @@ export class StorageKeep implements Keep {
   }
 
   async takeOver(id: string): Promise<readonly Change[]> {
-    const found = (await this.#leftBehind()).filter((kept) => kept.id === id);
+    const all = (await this.#leftBehind()).filter((kept) => kept.id === id);
+    // What cannot be read is not taken away: another version may know better.
+    const found = all.filter(({ name }) => this.#read(name).length > 0);
     const changes = folded(found.flatMap(({ name }) => this.#read(name)));
     // Kept under this page's name before the others' are taken away: a crash between the two loses nothing.
     if (changes.length > 0 && !this.write(id, changes)) return changes;
@@ -68,6 +73,18 @@ export class StorageKeep implements Keep {
   async left(): Promise<readonly string[]> {
     const found = (await this.#leftBehind()).filter(({ name }) => this.#read(name).length > 0);
     return [...new Set(found.map(({ id }) => id))].sort();
+  }
+
+  leftByLater(id: string): boolean {
+    try {
+      return Object.keys(this.#storage).some(
+        (name) =>
+          name.startsWith(`${start}${id}/`) && isOfLaterVersion("jobDraft", this.#storage.getItem(name)),
+      );
+    } catch {
+      // Storage is off.
+      return false;
+    }
   }
 
   async #leftBehind(): Promise<Kept[]> {
@@ -87,10 +104,10 @@ export class StorageKeep implements Keep {
 
   #read(name: string): readonly Change[] {
     try {
-      const result = changesSchema.safeParse(JSON.parse(this.#storage.getItem(name) ?? "[]"));
-      return result.success ? result.data : [];
+      const result = changesSchema.safeParse(openDraft("jobDraft", this.#storage.getItem(name)));
+      return result.success ? result.data.map((change) => currentChange(change)) : [];
     } catch {
-      // Storage is off, or holds what is not ours.
+      // Storage is off.
       return [];
     }
   }
@@ -108,4 +125,5 @@ export const noKeep: Keep = {
   write: () => false,
   takeOver: () => Promise.resolve([]),
   left: () => Promise.resolve([]),
+  leftByLater: () => false,
 };

@@ -14,6 +14,7 @@ import {
   type Putting,
 } from "../../sheet/put.ts";
 import type { SectionId } from "../../sheet/sections.ts";
+import { saysOf } from "../../sheet/snapshot.ts";
 import type { JobDesk } from "./jobDesk.svelte.ts";
 import type { RecordingView } from "./recording.svelte.ts";
 import type { Shown } from "./session.svelte.ts";
@@ -127,12 +128,22 @@ function answered({ reading: { channels } }: RecordingView): ReadonlySet<string>
   return new Set(channels.channels.filter((channel) => (channels.find(channel)?.answered ?? 0) > 0));
 }
 
+/** Where this sign of a recording stands on the sheet. */
+export function signEntry(
+  job: JobDocument,
+  sign: Sign,
+  file: string,
+): (Entry & { readonly id: string }) | undefined {
+  return inOrder(job.entries).find((e) => {
+    const says = saysOf(e.says);
+    return says?.kind === "sign" && says.sign.key === sign.key && e.tie.file === file;
+  });
+}
+
 export function putSign(desk: JobDesk, shown: Shown, sign: Sign): Promise<boolean> {
   return withTie(desk, shown, (job, tie) => {
     const id = newId();
-    const own = inOrder(job.entries).find(
-      (e) => e.says.kind === "sign" && e.says.sign.key === sign.key && e.tie.file === tie.file,
-    );
+    const own = signEntry(job, sign, tie.file);
     const away = own === undefined ? [] : takingOff(job, own.id);
     const at: Putting = { job, id, tie };
     return [
@@ -159,9 +170,10 @@ export function putCranks(desk: JobDesk, shown: Shown, cranks: readonly Crank[])
   const read = new Set(recording.reading.channels.channels);
   return withTie(desk, shown, (job, tie) => {
     const entries = cranks.map((crank, i) => {
-      const own = inOrder(job.entries).filter(
-        (e) => e.says.kind === "crank" && e.says.crank.number === crank.number && e.tie.file === tie.file,
-      );
+      const own = inOrder(job.entries).filter((e) => {
+        const says = saysOf(e.says);
+        return says?.kind === "crank" && says.crank.number === crank.number && e.tie.file === tie.file;
+      });
       const id = newId();
       const put = puttingStatement({ job, id, tie }, { kind: "crank", crank });
       const change = inPlaceOf(own[0] ?? { order: nextOrder(job.entries) + i }, put);
@@ -213,14 +225,16 @@ export function putComparisons(
 ): Promise<boolean> {
   return withTie(desk, shown, (job, tie) =>
     comparisons.flatMap((comparison, i) => {
-      const own = inOrder(job.entries).find(
-        ({ says, tie: { file } }) =>
-          file === tie.file &&
-          says.kind === "comparison" &&
+      const own = inOrder(job.entries).find((e) => {
+        const says = saysOf(e.says);
+        return (
+          e.tie.file === tie.file &&
+          says?.kind === "comparison" &&
           says.comparison.markId === comparison.markId &&
           says.comparison.channel === comparison.channel &&
-          says.comparison.of === comparison.of,
-      );
+          says.comparison.of === comparison.of
+        );
+      });
       const put = puttingStatement({ job, id: newId(), tie }, { kind: "comparison", comparison });
       const away = own === undefined ? [] : takingOff(job, own.id);
       return [...away, inPlaceOf(own ?? { order: nextOrder(job.entries) + i }, put)];

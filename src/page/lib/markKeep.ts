@@ -4,6 +4,7 @@
  */
 import { z } from "zod/mini";
 import type { Unsaved } from "./markList.ts";
+import { openDraft } from "./storedDraft.ts";
 
 export interface MarkKeep {
   /** What was left of this recording by a page that is gone, or is on its way in another. */
@@ -62,17 +63,12 @@ export class StorageMarkKeep implements MarkKeep {
 }
 
 function markOf(text: string | null): Unsaved | null {
-  try {
-    const found = markSchema.safeParse(JSON.parse(text ?? "null"));
-    if (!found.success) return null;
-    const { until, removed, ...mark } = found.data;
-    return {
-      ...mark,
-      ...(until === undefined ? {} : { until }),
-      ...(removed === undefined ? {} : { removed }),
-    };
-  } catch {
-    // It is not ours, or was cut off.
-    return null;
-  }
+  const found = markSchema.safeParse(openDraft("markDraft", text));
+  if (!found.success) return null;
+  const { until, removed, ...mark } = found.data;
+  return {
+    ...mark,
+    ...(until === undefined ? {} : { until }),
+    ...(removed === undefined ? {} : { removed }),
+  };
 }

@@ -1,4 +1,4 @@
-import { readSettings, rememberLabel, type Settings } from "./settings.ts";
+import { readSettings, rememberLabel, settingsText, type Settings } from "./settings.ts";
 
 const key = "crankside";
 
@@ -29,7 +29,8 @@ export class SettingsState {
   change(part: Partial<Settings>): void {
     this.#current = { ...this.#current, ...part };
     try {
-      localStorage.setItem(key, JSON.stringify(this.#current));
+      const text = settingsText(this.#current, localStorage.getItem(key));
+      if (text !== null) localStorage.setItem(key, text);
     } catch {
       // Writing is refused: kept for this visit only.
       if (!this.#unkept) this.#onUnkept();

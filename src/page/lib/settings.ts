@@ -1,4 +1,7 @@
 import { z } from "zod/mini";
+import { isFields } from "../../../shared/stored/forms.ts";
+import { currentId } from "../../../shared/stored/renamed.ts";
+import { isOfLaterVersion, openDraft } from "./storedDraft.ts";
 
 /** What the page remembers from one visit to the next. */
 export interface Settings {
@@ -75,22 +78,50 @@ const fields = {
 
 /** Reads what was stored: whatever is missing or wrong falls back to the usual, field by field. */
 export function readSettings(text: string | null): Settings {
-  let stored: unknown = null;
-  try {
-    stored = text === null ? null : JSON.parse(text);
-  } catch {
-    // Not ours, or cut short: the usual settings are as good as any.
-    return usualSettings;
-  }
-  if (typeof stored !== "object" || stored === null) return usualSettings;
+  // Not ours, cut short, or a later version's: the usual settings are as good as any.
+  const stored = openDraft("settings", text);
+  if (!isFields(stored)) return usualSettings;
   const kept: Record<string, unknown> = { ...usualSettings };
   for (const [name, schema] of Object.entries(fields)) {
     if (!Object.hasOwn(stored, name)) continue;
-    const result = schema.safeParse((stored as Record<string, unknown>)[name]);
+    const result = schema.safeParse(currentField(name, stored[name]));
     if (result.success) kept[name] = result.data;
   }
   // Each field was either checked just above or is the usual one.
   return kept as unknown as Settings;
+}
+
+/**
+ * The settings as they are stored: what another version has in them, under names that are not known here, stays. Null
+ * where a later version's stand there, which are left alone.
+ */
+export function settingsText(settings: Settings, before: string | null): string | null {
+  if (isOfLaterVersion("settings", before)) return null;
+  const stored = openDraft("settings", before);
+  return JSON.stringify({ ...(isFields(stored) ? stored : {}), ...settings });
+}
+
+/** Lanes, pins and heights name channels, which may be called otherwise by now. */
+function currentField(name: string, value: unknown): unknown {
+  if (["lanes", "pinned", "heights", "folded"].includes(name)) return withCurrentChannels(value);
+  if (name !== "ownSets" || !Array.isArray(value)) return value;
+  return value.map((set: unknown) =>
+    isFields(set) ? { ...set, lanes: withCurrentChannels(set["lanes"]) } : set,
+  );
+}
+
+function withCurrentChannels(value: unknown): unknown {
+  const current = (text: string): string =>
+    text
+      .split(" ")
+      .map((channel) => currentId("channels", channel))
+      .join(" ");
+  if (typeof value === "string") return current(value);
+  if (Array.isArray(value)) return value.map(withCurrentChannels);
+  if (!isFields(value)) return value;
+  return Object.fromEntries(
+    Object.entries(value).map(([name, one]) => [current(name), withCurrentChannels(one)]),
+  );
 }
 
 /** The label put first, without doubles, the oldest dropped. */

@@ -3,6 +3,8 @@ import { readFileSync } from "node:fs";
 import { z } from "zod/mini";
 import { CranksideError, messageOf } from "../../../shared/errors.ts";
 import { channelInfo } from "../../../shared/decode.ts";
+import { forms, migrated } from "../../../shared/stored/forms.ts";
+import { currentId } from "../../../shared/stored/renamed.ts";
 import { units, type Unit, type UnitId } from "../../../shared/units.ts";
 import { unreadable } from "../problems.ts";
 
@@ -14,6 +16,7 @@ const text = z.string().check(z.minLength(1), z.maxLength(200));
 const held = z.optional(z.union([z.boolean(), text]));
 
 const mapSchema = z.strictObject({
+  version: z.optional(z.int()),
   about: z.optional(z.string()),
   delimiter: z.optional(z.enum([",", ";", "\t"])),
   decimal: z.optional(z.enum([".", ","])),
@@ -65,7 +68,7 @@ export interface ReadMap {
   readonly ignored: readonly string[];
 }
 
-/** Reads and checks a column map file; throws `file-missing`, `file-unreadable` or `map-invalid`. */
+/** Reads and checks a column map file; throws `file-missing`, `file-unreadable`, `map-invalid` or `newer-format`. */
 export function readMapFile(path: string): ReadMap {
   let content: string;
   try {
@@ -87,9 +90,9 @@ export function readMapFile(path: string): ReadMap {
   return readMap(value, path);
 }
 
-/** Checks a column map; throws `map-invalid` that names the field. */
+/** Checks a column map; throws `map-invalid` that names the field, or `newer-format`. */
 export function readMap(value: unknown, where: string): ReadMap {
-  const checked = mapSchema.safeParse(value, { reportInput: true });
+  const checked = mapSchema.safeParse(migrated(forms.columnMap, value, where), { reportInput: true });
   if (!checked.success) throw wrongShape(checked.error.issues, where);
   const map = checked.data;
   const columns: MappedColumn[] = [];
@@ -134,7 +137,8 @@ function mapped(
   entry: { channel: string; unit: string; held?: boolean | string | undefined },
   where: string,
 ): MappedColumn {
-  const info = channelInfo(entry.channel);
+  const channel = currentId("channels", entry.channel);
+  const info = channelInfo(channel);
   if (info === undefined)
     throw invalid(`${where}.channel`, "a channel of the parameter table", shown(entry.channel));
   const conversions = conversionsTo(info.unit);
@@ -142,7 +146,7 @@ function mapped(
   if (conversion === undefined) {
     throw invalid(`${where}.unit`, [...conversions.keys()].join(" or "), shown(entry.unit));
   }
-  return { column, channel: entry.channel, unit: info.unit, ...conversion, round: roundName(entry.held) };
+  return { column, channel, unit: info.unit, ...conversion, round: roundName(entry.held) };
 }
 
 type Conversion = Pick<MappedColumn, "factor" | "offset">;

@@ -1,10 +1,11 @@
 /** What a bundle says of itself: `manifest.json`, version 1. */
 import { z } from "zod/mini";
 import { CranksideError } from "../../../shared/errors.ts";
+import { forms, migrated, versionOf } from "../../../shared/stored/forms.ts";
 import { jobId } from "../../sheet/job.ts";
 
-export const bundleFormat = "crankside-bundle";
-export const bundleVersion = 1;
+export const bundleFormat = forms.bundle.format;
+export const bundleVersion = versionOf(forms.bundle);
 
 const file = z.object({
   name: z.string().check(z.maxLength(300)),
@@ -52,16 +53,7 @@ export function readManifest(text: string, where: string): Manifest {
   } catch (error) {
     throw wrong("no JSON", error);
   }
-  const fields = typeof value === "object" && value !== null ? (value as Record<string, unknown>) : {};
-  const { format, version } = fields;
-  if (format === bundleFormat && typeof version === "number" && version > bundleVersion) {
-    throw new CranksideError("newer-format", "the bundle is of a newer format", {
-      expected: `version ${bundleVersion} or lower`,
-      found: `version ${version}`,
-      where,
-    });
-  }
-  const result = manifestSchema.safeParse(value);
+  const result = manifestSchema.safeParse(migrated(forms.bundle, value, where));
   if (!result.success) throw wrong(`something else in ${result.error.issues[0]?.path.join(".") ?? "it"}`);
   return result.data;
 }

@@ -5,6 +5,7 @@ import { isCranksideError } from "../../../shared/errors.ts";
 import { Reading } from "../../reading/index.ts";
 import { sourceFrom, type Evidence, type Source, type Sources, type TieState } from "../../sheet/evidence.ts";
 import { inOrder, type JobDocument, type Tie } from "../../sheet/job.ts";
+import { beforeOf } from "../../sheet/snapshot.ts";
 import { readRecording } from "../read.ts";
 import { systemCode, unreadable } from "../problems.ts";
 import type { JobStore } from "./store.ts";
@@ -15,9 +16,7 @@ export function tiesOf(job: JobDocument): Tie[] {
   const all = [
     ...inOrder(job.recordings).map((r) => r.tie),
     ...inOrder(job.clips).flatMap((c) => [c.tie, ...(c.against === undefined ? [] : [c.against.tie])]),
-    ...inOrder(job.entries).flatMap((e) =>
-      e.says.kind === "before-after" ? [e.tie, e.says.before] : [e.tie],
-    ),
+    ...inOrder(job.entries).flatMap((e) => [e.tie, ...beforeOf(e.says)]),
     ...inOrder(job.checks).flatMap((c) => (c.place === undefined ? [] : [c.place.tie])),
   ];
   return [...new Map(all.map((tie) => [keyOf(tie), tie])).values()];

@@ -4,16 +4,18 @@ import { nextTitle, standingText } from "../../interpret/causes/advice-text.ts";
 import { comparedHead, comparedLines, comparedRows, orderLines, proofWords } from "../advised.ts";
 import { tieWords } from "../evidence.ts";
 import type { Entry } from "../job.ts";
+import { saysOf } from "../snapshot.ts";
 import { beforeAfterWords, statementOf } from "../statement.ts";
 import type { Block, CheckBlock } from "./blocks.ts";
 import type { Composing } from "./composing.ts";
 
 /** Likely causes with what speaks for and against each, how far each is proved, and what was next. */
 export function adviceBlocks(entry: Entry, composing: Composing): Block[] {
-  if (entry.says.kind !== "advice") return [];
-  const { advice } = entry.says;
+  const says = saysOf(entry.says);
+  if (says?.kind !== "advice") return [];
+  const { advice } = says;
   const { mask } = composing;
-  const said = statementOf(entry.says, composing.system);
+  const said = statementOf(entry, composing.system);
   return [
     ...ownWords(entry),
     {
@@ -67,8 +69,9 @@ function nextBlock({ next, cautionFirst }: Advice, mask: (text: string) => strin
 
 /** The verdict first, then the figures, then what it rests on. */
 export function comparedBlocks(entry: Entry, { system, mask, sources }: Composing): Block[] {
-  if (entry.says.kind !== "before-after") return [];
-  const { compared, before } = entry.says;
+  const says = saysOf(entry.says);
+  if (says?.kind !== "before-after") return [];
+  const { compared, before } = says;
   const problems = [before, entry.tie].flatMap((tie) => {
     const { state } = sources.evidence(tie);
     return state === "fits" ? [] : [`${tie.file}: ${tieWords[state]}`];

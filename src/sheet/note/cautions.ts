@@ -9,7 +9,7 @@ import { checkCautions } from "./checks.ts";
 export function cautionsOf(job: JobDocument, system: UnitSystem): string[] {
   const said = [
     ...inOrder(job.cautions).map((c) => c.text),
-    ...inOrder(job.entries).flatMap((e) => statementOf(e.says, system).cautions),
+    ...inOrder(job.entries).flatMap((e) => statementOf(e, system).cautions),
     ...checkCautions(job),
   ];
   const once = [...new Set(said.filter((text) => text.trim() !== ""))];

@@ -3,6 +3,7 @@ import type { UnitSystem } from "../../../shared/units.ts";
 import type { Sources } from "../evidence.ts";
 import { inOrder, isInvented, type Clip, type JobDocument, type Photo } from "../job.ts";
 import { maskedJob, maskOf, nothingMasked, type Masking } from "../mask.ts";
+import { beforeOf } from "../snapshot.ts";
 import { sections, sectionTitles, type SectionId } from "../sections.ts";
 import type { Block, Note, Section } from "./blocks.ts";
 import { chartBlock } from "./chartBlock.ts";
@@ -145,9 +146,7 @@ function sourcesSection({ job, sources, mask }: Composing): Section {
   const ties = [
     ...inOrder(job.recordings).map((r) => r.tie),
     ...inOrder(job.clips).flatMap((c) => [c.tie, ...(c.against === undefined ? [] : [c.against.tie])]),
-    ...inOrder(job.entries).flatMap((e) =>
-      e.says.kind === "before-after" ? [e.says.before, e.tie] : [e.tie],
-    ),
+    ...inOrder(job.entries).flatMap((e) => [...beforeOf(e.says), e.tie]),
   ];
   const stateWords = {
     fits: "as it was",

@@ -2,6 +2,7 @@
 import { inOrder, type Entry } from "../job.ts";
 import { tieWords } from "../evidence.ts";
 import type { SectionId } from "../sections.ts";
+import { saysOf } from "../snapshot.ts";
 import { crankFigures, statementOf } from "../statement.ts";
 import type { UnitSystem } from "../../../shared/units.ts";
 import type { Crank } from "../../interpret/schema.ts";
@@ -18,12 +19,12 @@ export function entryBlocks(
   beside: (entry: string) => readonly Block[],
 ): Block[] {
   const entries = inOrder(composing.job.entries).filter((e) => e.section === id);
-  const cranks = entries.filter((e) => e.says.kind === "crank");
+  const cranks = entries.filter((e) => saysOf(e.says)?.kind === "crank");
   const blocks: Block[] = cranks.length === 0 ? [] : crankTables(cranks, composing);
   for (const run of runsOf(entries)) {
     const [entry] = run;
     if (entry === undefined) continue;
-    const { kind } = entry.says;
+    const kind = saysOf(entry.says)?.kind;
     if (kind === "modules") blocks.push(...moduleTables(entry, composing));
     else if (kind === "advice") blocks.push(...adviceBlocks(entry, composing));
     else if (kind === "before-after") blocks.push(...comparedBlocks(entry, composing));
@@ -47,8 +48,10 @@ function runsOf(entries: readonly Item[]): Item[][] {
   return runs;
 }
 
-const markOf = ({ says, words, tie }: Item): string | null =>
-  says.kind !== "comparison" || words.trim() !== "" ? null : `${tie.file} ${says.comparison.markId}`;
+function markOf({ says, words, tie }: Item): string | null {
+  const said = saysOf(says);
+  return said?.kind !== "comparison" || words.trim() !== "" ? null : `${tie.file} ${said.comparison.markId}`;
+}
 
 function together(first: Item, run: readonly Item[], composing: Composing): StatementBlock {
   const blocks = run.map((entry) => statement(entry, composing));
@@ -62,7 +65,7 @@ function together(first: Item, run: readonly Item[], composing: Composing): Stat
 }
 
 function statement(entry: Item, composing: Composing): StatementBlock {
-  const said = statementOf(entry.says, composing.system);
+  const said = statementOf(entry, composing.system);
   const { mask } = composing;
   const words = entry.words.trim();
   return {
@@ -72,7 +75,7 @@ function statement(entry: Item, composing: Composing): StatementBlock {
     words: words === "" ? mask(said.generated) : words,
     generated: words === "" ? "" : mask(said.generated),
     // The generated words of a comparison hold all its figures already.
-    figures: words === "" && entry.says.kind === "comparison" ? [] : said.figures.map(mask),
+    figures: words === "" && saysOf(entry.says)?.kind === "comparison" ? [] : said.figures.map(mask),
     notes: said.notes.map(mask),
     source: mask(entry.tie.file),
     problem: problemOf(entry, composing),
@@ -93,7 +96,10 @@ function crankTables(entries: readonly Item[], composing: Composing): Table[] {
   return files.flatMap((file) => {
     const own = entries.filter((e) => e.tie.file === file);
     const problems = [...new Set(own.map((e) => problemOf(e, composing)).filter((p) => p !== ""))];
-    const cranks = own.flatMap((e) => (e.says.kind === "crank" ? [e.says.crank] : []));
+    const cranks = own.flatMap((e) => {
+      const says = saysOf(e.says);
+      return says?.kind === "crank" ? [says.crank] : [];
+    });
     const tables: Table[] = [];
     for (let i = 0; i < cranks.length; i += cranksAcross) {
       const some = cranks.slice(i, i + cranksAcross);
@@ -122,8 +128,9 @@ function crankTable(cranks: readonly Crank[], caption: string, system: UnitSyste
 }
 
 function moduleTables(entry: Item, { mask }: Composing): Block[] {
-  if (entry.says.kind !== "modules") return [];
-  const tables: Block[] = entry.says.modules.map((m) => ({
+  const says = saysOf(entry.says);
+  if (says?.kind !== "modules") return [];
+  const tables: Block[] = says.modules.map((m) => ({
     kind: "table",
     caption: `Module ${m.module}`,
     head: ["what", "it says"],
