@@ -110,3 +110,22 @@ test("signs of one story count as one look, and the complaint itself as none", (
   expect(found.state).toBe("proved");
   expect(found.rests).toHaveLength(2);
 });
+
+test("a change that was withdrawn shows nothing, whether an act or a check made it", () => {
+  const changed = act("pump-dead", "changed", "gone", 3);
+  const taken: LogEntry = { k: "withdraw", id: "w", of: changed.id, at: at(8) };
+  expect(proofOf("pump-dead", [changed]).state).toBe("shown");
+  expect(proofOf("pump-dead", [changed, taken])).toMatchObject({ state: "suspected", rests: [] });
+  const advice = advise({ complaints: ["no-start"], log: [changed, taken] });
+  expect(["prove", "done"]).not.toContain(advice.next.kind);
+});
+
+test("two things changed at once stay open, even where a measurement agreed before", () => {
+  const before = result("crank-sensor", "none", 1);
+  const both = { ...act("crank-signal-dead", "changed", "gone", 30), together: 1 };
+  expect(proofOf("crank-signal-dead", [before, { ...both, together: 0 }]).state).toBe("proved");
+  const proof = proofOf("crank-signal-dead", [before, both]);
+  expect(proof).toMatchObject({ state: "shown", notExcluded: true });
+  expect(proof.words).toContain("2 things were changed at once");
+  expect(proof.wouldProve).toMatch(/one at a time/);
+});

@@ -40,6 +40,23 @@ test("compression by the service manuals: 75 % of the highest, 690 kPa, two neig
   expect(judge("compression", "kPa", 1200)).toBeNull();
 });
 
+test("each cylinder has to be good enough by itself, and a diesel's by its own limit", () => {
+  // Pontiac Solstice 2006: 690 kPa (100 psi) on every cylinder.
+  expect(judge("compression", "kPa", 700, 695, 698, 700)).toBe("even");
+  expect(judge("compression", "kPa", 700, 680, 700, 700)).toBe("all");
+  const diesel = (...values: number[]): string | null =>
+    judgeReading(check("compression"), { values, unit: "kPa" }, { fuel: "diesel" }).outcome;
+  expect(diesel(1750, 1720, 1760, 1740)).toBe("even");
+  expect(diesel(1650, 1620, 1660, 1640)).toBe("all");
+  expect(judge("compression", "kPa", 1650, 1620, 1660, 1640)).toBe("even");
+});
+
+test("the first cylinder and the last are no neighbours; two in the middle are", () => {
+  expect(judge("compression", "kPa", 600, 1200, 1210, 610)).toBeNull();
+  expect(judge("compression", "kPa", 1200, 600, 610, 1210)).toBe("two");
+  expect(judge("compression", "kPa", 600, 610, 1200, 1210)).toBe("two");
+});
+
 test("injector balance: the published example fails at a tenth of the tolerance", () => {
   // Saturn Relay 2005 table: drops of 99, 69, 39 and 62 kPa; GMC Sonoma 2000: within 10 kPa of the mean.
   expect(judge("injector-balance", "kPa", 99, 69, 39, 62)).toBe("uneven");
