@@ -8,13 +8,19 @@ import { dateText } from "./note/composing.ts";
 interface Read {
   readonly values: readonly (number | null)[];
   readonly unit: string;
+  readonly beside?: number | undefined;
 }
 
-/** As it was read; beside it the figure that was judged, where that is another. */
-export function readingText(reading: Read | undefined, figure: Result["figure"]): string {
+/** As it was read, with the sum where it is a difference; beside it the figure that was judged, where that is another. */
+export function readingText(
+  reading: Read | undefined,
+  { figure, sum }: Pick<Result, "figure" | "sum">,
+): string {
+  if (sum !== undefined) return sum;
   const judged = figure === undefined ? "" : `${Number(figure.value.toPrecision(4))} ${figure.unit}`;
   if (reading === undefined) return judged;
-  const read = `${reading.values.map((v) => v ?? "–").join(", ")} ${reading.unit}`;
+  const other = reading.beside === undefined ? "" : ` beside ${reading.beside} ${reading.unit}`;
+  const read = `${reading.values.map((v) => v ?? "–").join(", ")} ${reading.unit}${other}`;
   return judged === "" || judged === read ? read : `${read} (judged as ${judged})`;
 }
 
@@ -34,7 +40,7 @@ export function resultText(result: Result): EntryText & { readonly state: string
   const row = checkRow(result.check);
   const named = result.outcome === null ? undefined : result.latest.said?.outcome;
   const outcome = named ?? outcomeWords(result.check, result.outcome);
-  const read = readingText(result.latest.reading, result.figure);
+  const read = readingText(result.latest.reading, result);
   const cylinder = result.latest.cylinder;
   const says = [
     cylinder === undefined ? "" : `Cylinder ${cylinder}`,
@@ -106,7 +112,7 @@ function enteredText(check: string, entry: LogEntry): string {
   if (entry.k === "act") return effectWords[entry.effect];
   const { outcome, reading, words } = entry;
   const seen = outcome === unclear ? "could not tell" : outcomeText(check, outcome);
-  return [seen, readingText(reading, undefined), words ?? ""].filter((text) => text !== "").join("; ");
+  return [seen, readingText(reading, {}), words ?? ""].filter((text) => text !== "").join("; ");
 }
 
 function outcomeText(check: string, outcome: string | undefined): string {

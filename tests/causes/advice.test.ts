@@ -98,7 +98,7 @@ test("two faults that each explain what the other cannot are told together", () 
     result("crank-sensor", "none", 1),
     result("pump-listen", "silent", 2),
     result("pump-volts", "full", 3),
-    result("pump-current", "little", 4),
+    result("pump-current", "none", 4),
     result("injector-pulse", "dark", 5),
   ];
   const advice = advise({ complaints: ["no-start"], log });

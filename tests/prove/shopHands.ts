@@ -315,6 +315,7 @@ export const looks: Readonly<Record<string, Look>> = {
   "pump-volts": () => "full",
   "pump-current": (h) => {
     const d = h.shop.damage;
+    if (d.pump === 0) return pick(h, 0.8, "none", "much");
     if (d.pump + noise(h, 0.1) < 0.75) return "little";
     if (d.tankEmpty > 0.7) return "little";
     return d.filter + noise(h, 0.8) > 1.8 ? "much" : "usual";
@@ -401,17 +402,13 @@ export const looks: Readonly<Record<string, Look>> = {
   },
   "back-pressure": (h) => {
     const there = h.runs ? h.shop.idling() : null;
-    there?.bench.hold(2000);
-    there?.pass(5);
-    const { engine } = (there ?? h.crank.there).bench;
-    const kpa = Math.max(0, (engine.exhaust.pressure - engine.ambient) / 1000 + noise(h, 0.5));
-    // A crank moves a tenth of the gas: there a few kPa are many.
-    return there === null
-      ? kpa > 3
-        ? "high"
-        : "low"
-      : judged(h, "back-pressure", "kPa", [Math.min(400, kpa)]);
+    if (there === null) return "unclear";
+    there.bench.hold(2000);
+    there.pass(5);
+    return judged(h, "back-pressure", "kPa", [Math.min(400, backPressure(h, there.bench))]);
   },
+  "back-pressure-crank": (h) =>
+    judged(h, "back-pressure-crank", "kPa", [Math.min(200, backPressure(h, h.crank.there.bench))]),
   smoke: (h) => {
     const perLitre = leakArea(h) / h.shop.vehicle.displacementL + Math.abs(noise(h, 2e-7));
     return perLitre > 5e-6 ? "large" : perLitre > 4e-7 ? "small" : "tight";
@@ -452,6 +449,8 @@ export const looks: Readonly<Record<string, Look>> = {
   "thermostat-hose": (h) => (h.shop.damage.thermostatOpen > 0.2 ? "early" : "late"),
 };
 
+const backPressure = (h: Hands, { engine }: Running["bench"]): number =>
+  Math.max(0, (engine.exhaust.pressure - engine.ambient) / 1000 + noise(h, 0.5));
 const oneCoil = (h: Hands): boolean => h.shop.damage.coil.filter((share) => share < 0.75).length === 1;
 /** Of the intake behind the throttle, ports and all: smoke and sealing find either. */
 const leakArea = ({ shop: { damage } }: Hands): number => damage.leakArea + damage.portLeakArea;

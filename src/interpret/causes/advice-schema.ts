@@ -67,7 +67,15 @@ export const checkAdviceSchema = z.object({
   money: z.number(),
   /** Empty when none is needed. */
   cautions: z.array(z.object({ text: z.string(), source: z.string() })),
-  reading: z.nullable(z.object({ what: z.string(), units: z.array(z.string()), source: z.string() })),
+  reading: z.nullable(
+    z.object({
+      what: z.string(),
+      units: z.array(z.string()),
+      source: z.string(),
+      /** What counts is a difference: what the meter shows, what is entered beside it, and channels that know that. */
+      beside: z.optional(z.object({ shown: z.string(), what: z.string(), channels: z.array(z.string()) })),
+    }),
+  ),
   outcomes: z.array(
     z.object({
       id: z.string(),

@@ -104,7 +104,10 @@ function checkLines(check: CheckAdvice, first: string, put: Put): void {
     put(`${i + 1}. ${step}`, 2, 5);
   });
   if (check.tools.length > 0) put(`Tools: ${check.tools.join(", ")}`, 2, 4);
-  if (check.reading !== null)
-    put(`Reading: ${check.reading.what}, in ${check.reading.units.join(", ")}`, 2, 4);
+  if (check.reading !== null) {
+    const { what, units, beside } = check.reading;
+    const two = beside === undefined ? "" : `; from two figures: ${beside.shown}; ${beside.what}`;
+    put(`Reading: ${what}, in ${units.join(", ")}${two}`, 2, 4);
+  }
   for (const o of check.outcomes) put(`- ${o.text} (${o.expect}): ${o.means}. ${o.then}.`, 2, 4);
 }

@@ -26,7 +26,7 @@ import { timeCost, weighOne, type Possible, type Skipped, type Weighed } from ".
 import { checkActs } from "./tables/acts.ts";
 import { cautionFirst, cautions, type CautionId } from "./tables/cautions.ts";
 import { tools, type ToolId } from "./tables/tools.ts";
-import { stateWords, type CauseRow, type HandCheckRow, type Span } from "./types.ts";
+import { stateWords, type CauseRow, type HandCheckRow, type ReadingRow, type Span } from "./types.ts";
 import { consider, type Considered, type ConsiderOptions } from "./visit.ts";
 
 export interface AdviceOptions extends ConsiderOptions {
@@ -339,10 +339,15 @@ export function plainCheck(check: HandCheckRow): PlainCheck {
     money,
     cautions:
       check.caution === "none needed" ? [] : check.caution.map((c) => ({ ...cautions[c as CautionId] })),
-    reading:
-      reading === undefined
-        ? null
-        : { what: reading.what, units: enterable(reading.unit), source: reading.source },
+    reading: reading === undefined ? null : plainReading(reading),
     source,
   };
+}
+
+function plainReading({ what, unit, source, beside }: ReadingRow): NonNullable<PlainCheck["reading"]> {
+  const pair =
+    beside === undefined
+      ? {}
+      : { beside: { shown: beside.shown, what: beside.what, channels: [...beside.channels] } };
+  return { what, units: enterable(unit), source, ...pair };
 }

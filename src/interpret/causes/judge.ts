@@ -6,11 +6,15 @@ import type { Figure, HandCheckRow, OutcomeRow, ReadingRow } from "./types.ts";
 export interface Reading {
   readonly values: readonly (number | null)[];
   readonly unit: string;
+  /** The other figure, in the same unit, where the check judges a difference; left out: the values are differences. */
+  readonly beside?: number | undefined;
 }
 
 export interface Judged {
   readonly outcome: string | null;
   readonly figure?: { readonly value: number; readonly unit: string };
+  /** How the figure came of what was entered: "12.4 V at the battery - 12.2 V at the relay = 0.2 V lost". */
+  readonly sum?: string;
   readonly question?: string;
   readonly impossible: boolean;
 }
@@ -29,7 +33,8 @@ const kinds: readonly Readonly<Record<string, readonly [factor: number, offset: 
   { V: [1, 0], mV: [0.001, 0] },
   { A: [1, 0], mA: [0.001, 0] },
   { ohm: [1, 0], Ω: [1, 0], kohm: [1000, 0], kΩ: [1000, 0] },
-  { "%": [1, 0] },
+  // A leak-down gauge shows what is lost, or what is held.
+  { "%": [1, 0], "% lost": [1, 0], "% held": [-1, 100] },
   { "°C": [1, 0], "°F": [5 / 9, -160 / 9] },
 ];
 
@@ -43,10 +48,18 @@ export function converted(value: number, from: string, to: string): number | nul
   return null;
 }
 
+/** A difference of two values in another unit of its kind: scales have no common zero. */
+function convertedDifference(value: number, from: string, to: string): number | null {
+  const zero = converted(0, from, to);
+  const there = converted(value, from, to);
+  return zero === null || there === null ? null : there - zero;
+}
+
 /** Units a reading of this check may be entered in, its own first. */
 export function enterable(unit: string): string[] {
   const kind = kinds.find((k) => k[unit] !== undefined);
-  const others = kind === undefined ? [] : Object.keys(kind).filter((u) => u !== unit && u !== "kPa fuel");
+  const hidden = ["kPa fuel", unit === "% lost" ? "%" : ""];
+  const others = kind === undefined ? [] : Object.keys(kind).filter((u) => u !== unit && !hidden.includes(u));
   return [unit === "kPa fuel" ? "kPa" : unit, ...others.filter((u) => !(unit === "kPa fuel" && u === "kPa"))];
 }
 
@@ -54,31 +67,35 @@ const shownUnit = (unit: string): string => (unit === "kPa fuel" ? units["kPa fu
 
 /** Good enough on every cylinder, kPa: service manual 2006 (100 psi); diesel from memory. */
 const leastCompression = { petrol: 690, diesel: 1700 } as const;
+/** More than any sound engine of the kind makes while it is cranked, kPa: from memory. */
+const mostCompression = { petrol: 2500, diesel: 4500 } as const;
+/** Units that nobody takes a number for by mistake. */
+const seldom: ReadonlySet<string> = new Set(["mV", "mA", "kohm", "kΩ", "MPa", "inHg"]);
 
 /**
- * Which outcome a reading is. What cannot physically be is questioned, with the unit that would make it possible.
- * The vehicle's own range, where the facts give one, stands in place of the general one.
+ * Which outcome a reading is. What cannot physically be is questioned, with the unit that would make it possible; so is
+ * what another unit, or another thing than the one asked for, would explain better than a fault. The vehicle's own
+ * range, where the facts give one, stands in place of the general one.
  */
 export function judgeReading(check: HandCheckRow, reading: Reading, facts: VehicleFacts): Judged {
+  const judged = plainly(check, reading, facts);
+  const asked = judged.figure === undefined ? null : misread(check, reading, { judged, facts });
+  return asked === null ? judged : { ...judged, outcome: null, question: asked };
+}
+
+function plainly(check: HandCheckRow, reading: Reading, facts: VehicleFacts): Judged {
   const row = check.reading;
   if (row === undefined) {
     return { outcome: null, impossible: false, question: `${check.name} takes no reading.` };
   }
   const values: number[] = [];
+  const sums: string[] = [];
   for (const raw of reading.values) {
     if (raw === null) continue;
-    const value = converted(raw, reading.unit, row.unit);
-    if (value === null) {
-      const wanted = shownUnit(row.unit);
-      return {
-        outcome: null,
-        impossible: true,
-        question: `A reading in ${reading.unit} where ${wanted} is meant.`,
-      };
-    }
-    const doubt = doubtOf(raw, value, row, reading.unit);
-    if (doubt !== null) return { outcome: null, impossible: true, question: doubt };
-    values.push(value);
+    const found = figureFrom(raw, reading, row);
+    if (typeof found === "string") return { outcome: null, impossible: true, question: found };
+    values.push(found.value);
+    if (found.sum !== null) sums.push(found.sum);
   }
   if (values.length === 0) return { outcome: null, impossible: false, question: "No value was entered." };
   if (row.figure === "lowest-of-highest") return compression(values, reading.values, facts);
@@ -90,15 +107,81 @@ export function judgeReading(check: HandCheckRow, reading: Reading, facts: Vehic
       question: "One value alone cannot be compared with the others.",
     };
   }
-  const figure = { value, unit: shownUnit(row.unit) };
-  const outcome = check.outcomes.find((o) => holds(boundsOf(o, check, facts), value));
-  if (outcome !== undefined) return { outcome: outcome.id, figure, impossible: false };
-  return {
-    outcome: null,
-    figure,
+  const base = {
+    figure: { value, unit: shownUnit(row.unit) },
+    ...(sums.length === 0 ? {} : { sum: sums.join("; ") }),
     impossible: false,
-    question: "The number alone does not say: choose the outcome.",
   };
+  if (row.doubtful !== undefined && sums.length === 0 && value >= row.doubtful.from) {
+    return { ...base, outcome: null, question: row.doubtful.words };
+  }
+  const outcome = check.outcomes.find((o) => holds(boundsOf(o, check, facts), value));
+  if (outcome !== undefined) return { ...base, outcome: outcome.id };
+  return { ...base, outcome: null, question: "The number alone does not say: choose the outcome." };
+}
+
+/** What is judged of one entered value, with the sum where there is one; words when it cannot be. */
+function figureFrom(
+  raw: number,
+  { unit, beside }: Reading,
+  row: ReadingRow,
+): { readonly value: number; readonly sum: string | null } | string {
+  const pair = row.beside;
+  const given = pair !== undefined && beside !== undefined;
+  const value =
+    pair !== undefined && !given ? convertedDifference(raw, unit, row.unit) : converted(raw, unit, row.unit);
+  if (value === null) return `A reading in ${unit} where ${shownUnit(row.unit)} is meant.`;
+  if (!given) return doubtOf(raw, value, row, unit) ?? { value, sum: null };
+  const other = converted(beside, unit, row.unit);
+  const shown = { ...row, possible: pair.possible, what: pair.shown };
+  const doubt =
+    doubtOf(raw, value, shown, unit) ??
+    doubtOf(beside, other ?? Number.NaN, { ...shown, what: pair.what }, unit);
+  if (doubt !== null || other === null) return doubt ?? "";
+  const [at, against, left] = pair.words;
+  const taken = pair.take === "shown" ? other - value : value - other;
+  const told = (n: number, words: string): string =>
+    `${Number(n.toPrecision(6))} ${shownUnit(row.unit)} ${words}`;
+  const terms = [told(other, against), told(value, at)];
+  if (pair.take === "beside") terms.reverse();
+  return { value: taken, sum: `${terms.join(" − ")} = ${told(Number(taken.toFixed(4)), left)}` };
+}
+
+/** A fault that is none when the number stands in another unit is asked about before it is believed. */
+function misread(
+  check: HandCheckRow,
+  reading: Reading,
+  { judged, facts }: { readonly judged: Judged; readonly facts: VehicleFacts },
+): string | null {
+  const row = check.reading;
+  const usual = (id: string | null): boolean => check.outcomes.some((o) => o.id === id && o.normal === true);
+  if (row === undefined || usual(judged.outcome) || row.beside !== undefined) return null;
+  if (!reading.values.some((v) => v !== null && v !== 0)) return null;
+  const unit = enterable(row.unit).find(
+    (u) =>
+      u !== reading.unit &&
+      !seldom.has(u) &&
+      !(u === "kPa" && reading.unit === "kPa fuel") &&
+      likely(row, u, { reading, facts }) &&
+      usual(plainly(check, { ...reading, unit: u }, facts).outcome),
+  );
+  if (unit === undefined) return null;
+  const text = (id: string | null): string => check.outcomes.find((o) => o.id === id)?.text ?? "";
+  const right = plainly(check, { ...reading, unit }, facts).outcome;
+  const numbers = reading.values.map((v) => v ?? "–").join(", ");
+  const now = judged.outcome === null ? "says nothing by itself" : `would be: ${text(judged.outcome)}`;
+  return `${numbers} ${shownUnit(reading.unit)} ${now}. In ${unit} it would be: ${text(right)}. Choose the unit or the outcome.`;
+}
+
+/** Whether the numbers could well stand in that unit. */
+function likely(
+  row: ReadingRow,
+  unit: string,
+  { reading, facts }: { readonly reading: Reading; readonly facts: VehicleFacts },
+): boolean {
+  if (row.figure !== "lowest-of-highest") return true;
+  const most = mostCompression[facts.fuel === "diesel" ? "diesel" : "petrol"];
+  return reading.values.every((v) => v === null || (converted(v, unit, row.unit) ?? Number.NaN) <= most);
 }
 
 function doubtOf(raw: number, value: number, row: ReadingRow, unit: string): string | null {

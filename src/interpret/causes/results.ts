@@ -18,6 +18,8 @@ export const readingSchema = keeping({
   values: z.array(z.nullable(z.number())).check(z.minLength(1), z.maxLength(16)),
   /** As the person read it: kPa, psi, bar, inHg, V, mV, A, ohm, %, °C, °F. */
   unit: z.string().check(z.maxLength(12)),
+  /** The other figure, in the same unit, where the check judges a difference; left out: the values are differences. */
+  beside: z.optional(z.number()),
 });
 
 const linkSchema = keeping({
@@ -85,6 +87,8 @@ export interface Result {
   readonly outcome: string | null;
   /** The figure that was judged, in the check's unit. */
   readonly figure?: { readonly value: number; readonly unit: string };
+  /** How the figure came of what was entered, where it is a difference. */
+  readonly sum?: string;
   /** Why it is questioned or unclear, and what would help. */
   readonly question?: string;
   readonly latest: ResultEntry | CorrectEntry;
@@ -170,7 +174,7 @@ function resultOf(first: ResultEntry, history: readonly LogEntry[], facts: Vehic
 
 const unknownCheck = "This version has no such hand check: it is kept, and not counted.";
 
-type Answered = Pick<Result, "state" | "outcome" | "figure" | "question">;
+type Answered = Pick<Result, "state" | "outcome" | "figure" | "sum" | "question">;
 
 function answerOf(check: HandCheckRow, entry: ResultEntry | CorrectEntry, facts: VehicleFacts): Answered {
   const named = entry.outcome;
@@ -183,7 +187,10 @@ function answerOf(check: HandCheckRow, entry: ResultEntry | CorrectEntry, facts:
   }
   const read: Reading = entry.reading;
   const judged = judgeReading(check, read, facts);
-  const figure = judged.figure === undefined ? {} : { figure: judged.figure };
+  const figure = {
+    ...(judged.figure === undefined ? {} : { figure: judged.figure }),
+    ...(judged.sum === undefined ? {} : { sum: judged.sum }),
+  };
   if (judged.question !== undefined && (named === undefined || judged.impossible)) {
     return { state: "questioned", outcome: null, question: judged.question, ...figure };
   }

@@ -68,6 +68,17 @@ export const handCheckRowSchema = z.strictObject({
       possible: span,
       figure: z.enum(["value", "lowest-of-highest", "furthest-from-mean", "highest", "lowest"]),
       source: text,
+      beside: z.optional(
+        z.strictObject({
+          shown: text,
+          what: text,
+          words: z.tuple([text, text, text]),
+          take: z.enum(["shown", "beside"]),
+          possible: span,
+          channels: z.array(z.string().check(z.minLength(2))),
+        }),
+      ),
+      doubtful: z.optional(z.strictObject({ from: z.number(), words: text })),
       replaced: z.optional(z.strictObject({ by: z.literal("fuelPressureKPa"), outcome: id })),
     }),
   ),

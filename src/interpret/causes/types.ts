@@ -90,6 +90,21 @@ export interface OutcomeRow<C extends string = string> {
 /** How several readings, one a cylinder, become the one figure that is judged. */
 export type Figure = "value" | "lowest-of-highest" | "furthest-from-mean" | "highest" | "lowest";
 
+/** The second figure of a reading that is judged by its difference. */
+export interface Beside {
+  /** What the meter shows, and the other figure: "relay's output, to ground" and "battery, at the same moment". */
+  readonly shown: string;
+  readonly what: string;
+  /** What the two are called in the sum: "at the relay", "at the battery", and what is left: "lost". */
+  readonly words: readonly [shown: string, beside: string, left: string];
+  /** Which of the two is taken from the other. */
+  readonly take: "shown" | "beside";
+  /** What each of the two can be. */
+  readonly possible: Span;
+  /** Channels of a recording that know the other figure, best first. */
+  readonly channels: readonly string[];
+}
+
 export interface ReadingRow {
   readonly what: string;
   readonly unit: string;
@@ -98,6 +113,13 @@ export interface ReadingRow {
   readonly figure: Figure;
   /** Source of the ranges on the outcomes. */
   readonly source: string;
+  /**
+   * What counts is a difference: the person enters what the meter shows, and the other figure beside it. A reading
+   * without the other figure is the difference itself.
+   */
+  readonly beside?: Beside;
+  /** A figure so large is more likely another thing than the one that is asked for: the outcome has to be chosen. */
+  readonly doubtful?: { readonly from: number; readonly words: string };
   /** The range in the vehicle's facts that replaces the bounds of the outcome so named. */
   readonly replaced?: { readonly by: "fuelPressureKPa"; readonly outcome: string };
 }

@@ -250,7 +250,7 @@ export class Causes {
     if (own === undefined) return [puttingStatement({ job, id: newId(), tie }, says)];
     // Anew with its words: those that stand there were said of what was known before.
     return [
-      setting(job, ["entries", own, "says"], says),
+      setting(job, ["entries", own, "says"], says as Json),
       setting(job, ["entries", own, "said"], saidNow(says)),
     ].filter((change) => change !== null);
   }

@@ -21,6 +21,8 @@ export interface ResultDraft {
   readonly outcome: string | null;
   readonly reading: string;
   readonly unit: string;
+  /** The other figure of a reading that is judged by its difference; empty where there is none. */
+  readonly beside: string;
   readonly cylinder: string;
   readonly by: string;
   /** ISO 8601 with zone. */
@@ -33,6 +35,8 @@ export interface ResultDraft {
 export const typedSchema = z.object({
   ...{ outcome: z.nullable(z.string()), reading: z.string(), unit: z.string(), cylinder: z.string() },
   ...{ by: z.string(), at: z.string(), words: z.string() },
+  // What an earlier version kept has none.
+  beside: z._default(z.string(), ""),
 });
 
 export type Values = readonly (number | null)[];
@@ -69,20 +73,38 @@ export function judged(check: HandCheckRow, draft: ResultDraft, facts: VehicleFa
   if (check.reading === undefined || draft.reading.trim() === "") return null;
   const values = readValues(draft.reading);
   if (values === null) return { outcome: null, words: "This is not a number.", question: true };
-  const found = judgeReading(check, { values, unit: draft.unit }, facts);
+  const pair = check.reading.beside;
+  const beside = otherFigure(draft);
+  if (pair !== undefined && beside === null) {
+    return { outcome: null, words: `Enter the other figure too: ${pair.what}.`, question: true };
+  }
+  const found = judgeReading(
+    check,
+    { values, unit: draft.unit, ...(beside === null ? {} : { beside }) },
+    facts,
+  );
+  const sum = found.sum === undefined ? "" : `${found.sum}. `;
   const text = check.outcomes.find((o) => o.id === found.outcome)?.text ?? null;
-  if (found.question !== undefined) return { outcome: null, words: found.question, question: true };
+  if (found.question !== undefined)
+    return { outcome: null, words: `${sum}${found.question}`, question: true };
   return {
     outcome: found.outcome,
-    words: text === null ? "" : `The reading says: ${text}.`,
+    words: text === null ? sum.trim() : `${sum}The reading says: ${text}.`,
     question: false,
   };
 }
 
-/** Whether there is anything to keep. */
-export function isWhole(draft: ResultDraft): boolean {
-  if (draft.reading.trim() !== "") return readValues(draft.reading) !== null;
-  return draft.outcome !== null;
+/** The figure beside the reading; null where none, or no number, is typed. */
+function otherFigure({ beside }: ResultDraft): number | null {
+  const values = beside.trim() === "" ? null : readValues(beside);
+  return values?.length === 1 ? (values[0] ?? null) : null;
+}
+
+/** Whether there is anything to keep. A reading that is one of two figures is kept with both. */
+export function isWhole(draft: ResultDraft, check?: HandCheckRow): boolean {
+  if (draft.reading.trim() === "") return draft.outcome !== null;
+  if (readValues(draft.reading) === null) return false;
+  return check?.reading?.beside === undefined || otherFigure(draft) !== null;
 }
 
 /** What was seen, apart from when and by whom. */
@@ -91,9 +113,12 @@ export type Answer = Omit<ResultEntry, "k" | "id" | "at" | "by" | "check">;
 function answer(draft: ResultDraft, photo: string | null): Answer {
   const values = draft.reading.trim() === "" ? null : readValues(draft.reading);
   const cylinder = Number(draft.cylinder);
+  const beside = otherFigure(draft);
   return {
     ...(draft.outcome === null ? {} : { outcome: draft.outcome }),
-    ...(values === null ? {} : { reading: { values: [...values], unit: draft.unit } }),
+    ...(values === null
+      ? {}
+      : { reading: { values: [...values], unit: draft.unit, ...(beside === null ? {} : { beside }) } }),
     ...(draft.cylinder !== "" && Number.isInteger(cylinder) ? { cylinder } : {}),
     ...(draft.words.trim() === "" ? {} : { words: draft.words.trim() }),
     ...(photo === null ? {} : { photo }),
@@ -113,7 +138,7 @@ export function correctEntry(id: string, of: string, draft: ResultDraft, photo: 
 
 export function emptyDraft(units: readonly string[], at: string): ResultDraft {
   return {
-    ...{ outcome: null, reading: "", unit: units[0] ?? "", cylinder: "" },
+    ...{ outcome: null, reading: "", unit: units[0] ?? "", beside: "", cylinder: "" },
     ...{ by: "", at, words: "", link: null },
   };
 }
@@ -126,6 +151,7 @@ export function draftOf(empty: ResultDraft, entry: Pick<ResultEntry, keyof Answe
     outcome: outcome ?? null,
     reading: reading === undefined ? "" : reading.values.map((v) => v ?? "-").join(" "),
     unit: reading?.unit ?? empty.unit,
+    beside: reading?.beside === undefined ? "" : String(reading.beside),
     cylinder: cylinder === undefined ? "" : String(cylinder),
     words: words ?? "",
     link: link ?? null,

@@ -127,15 +127,15 @@ export const mechanicsChecks = [
     state: "key",
     for: ["no-start", "starts-and-dies", "rough"],
     reading: {
-      what: "loss",
-      unit: "%",
+      what: "each cylinder; judged is the one that loses most",
+      unit: "% lost",
       possible: [0, 100],
       figure: "highest",
       source: "ASE study guide, cylinder leakage: 5 to 10 % good, to 20 % usable, over 30 % bad",
     }, // Where it leaks, which no compression figure tells.
     group: "leak-down",
     outcomes: [
-      { id: "tight", text: "20 % or less", means: "tight", to: 25, normal: true },
+      { id: "tight", text: "under 25 % lost", means: "tight", to: 25, normal: true },
       {
         id: "valve",
         text: "more, at tailpipe or throttle",
@@ -361,17 +361,14 @@ export const mechanicsChecks = [
   {
     id: "back-pressure",
     name: "Exhaust back-pressure",
-    steps: [
-      "Gauge in place of the front oxygen sensor.",
-      "Idle, then 2000 rpm; while cranking if it does not run.",
-    ],
+    steps: ["Gauge in place of the front oxygen sensor.", "Idle, then 2000 rpm held; read when it stands."],
     tools: ["back-pressure-gauge", "hand-tools"],
     minutes: 22,
     money: 0,
     caution: ["hot", "exhaust", "cranking"],
-    state: "turns",
+    state: "runs",
     reading: {
-      what: "at 2000 rpm, or while cranking",
+      what: "at 2000 rpm held",
       unit: "kPa",
       possible: [0, 400],
       figure: "value",
@@ -380,10 +377,10 @@ export const mechanicsChecks = [
     },
     group: "exhaust",
     outcomes: [
-      { id: "low", text: "20 kPa or less", means: "the exhaust is free", to: 20.7, normal: true },
+      { id: "low", text: "under 20.7 kPa", means: "the exhaust is free", to: 20.7, normal: true },
       {
         id: "high",
-        text: "more",
+        text: "20.7 kPa or more",
         means: "blocked",
         from: 20.7,
         often: { otherwise: 0.03, "exhaust-blocked": 0.95 },
@@ -391,5 +388,44 @@ export const mechanicsChecks = [
     ],
     answers: ["exhaust-open"],
     source: "service manuals 1995, 1996",
+  },
+  {
+    id: "back-pressure-crank",
+    name: "Exhaust back-pressure while cranking",
+    steps: [
+      "Gauge in place of the front oxygen sensor; throttle open, fuel and spark off.",
+      "Crank ten seconds; read the highest steady value. A crank moves a tenth of the gas: a few kPa are many.",
+    ],
+    tools: ["back-pressure-gauge", "hand-tools", "helper"],
+    minutes: 22,
+    money: 0,
+    caution: ["hot", "cranking", "compression-crank"],
+    state: "turns",
+    for: ["no-start", "starts-and-dies"],
+    reading: {
+      what: "while cranking",
+      unit: "kPa",
+      possible: [0, 200],
+      figure: "value",
+      source: "common practice: next to nothing while cranking; from 3 kPa the exhaust holds it back",
+    },
+    group: "exhaust",
+    outcomes: [
+      {
+        id: "low",
+        text: "under 3 kPa",
+        means: "no proof that it is free, but not shut",
+        to: 3,
+        normal: true,
+      },
+      {
+        id: "high",
+        text: "3 kPa or more",
+        means: "blocked",
+        from: 3,
+        often: { otherwise: 0.03, "exhaust-blocked": 0.85 },
+      },
+    ],
+    source: cp,
   },
 ] as const satisfies readonly CheckTableRow[];

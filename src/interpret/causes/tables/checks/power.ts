@@ -131,13 +131,18 @@ export const powerChecks = [
     reading: {
       what: "worst drop of one conductor",
       unit: "V",
-      possible: [0, 14],
+      possible: [0, 30],
       figure: "highest",
+      doubtful: {
+        from: 6,
+        words:
+          "So much is more likely the voltage that is left at the starter than what one conductor loses: choose the outcome.",
+      },
       source: "ASE L1 study guide 2.3: 0.2 V a conductor, 0.1 V a joint",
     },
     group: "cables",
     outcomes: [
-      { id: "small", text: "0.2 V or less", means: "the cables are good", to: 0.25, normal: true },
+      { id: "small", text: "under 0.25 V", means: "the cables are good", to: 0.25, normal: true },
       {
         id: "some",
         text: "0.25 to 0.5 V",
@@ -586,8 +591,13 @@ export const powerChecks = [
     reading: {
       what: "both drops together, at 2000 rpm with load",
       unit: "V",
-      possible: [-1, 20],
+      possible: [-1, 32],
       figure: "value",
+      doubtful: {
+        from: 6,
+        words:
+          "So much is more likely the charging voltage than what is lost on the way: choose the outcome.",
+      },
       source: "common practice: 0.2 V each way is good, over 0.5 V together is a bad joint or wire",
     },
     group: "charging-drop",
@@ -619,8 +629,12 @@ export const powerChecks = [
     reading: {
       what: "drop of feed and ground together",
       unit: "V",
-      possible: [0, 15],
+      possible: [0, 32],
       figure: "value",
+      doubtful: {
+        from: 9,
+        words: "So much is an open feed, or the feed itself measured to ground: choose the outcome.",
+      },
       source: "ASE L1 study guide 2.3: 0.2 V a conductor; modules may reset below 6 to 8 V (from memory)",
     }, // A meter at the module's own pins.
     group: "module-pins",
@@ -631,7 +645,6 @@ export const powerChecks = [
         text: "over 0.5 V",
         means: "feed or ground loses voltage",
         from: 0.5,
-        to: 9,
         often: {
           otherwise: 0.03,
           "module-supply": 0.6,
@@ -646,7 +659,6 @@ export const powerChecks = [
         id: "none",
         text: "no supply, or it comes and goes",
         means: "open feed, fuse or ground",
-        from: 9,
         often: {
           otherwise: 0.005,
           "module-supply": 0.35,

@@ -60,8 +60,8 @@ export const sensorChecks = [
     id: "infrared",
     name: "Coolant temperature against a thermometer",
     steps: [
-      "Point the thermometer at the housing next to the sensor.",
-      "Compare with what the module reads; cold engines: compare with the air.",
+      "Point the thermometer at the housing next to the sensor; a cold engine: at the block.",
+      "Enter what the thermometer shows, and what the module reads at that moment.",
     ],
     tools: ["thermometer", "program"],
     minutes: 4,
@@ -71,8 +71,16 @@ export const sensorChecks = [
     reading: {
       what: "module minus thermometer",
       unit: "°C",
-      possible: [-180, 180],
+      possible: [-300, 300],
       figure: "value",
+      beside: {
+        shown: "thermometer",
+        what: "coolant by the module, at the same moment",
+        words: ["by the thermometer", "by the module", "apart"],
+        take: "shown",
+        possible: [-60, 260],
+        channels: ["coolant"],
+      },
       source: "within 9 to 15 °C after a soak: service manuals 2007",
     }, // Another thermometer beside the sensor.
     group: "coolant-true",

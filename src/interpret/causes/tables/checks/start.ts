@@ -185,7 +185,7 @@ export const startChecks = [
     id: "relay-volts",
     name: "Voltage at the relay, cranking or running",
     steps: [
-      "Meter at the relay's output, to ground.",
+      "Meter at the relay's output, to ground; a second look at the battery's posts in the same state.",
       "Crank or run; read throughout: it may close for two seconds and let go.",
     ],
     tools: ["multimeter", "helper"],
@@ -197,10 +197,23 @@ export const startChecks = [
     state: "turns",
     for: ["no-start", "starts-and-dies", "rough", "lean"],
     reading: {
-      what: "below battery at the relay's output",
+      what: "lost between battery and the relay's output",
       unit: "V",
-      possible: [0, 15],
+      possible: [-0.5, 30],
       figure: "value",
+      beside: {
+        shown: "relay's output, to ground",
+        what: "battery at the same moment, post to post",
+        words: ["at the relay's output", "at the battery", "lost"],
+        take: "shown",
+        possible: [0, 32],
+        channels: ["socket-voltage", "module-voltage"],
+      },
+      doubtful: {
+        from: 6,
+        words:
+          "Is that what the meter shows, or what is lost? Enter what it shows, and the battery's voltage beside it.",
+      },
       source: cp,
     },
     group: "relay-output",
@@ -285,7 +298,10 @@ export const startChecks = [
   {
     id: "coil-volts",
     name: "Voltage at the coil, cranking or running",
-    steps: ["Meter at the coil's feed wire, to ground.", "Crank or run; read throughout."],
+    steps: [
+      "Meter at the coil's feed wire, to ground; a second look at the battery's posts in the same state.",
+      "Crank or run; read throughout.",
+    ],
     tools: ["multimeter", "helper"],
     minutes: 8,
     money: 0,
@@ -294,10 +310,23 @@ export const startChecks = [
     for: ["no-start", "starts-and-dies", "rough", "lean"],
     only: petrol,
     reading: {
-      what: "below battery at the coil's feed",
+      what: "lost between battery and the coil's feed",
       unit: "V",
-      possible: [0, 15],
+      possible: [-0.5, 30],
       figure: "value",
+      beside: {
+        shown: "coil's feed, to ground",
+        what: "battery at the same moment, post to post",
+        words: ["at the coil", "at the battery", "lost"],
+        take: "shown",
+        possible: [0, 32],
+        channels: ["socket-voltage", "module-voltage"],
+      },
+      doubtful: {
+        from: 6,
+        words:
+          "Is that what the meter shows, or what is lost? Enter what it shows, and the battery's voltage beside it.",
+      },
       source: cp,
     },
     group: "relay-output",
