@@ -32,8 +32,10 @@ export function decodeParameter(parameter: Parameter, data: Uint8Array, at = 0):
 export function valueAt(value: Value, data: Uint8Array, at: number, stop: number): number {
   if (at + value.at + value.len > stop) return Number.NaN;
   const { when } = value;
-  if (when !== undefined && (at + when.at >= stop || ((data[at + when.at] ?? 0) & (1 << when.bit)) === 0))
-    return Number.NaN;
+  if (when !== undefined) {
+    const bits = (1 << when.bit) | (when.or === undefined ? 0 : 1 << when.or);
+    if (at + when.at >= stop || ((data[at + when.at] ?? 0) & bits) === 0) return Number.NaN;
+  }
   const raw = rawOf(value, data, at);
   return value.absent === raw ? Number.NaN : scale(value, raw);
 }
@@ -41,6 +43,7 @@ export function valueAt(value: Value, data: Uint8Array, at: number, stop: number
 function rawOf(value: Value, data: Uint8Array, at: number): number {
   let raw = 0;
   for (let i = 0; i < value.len; i++) raw = raw * 256 + (data[at + value.at + i] ?? 0);
+  if (value.part !== undefined) return (raw >> value.part.shift) & value.part.mask;
   if (value.signed === true && raw >= 2 ** (8 * value.len - 1)) raw -= 2 ** (8 * value.len);
   return raw;
 }
@@ -101,6 +104,20 @@ export function channelInfo(channel: string): ChannelInfo | undefined {
 export function parameterOf(channel: string): Parameter | undefined {
   const pid = channelTable.get(channel)?.pid;
   return pid === undefined ? undefined : parameterByPid.get(pid);
+}
+
+/** True for a channel that came into the table after the first release. */
+export function isLater({ pid }: ChannelInfo): boolean {
+  return pid !== undefined && parameterByPid.get(pid)?.later === true;
+}
+
+/**
+ * A channel of the table as a sample in this unit means it: undefined for one that came into the table after the first
+ * release and has another unit there, since a file from before may mean something else by its name.
+ */
+export function infoFor(channel: string, unit: string): ChannelInfo | undefined {
+  const info = channelTable.get(channel);
+  return info !== undefined && isLater(info) && info.unit !== unit ? undefined : info;
 }
 
 /** A number of a channel in words: with its unit, or the word of an enumeration, the bits, the code. */

@@ -85,6 +85,17 @@ export const enumerations = {
       23: "bi-fuel, on diesel",
     },
   },
+  /** Source of the next three: open collection OBDb, signal list of SAE J1979. */
+  offOn: { words: { 0: "off", 1: "on" } },
+  hybridCharging: { words: { 0: "charge sustaining", 1: "charge depleting", 2: "charge increasing" } },
+  emissionRule: {
+    words: {
+      14: "heavy duty Euro IV, B1",
+      15: "heavy duty Euro V, B2",
+      16: "heavy duty Euro EEV, C",
+      17: "heavy duty Euro VI",
+    },
+  },
 } as const satisfies Record<string, Enumeration>;
 
 export type EnumId = keyof typeof enumerations;

@@ -3,62 +3,20 @@
  * the public list "OBD-II PIDs" (W), or the same tables from memory (Wm). A row holds the request, the length
  * of its data and the values inside; logic is in decode.ts.
  */
-import type { UnitId } from "./units.ts";
-import type { EnumId, BitsId } from "./enumerations.ts";
+import { laterParameters } from "./laterParameters.ts";
+import {
+  flagged,
+  lengthUncertain,
+  one,
+  percent,
+  temperature,
+  trim,
+  type Parameter,
+  type Scale,
+  type Value,
+} from "./parameterRows.ts";
 
-/** W = Wikipedia "OBD-II PIDs"; Wm = same tables and SAE J1979-DA / ISO 15031-5 annex B, from memory. */
-export type Source = "W" | "Wm";
-
-/** value = raw * mul / div + add, with raw read big-endian from `len` bytes at `at`. */
-export interface Value {
-  readonly channel: string;
-  /** Full name, as in the standard. */
-  readonly name: string;
-  /** Short name for a lane. */
-  readonly short: string;
-  readonly unit: UnitId;
-  readonly at: number;
-  readonly len: number;
-  readonly signed?: true;
-  readonly mul?: number;
-  readonly div?: number;
-  readonly add?: number;
-  /** Only there when this bit of data byte `at` is set. */
-  readonly when?: { readonly at: number; readonly bit: number };
-  /** This raw value means "not there". */
-  readonly absent?: number;
-  readonly enumeration?: EnumId;
-  readonly bits?: BitsId;
-}
-
-export interface Parameter {
-  readonly pid: number;
-  readonly bytes: number;
-  readonly name: string;
-  readonly source: Source;
-  /** Said where the source is unsure, such as of a length. */
-  readonly note?: string;
-  readonly values: readonly Value[];
-}
-
-type Scale = Pick<Value, "mul" | "div" | "add" | "signed">;
-
-const percent: Scale = { mul: 100, div: 255 };
-const trim: Scale = { mul: 100, div: 128, add: -100 };
-const temperature: Scale = { add: -40 };
-
-function one(
-  pid: number,
-  bytes: number,
-  channel: string,
-  name: string,
-  short: string,
-  unit: UnitId,
-  scale: Scale,
-  source: Source,
-): Parameter {
-  return { pid, bytes, name, source, values: [{ channel, name, short, unit, at: 0, len: bytes, ...scale }] };
-}
+export type { Parameter, Source, Value } from "./parameterRows.ts";
 
 /** The usual short form of a sensor position: b1s2 is bank 1, sensor 2. */
 function sensorPosition(index: number): { id: string; words: string } {
@@ -208,38 +166,6 @@ const secondaryTrims: Parameter[] = (
     ...trim,
   })),
 }));
-
-/** Rows whose first byte says which of the following values exist: bit n stands for value n. */
-function flagged(
-  pid: number,
-  bytes: number,
-  name: string,
-  unit: UnitId,
-  len: number,
-  scale: Scale,
-  values: readonly (readonly [channel: string, name: string, short: string])[],
-  note?: string,
-): Parameter {
-  return {
-    pid,
-    bytes,
-    name,
-    source: "Wm",
-    ...(note === undefined ? {} : { note }),
-    values: values.map(([channel, valueName, short], i) => ({
-      channel,
-      name: valueName,
-      short,
-      unit,
-      at: 1 + i * len,
-      len,
-      when: { at: 0, bit: i },
-      ...scale,
-    })),
-  };
-}
-
-const lengthUncertain = "length uncertain: from memory";
 
 export const parameters: readonly Parameter[] = [
   ...supportMaps,
@@ -617,21 +543,19 @@ export const parameters: readonly Parameter[] = [
     ["throttle-relative-b", "Relative throttle B", "rel. throttle B"],
   ]),
   {
-    ...flagged(
-      0x70,
-      10,
-      "Boost pressure control",
-      "kPa",
-      2,
-      { div: 32 },
+    // Bits 2 and 5 stand for the state of the control, which is in the last byte: captured replies of the open
+    // collection OBDb, and their length with them.
+    ...{ pid: 0x70, bytes: 10, name: "Boost pressure control", source: "O" },
+    values: (
       [
-        ["boost-commanded-a", "Commanded boost pressure A", "boost A wanted"],
-        ["boost-a", "Boost pressure sensor A", "boost A"],
-        ["boost-commanded-b", "Commanded boost pressure B", "boost B wanted"],
-        ["boost-b", "Boost pressure sensor B", "boost B"],
-      ],
-      lengthUncertain,
-    ),
+        ["boost-commanded-a", "Commanded boost pressure A", "boost A wanted", 0],
+        ["boost-a", "Boost pressure sensor A", "boost A", 1],
+        ["boost-commanded-b", "Commanded boost pressure B", "boost B wanted", 3],
+        ["boost-b", "Boost pressure sensor B", "boost B", 4],
+      ] as const
+    ).map(([channel, name, short, bit], i) => ({
+      ...{ channel, name, short, unit: "kPa", at: 1 + 2 * i, len: 2, div: 32, when: { at: 0, bit } },
+    })),
   },
   flagged(
     0x7c,
@@ -709,6 +633,7 @@ export const parameters: readonly Parameter[] = [
     ],
   },
   one(0xa6, 4, "odometer", "Odometer", "odometer", "km", { div: 10 }, "Wm"),
+  ...laterParameters,
 ];
 
 export const parameterByPid: ReadonlyMap<number, Parameter> = new Map(parameters.map((p) => [p.pid, p]));

@@ -20,6 +20,7 @@ export const units = {
   rpm: { symbol: "rpm", digits: 0 },
   "%": { symbol: "%", digits: 1 },
   V: { symbol: "V", digits: 2 },
+  A: { symbol: "A", digits: 1 },
   mA: { symbol: "mA", digits: 2 },
   "°C": { symbol: "°C", digits: 0, us: { symbol: "°F", factor: 1.8, offset: 32, digits: 0 } },
   kPa: { symbol: "kPa", digits: 0, us: { symbol: "inHg", factor: 1 / 3.386389, offset: 0, digits: 1 } },

@@ -20,6 +20,8 @@ export function transportOf(protocol: ProtocolId): Transport {
 export interface Frame {
   readonly module: string;
   readonly data: Uint8Array;
+  /** On CAN: an address byte before the control byte was taken off. */
+  readonly addressed?: boolean;
 }
 
 export type FrameResult = Frame | { readonly problem: string };
@@ -39,13 +41,15 @@ const aloneFirst = { pwm: 0xc4, vpw: 0x6c, iso9141: null } as const;
 /** Three header bytes, at most eight others and the checksum: the limit of J1850, kept by ISO 9141-2 as well. */
 const longestThreeByteHeaderFrame = 12;
 
-/** Reads one line's digits (no spaces, upper case). */
-export function readFrame(transport: Transport, digits: string): FrameResult {
+const noOthers: ReadonlySet<string> = new Set();
+
+/** Reads one line's digits (no spaces, upper case). `others`: identifiers on CAN that replies come under as well. */
+export function readFrame(transport: Transport, digits: string, others = noOthers): FrameResult {
   switch (transport) {
     case "can11":
-      return can11(digits);
+      return can11(digits, others);
     case "can29":
-      return can29(digits);
+      return can29(digits, others);
     case "kwp":
       return withBytes(digits, kwp);
     case "pwm":
@@ -121,21 +125,23 @@ function wrongChecksum(bytes: Uint8Array, expected: number): FrameResult {
 
 /**
  * 7E8 to 7EF are replies, 7DF and 7E0 to 7E7 requests. The serial line has no checksum of its own, so any other
- * identifier is taken for a damaged line.
+ * identifier is taken for a damaged line, but for those that a person has named.
  */
-function can11(digits: string): FrameResult {
+function can11(digits: string, others: ReadonlySet<string>): FrameResult {
   if (digits.length < 5) return { problem: "too short for a CAN frame" };
   if (digits.length % 2 === 0) return { problem: "a digit too many or too few for an 11-bit frame" };
   const id = digits.slice(0, 3);
+  if (others.has(id)) return canData(id, digits.slice(3));
   if (/^7(DF|E[0-7])$/.test(id)) return { problem: "a request, not a reply" };
   if (!/^7E[89A-F]$/.test(id)) return { problem: `identifier ${id}, expected 7E8 to 7EF` };
   return canData(id, digits.slice(3));
 }
 
 /** 18DAF1xx is module xx to the tester; 18DB33F1 and 18DAxxF1 are requests. */
-function can29(digits: string): FrameResult {
+function can29(digits: string, others: ReadonlySet<string>): FrameResult {
   if (digits.length < 10) return { problem: "too short for a CAN frame" };
   const id = digits.slice(0, 8);
+  if (others.has(id) && !id.startsWith("18DAF1")) return canData(id, digits.slice(8));
   if (/^18(DB33|DA[0-9A-F]{2})F1$/.test(id) && id !== "18DAF1F1")
     return { problem: "a request, not a reply" };
   if (!id.startsWith("18DAF1")) return { problem: `identifier ${id}, expected 18DAF1 and the module` };
@@ -145,6 +151,8 @@ function can29(digits: string): FrameResult {
 function canData(module: string, digits: string): FrameResult {
   const data = bytesOf(digits);
   if (data === null) return { problem: "odd number of digits" };
-  if (data.length > 8) return { problem: `${data.length} data bytes, at most 8 fit a CAN frame` };
+  const [control = 0] = data;
+  const counted = control > 0 && control < 0x10 && data.length === 1 + control;
+  if (data.length > 8 && !counted) return { problem: `${data.length} data bytes, at most 8 fit a CAN frame` };
   return { module, data };
 }

@@ -9,11 +9,14 @@ export interface CanLine extends PlacedLine {
   readonly module: string;
   /** The CAN frame's data bytes, control byte first. */
   readonly data: Uint8Array;
+  /** An address byte stood before it (extended addressing), and takes its place in each frame. */
+  readonly addressed?: boolean;
 }
 
-const singleMost = 7;
-const firstCarries = 6;
-const consecutiveCarries = 7;
+/** Data bytes that fit a single and a consecutive frame. */
+function fits({ addressed }: CanLine): number {
+  return addressed === true ? 6 : 7;
+}
 
 interface OpenMessage {
   readonly bytes: Uint8Array;
@@ -21,6 +24,8 @@ interface OpenMessage {
   filled: number;
   /** Sequence number that must come next. */
   next: number;
+  /** The first frame held fewer bytes than it can: then all of it must add up to the byte. */
+  readonly exact: boolean;
 }
 
 /** Puts frames together. Every line is in exactly one of the pieces. */
@@ -88,20 +93,32 @@ function isRepeat(current: OpenMessage, frame: CanLine): boolean {
 
 function single(frame: CanLine): PlacedPiece {
   const length = (frame.data[0] ?? 0) & 0x0f;
-  if (length === 0 || length > singleMost) return discard([frame], `single frame of length ${length}`);
+  if (length === 0) return discard([frame], `single frame of length ${length}`);
   const came = frame.data.length - 1;
+  // Some adapters print a message of other layers as one line: it is whole when it is as long as it says.
+  const most = fits(frame);
+  if (length > most && came === length) return message([frame], frame.module, frame.data.slice(1));
+  if (length > most) {
+    // Real modules have been seen to announce nine bytes in a full frame. What came of it is there to be read.
+    if (came !== most) return discard([frame], `single frame of length ${length}`);
+    const { at, piece } = message([frame], frame.module, frame.data.slice(1));
+    return { at, piece: piece.kind === "message" ? { ...piece, claims: length } : piece };
+  }
   if (came < length) return discard([frame], `${came} data bytes, expected ${length}`);
   return message([frame], frame.module, frame.data.slice(1, 1 + length));
 }
 
 function first(frame: CanLine): OpenMessage | { readonly problem: string } {
   const length = (((frame.data[0] ?? 0) & 0x0f) << 8) | (frame.data[1] ?? 0);
-  if (length <= singleMost) return { problem: `first frame of length ${length}` };
+  const firstCarries = fits(frame) - 1;
+  if (length <= fits(frame)) return { problem: `first frame of length ${length}` };
   const carried = frame.data.length - 2;
-  if (carried !== firstCarries) return { problem: `first frame with ${carried} data bytes, expected 6` };
+  // One byte short has been met in captures of real modules, all else adding up.
+  if (carried < firstCarries - 1 || carried > firstCarries)
+    return { problem: `first frame with ${carried} data bytes, expected ${firstCarries}` };
   const bytes = new Uint8Array(length);
   bytes.set(frame.data.subarray(2));
-  return { bytes, lines: [frame], filled: firstCarries, next: 1 };
+  return { bytes, lines: [frame], filled: carried, next: 1, exact: carried < firstCarries };
 }
 
 /** Takes the frame in, or says why the message is lost. */
@@ -110,9 +127,10 @@ function consecutive(current: OpenMessage, frame: CanLine): string | null {
   if (number !== current.next) {
     return `consecutive frame ${number.toString(16).toUpperCase()}, expected ${current.next.toString(16).toUpperCase()}`;
   }
-  const wanted = Math.min(consecutiveCarries, current.bytes.length - current.filled);
+  const wanted = Math.min(fits(frame), current.bytes.length - current.filled);
   const came = frame.data.length - 1;
-  if (came < wanted) return `consecutive frame with ${came} data bytes, expected ${wanted}`;
+  if (came < wanted || (current.exact && came !== wanted))
+    return `consecutive frame with ${came} data bytes, expected ${wanted}`;
   current.bytes.set(frame.data.subarray(1, 1 + wanted), current.filled);
   current.filled += wanted;
   current.next = (current.next + 1) & 0x0f;

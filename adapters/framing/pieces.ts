@@ -7,6 +7,11 @@ export interface MessagePiece {
   /** Source address as the bus gives it: `7E8` (CAN 11 bit), `10` (all others, two hexadecimal digits). */
   readonly module: string;
   readonly data: Uint8Array;
+  /**
+   * The length that its one frame announced, where that is more than a frame holds: what came is in `data`, and the rest
+   * of it did not come.
+   */
+  readonly claims?: number;
   /** Raw lines it was read from, in order. */
   readonly lines: readonly string[];
 }

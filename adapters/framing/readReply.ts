@@ -7,17 +7,26 @@ import { joinCanFrames, type CanLine } from "./isoTp.ts";
 import { discard, message, type PlacedPiece } from "./lines.ts";
 import type { Piece } from "./pieces.ts";
 
+/** Modules beside those of the standard, which a person named. */
+export interface Others {
+  /** Identifiers on CAN that their replies come under: `72E`, `18DAF160`. */
+  readonly ids: ReadonlySet<string>;
+  /** Each of their frames has an address byte before its control byte (ISO 15765-2, extended addressing). */
+  readonly addressed?: boolean;
+}
+
 /**
  * Takes a reply apart: messages by module, status words, and what had to be discarded with the reason. Every line
  * is in exactly one piece; pieces are in the order of their first lines. With `protocol` null the transport
  * is inferred from the lines that prove one (by identifier or checksum). `headersOn`, where the caller knows it,
  * says how lines begin; otherwise a reply without any header in it is believed when its lengths fit, with module
- * "". Never throws.
+ * "". `others`: modules beside those of the standard. Never throws.
  */
 export function readReply(
   lines: readonly string[],
   protocol: ProtocolId | null,
   headersOn?: boolean,
+  others?: Others,
 ): Piece[] {
   const placed: PlacedPiece[] = [];
   const data: TextLine[] = [];
@@ -31,7 +40,7 @@ export function readReply(
     // Some adapters go on behind "SEARCHING..." on the same line.
     else data.push({ at, raw, text: text.replace(/^SEARCHING[\s.]*/i, "") });
   });
-  placed.push(...readData(data, protocol, headersOn));
+  placed.push(...readData(data, protocol, headersOn, others));
   return placed.sort((a, b) => a.at - b.at).map(({ piece }) => piece);
 }
 
@@ -48,11 +57,12 @@ function readData(
   lines: readonly TextLine[],
   protocol: ProtocolId | null,
   headersOn: boolean | undefined,
+  others: Others | undefined,
 ): PlacedPiece[] {
   if (lines.length === 0) return [];
   if (headersOn === false) return readHeadersOff(lines, protocol === null ? null : transportOf(protocol));
   const transport = protocol === null ? infer(lines) : transportOf(protocol);
-  const framed = lines.map((line) => ({ line, frame: frameOf(transport, line) }));
+  const framed = lines.map((line) => ({ line, frame: frameOf(transport, line, others) }));
   if (framed.some(({ frame }) => !("problem" in frame))) {
     return transport === "can11" || transport === "can29" ? canPieces(framed) : framed.map(pieceOf);
   }
@@ -70,11 +80,18 @@ interface Framed {
   readonly frame: FrameOrProblem;
 }
 
-function frameOf(transport: Transport | null, line: TextLine): FrameOrProblem {
+function frameOf(transport: Transport | null, line: TextLine, others?: Others): FrameOrProblem {
   const hex = hexDigits(line.text);
   if ("problem" in hex) return hex;
   if (transport === null) return { problem: "the protocol is unknown and no single one fits" };
-  return readFrame(transport, hex.digits);
+  const frame = readFrame(transport, hex.digits, others?.ids);
+  if (others?.addressed !== true || "problem" in frame || !isOther(frame.module, others)) return frame;
+  return { module: frame.module, data: frame.data.subarray(1), addressed: true };
+}
+
+/** On CAN with 29 bits a module is known by the last byte of its identifier. */
+function isOther(module: string, { ids }: Others): boolean {
+  return ids.has(module) || ids.has(`18DAF1${module}`);
 }
 
 function pieceOf({ line, frame }: Framed): PlacedPiece {
@@ -86,7 +103,7 @@ function canPieces(framed: readonly Framed[]): PlacedPiece[] {
   const pieces: PlacedPiece[] = [];
   for (const { line, frame } of framed) {
     if ("problem" in frame) pieces.push(discard([line], frame.problem));
-    else frames.push({ at: line.at, raw: line.raw, module: frame.module, data: frame.data });
+    else frames.push({ at: line.at, raw: line.raw, ...frame });
   }
   return [...pieces, ...joinCanFrames(frames)];
 }

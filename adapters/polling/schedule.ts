@@ -4,7 +4,7 @@
  * so none starves. Nothing is asked that no module supports.
  */
 import { channelInfo, socketVoltage } from "../../shared/decode.ts";
-import { definedChannels, type DefinedParameter } from "../../shared/defined.ts";
+import { addressesOf, definedChannels, type DefinedParameter } from "../../shared/defined.ts";
 import { narrowSensorsFourBanks, parameterByPid } from "../../shared/parameters.ts";
 import { focusStyles, focusTable, weightOf, type Focus } from "./focus.ts";
 
@@ -27,7 +27,7 @@ export interface Wanted {
 export type Request =
   | { readonly kind: "volts" }
   | { readonly kind: "parameters"; readonly pids: readonly number[] }
-  /** `alone`: the one module that is asked; else all are. */
+  /** `alone`: the one module that is asked, as `idOf` names it; else all are. */
   | { readonly kind: "defined"; readonly read: string; readonly alone?: string };
 
 export interface ScheduleState {
@@ -117,7 +117,10 @@ export function wantedOf(options: WantedOptions): Wanted[] {
 }
 
 /** Of a read that the person defined: one of a module alone is another one than that of all. */
-export function idOf({ request, module, alone }: DefinedParameter): string {
+export function idOf(row: DefinedParameter): string {
+  const { request, module, alone } = row;
+  const addresses = addressesOf(row);
+  if (addresses !== undefined) return `${request}@${addresses}`;
   return alone === true && module !== undefined ? `${request}@${module}` : request;
 }
 

@@ -1,5 +1,9 @@
 /** Folds the replies to reads that a person defined into channels; counters also into their steps a second. */
 import type { ChannelInfo } from "../../shared/decode.ts";
+import { readReply, type MessagePiece, type Others, type Piece } from "../../adapters/framing/index.ts";
+import type { LinkState } from "../../shared/recording/format.ts";
+import type { Parameter } from "../../shared/parameters.ts";
+import type { ProtocolId } from "../../shared/protocols.ts";
 import {
   counterSteps,
   definedChannels,
@@ -26,6 +30,8 @@ interface Stand {
 export interface PackedDefined {
   readonly rows: readonly DefinedParameter[];
   readonly stands: ReadonlyMap<string, Stand>;
+  /** The request header that was set last; null: the one to all modules. */
+  readonly header: string | null;
 }
 
 export class DefinedReads {
@@ -34,16 +40,18 @@ export class DefinedReads {
   readonly #infos = new Map<string, ChannelInfo>();
   readonly #byRequest = new Map<string, DefinedParameter[]>();
   readonly #stands = new Map<string, Stand>();
+  #header: string | null = null;
 
   constructor(host: DefinedHost, packed?: PackedDefined) {
     this.#host = host;
     if (packed === undefined) return;
     this.define(packed.rows);
+    this.#header = packed.header;
     for (const [key, stand] of packed.stands) this.#stands.set(key, stand);
   }
 
   pack(): PackedDefined {
-    return { rows: [...this.#rows.values()], stands: this.#stands };
+    return { rows: [...this.#rows.values()], stands: this.#stands, header: this.#header };
   }
 
   define(rows: readonly DefinedParameter[]): void {
@@ -63,11 +71,44 @@ export class DefinedReads {
     return this.#infos.get(channel);
   }
 
-  /** The rows that a command reads; it may end in a reply count. */
+  /** The rows that a command reads; it may end in a reply count. Only of the module that is addressed, if one is. */
   asked(command: string): readonly DefinedParameter[] {
     if (this.#byRequest.size === 0) return [];
     const bare = command.length % 2 === 1 ? command.slice(0, -1) : command;
-    return this.#byRequest.get(bare) ?? [];
+    const rows = this.#byRequest.get(bare) ?? [];
+    if (!rows.some(({ to }) => to !== undefined)) return rows;
+    const own = rows.filter(({ to }) => to !== undefined && headerOf(to) === this.#header);
+    return own.length > 0 ? own : rows.filter(({ to }) => to === undefined);
+  }
+
+  /** A command to the adapter itself: it may have said whom the next request goes to. */
+  noteCommand(command: string): void {
+    const text = command.replace(/\s+/g, "").toUpperCase();
+    const header = /^ATSH([0-9A-F]{3,8})$/.exec(text)?.[1];
+    if (header !== undefined) this.#header = header;
+    else if (/^AT(?:Z|WS|D)$/.test(text)) this.#header = null;
+  }
+
+  /** The reply to these rows, taken apart with the addresses that they name. */
+  pieces(
+    rows: readonly DefinedParameter[],
+    lines: readonly string[],
+    { protocol, headersOn }: { readonly protocol: ProtocolId | null; readonly headersOn: true | undefined },
+  ): Piece[] {
+    const ids = new Set(rows.flatMap(({ from }) => (from === undefined ? [] : [from])));
+    if (ids.size === 0) return readReply(lines, protocol, headersOn);
+    const said = rows.some(({ extension }) => extension !== undefined);
+    const plain = readReply(lines, protocol, headersOn, { ids });
+    if (!said && answers(rows, plain)) return plain;
+    const behind = readReply(lines, protocol, headersOn, { ids, addressed: true } satisfies Others);
+    // Some modules put an address byte before each frame's contents; a person may not know that of his.
+    return said || answers(rows, behind) ? behind : plain;
+  }
+
+  /** A row of the table less the channels that a person gave a meaning of his own: that one goes first. */
+  without(row: Parameter): Parameter {
+    if (!row.values.some(({ channel }) => this.#infos.has(channel))) return row;
+    return { ...row, values: row.values.filter(({ channel }) => !this.#infos.has(channel)) };
   }
 
   /** A service 01 number of which a definition tells the meaning. */
@@ -97,9 +138,10 @@ export class DefinedReads {
     }
   }
 
-  /** The link is gone: what a counter did meanwhile is not known. */
-  forget(): void {
-    this.#stands.clear();
+  /** An adapter that began anew asks all modules again. What a counter did while the link was gone is not known. */
+  noteLink(state: LinkState): void {
+    if (state === "reset" || state === "low-voltage" || state === "opened") this.#header = null;
+    if (state === "lost") this.#stands.clear();
   }
 
   #step(row: DefinedParameter, module: string, now: Stand): void {
@@ -111,6 +153,19 @@ export class DefinedReads {
     const rate = steps === null ? Number.NaN : (steps * 1000) / (now.t - before.t);
     this.#host.append(rateChannel(row.channel), module, now.t, rate);
   }
+}
+
+/** The header as the adapter is given it: of 29 bits the last three bytes. */
+function headerOf(to: string): string {
+  return to.length === 8 ? to.slice(2) : to;
+}
+
+function answers(rows: readonly DefinedParameter[], pieces: readonly Piece[]): boolean {
+  return pieces.some(
+    (piece): piece is MessagePiece =>
+      piece.kind === "message" &&
+      rows.some((row) => isFrom(row, piece.module) && replyBody(row.request, piece.data) !== null),
+  );
 }
 
 function infoOf(row: DefinedParameter): ChannelInfo {

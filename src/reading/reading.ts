@@ -2,11 +2,12 @@
  * What a recording says: its lines folded into channels, marks, gaps and facts. The live view, a file that is
  * opened, the interpreter and the command line all read through this one fold, so replay equals live.
  */
-import { readReply, splitService01, type MessagePiece } from "../../adapters/framing/index.ts";
+import { readReply, splitService01, type MessagePiece, type Piece } from "../../adapters/framing/index.ts";
 import { ChannelStore } from "../../shared/channels.ts";
 import {
   channelInfo,
   decodeParameter,
+  infoFor,
   socketVoltage,
   supportedPids,
   type ChannelInfo,
@@ -27,7 +28,7 @@ import type { ExchangeScan } from "../../shared/recording/scan.ts";
 import { currentId } from "../../shared/stored/renamed.ts";
 import { isUnitId } from "../../shared/units.ts";
 import type { JobFacts } from "../../shared/vehicle.ts";
-import { asked } from "./asked.ts";
+import { asked, voltage, type Asked } from "./asked.ts";
 import { DefinedReads } from "./defined.ts";
 import { adapterModule, supportMapPids } from "./modules.ts";
 import { nothingRead, type Answer, type Gap, type PackedReading } from "./packed.ts";
@@ -185,9 +186,9 @@ export class Reading {
   /** What is known of a channel, also of one that stands in no table of ours. */
   info(channel: string): ChannelInfo {
     return (
-      channelInfo(channel) ??
       this.#defined.info(channel) ??
-      this.#units.get(channel) ?? { channel, name: channel, short: channel, unit: "ratio" }
+      this.#units.get(channel) ??
+      channelInfo(channel) ?? { channel, name: channel, short: channel, unit: "ratio" }
     );
   }
 
@@ -259,14 +260,20 @@ export class Reading {
       else this.#unanswered(socketVoltage, event.t);
       return;
     }
-    if (what.kind === "other") return;
+    if (what.kind === "other") {
+      this.#defined.noteCommand(event.ask);
+      return;
+    }
     const defined = this.#defined.asked(event.ask);
     if (defined.length > 0) {
-      this.#defined.take(defined, this.#messages(event.lines), { asked: event.t, t });
+      const how = { protocol: this.#protocol, headersOn: this.#headersOn };
+      const messages = this.#messages(this.#defined.pieces(defined, event.lines, how));
+      this.#defined.take(defined, messages, { asked: event.t, t });
       return;
     }
     const answeredPids = new Set<number>();
-    for (const piece of this.#messages(event.lines)) {
+    for (const piece of this.#messages(readReply(event.lines, this.#protocol, this.#headersOn))) {
+      if (piece.claims !== undefined && !this.#mayUse(piece, event, what)) continue;
       if (what.kind === "service") {
         this.answers.push({ t, module: piece.module, ask: event.ask, data: piece.data });
         continue;
@@ -285,10 +292,21 @@ export class Reading {
     }
   }
 
+  /** A frame that announced more than it holds: told; what came of a single parameter is used. */
+  #mayUse({ module, claims, data }: MessagePiece, { ask }: ExchangeEvent, what: Asked): boolean {
+    const use = what.kind === "parameters" && what.pids.length === 1 && data[1] === what.pids[0];
+    const but = use ? "what came of it is used" : "it is not used";
+    this.#noticeOnce(
+      `claims ${module} ${ask}`,
+      `module ${module} answered ${ask} with a frame that announces ${claims ?? 0} bytes and holds 7: ${but}`,
+    );
+    return use;
+  }
+
   /** What was said in whole; the rest is counted. */
-  #messages(lines: readonly string[]): MessagePiece[] {
+  #messages(pieces: readonly Piece[]): MessagePiece[] {
     const messages: MessagePiece[] = [];
-    for (const piece of readReply(lines, this.#protocol, this.#headersOn)) {
+    for (const piece of pieces) {
       if (piece.kind === "discarded")
         this.discarded.set(piece.reason, (this.discarded.get(piece.reason) ?? 0) + 1);
       if (piece.kind !== "message") continue;
@@ -317,7 +335,8 @@ export class Reading {
     const pids = this.#support.get(module);
     if (pids?.has(0x1d) === true && !pids.has(0x13))
       return fourBanksByPid.get(pid) ?? parameterByPid.get(pid);
-    return parameterByPid.get(pid);
+    const row = parameterByPid.get(pid);
+    return row?.later === true ? this.#defined.without(row) : row;
   }
 
   #append(channel: string, module: string, t: number, value: number): void {
@@ -346,7 +365,7 @@ export class Reading {
   #sample(event: SampleEvent): void {
     this.#reach(event.t);
     const channel = currentId("channels", event.ch);
-    const known = channelInfo(channel);
+    const known = infoFor(channel, event.u);
     if (known === undefined && !this.#units.has(channel)) {
       const unit = isUnitId(event.u) ? event.u : "ratio";
       this.#units.set(channel, { channel, name: channel, short: channel, unit });
@@ -362,6 +381,7 @@ export class Reading {
     this.#reach(event.t);
     this.links.push(event);
     if (event.adapter !== undefined) this.#adapter = event.adapter;
+    this.#defined.noteLink(event.state);
     if (event.protocol !== undefined) this.#protocol = event.protocol;
     for (const [module, pids] of Object.entries(event.modules ?? {}))
       this.#support.set(module, new Set(pids));
@@ -370,19 +390,9 @@ export class Reading {
     const closesGap = event.state === "back" || event.state === "opened";
     if (closesGap && open !== undefined && open.to === null) open.to = event.t;
     if (event.state !== "lost") return;
-    this.#defined.forget();
     if (open === undefined || open.to !== null)
       this.gaps.push({ from: event.t, to: null, why: event.why ?? "link lost" });
     for (const series of this.channels.all())
       if (event.t >= series.lastTime) series.append(event.t, Number.NaN);
   }
-}
-
-/** "12.4V" as the adapter measures it, in volts. */
-function voltage(lines: readonly string[]): number | null {
-  for (const line of lines) {
-    const match = /^\s*(\d{1,2}(?:\.\d{1,2})?)\s*V?\s*$/i.exec(line);
-    if (match !== null) return Number(match[1]);
-  }
-  return null;
 }

@@ -130,3 +130,89 @@ describe("a value", () => {
     expect(reading.answers).toHaveLength(1);
   });
 });
+
+describe("a module by its own addresses", () => {
+  const row = {
+    ...pressure,
+    to: "726",
+    from: "72E",
+    startBit: 0,
+    length: 8,
+    signed: false,
+    factor: 1,
+    offset: 0,
+  };
+  const body = {
+    ...pressure,
+    channel: "own-body",
+    startBit: 0,
+    length: 8,
+    signed: false,
+    factor: 1,
+    offset: 0,
+  };
+
+  test("the reply is its own when it was addressed, and all others' when all were", () => {
+    const reading = read([
+      defined(0, row, body),
+      asked(0, "ATSH726", "OK"),
+      asked(5, "21A2", "72E 03 61 A2 07"),
+      asked(20, "ATSH7DF", "OK"),
+      asked(25, "21A2", "7E8 03 61 A2 09"),
+    ]);
+    expect(points(reading, "own-pressure", "72E")).toEqual([[15, 7]]);
+    expect(points(reading, "own-body", "7E8")).toEqual([[35, 9]]);
+    expect(reading.channels.of("own-pressure")).toHaveLength(1);
+  });
+
+  test("one that was not asked is no hole", () => {
+    const reading = read([
+      defined(0, row, body),
+      asked(0, "ATSH726", "OK"),
+      asked(5, "21A2", "72E 03 61 A2 07"),
+      asked(20, "ATSH7DF", "OK"),
+      asked(25, "21A2", "NO DATA"),
+    ]);
+    expect(points(reading, "own-pressure")).toEqual([[15, 7]]);
+  });
+
+  test("an address byte before each frame's contents is found by itself, or said", () => {
+    // Captured: open collection OBDb (CC BY-SA 4.0).
+    const lines = ["7582A1007611661625F", "7582A215F0000000000"];
+    const tyre = { ...row, request: "2116", to: "750", from: "758", offset: -40 };
+    for (const one of [tyre, { ...tyre, extension: "2A" }]) {
+      const reading = read([defined(0, one), asked(0, "ATSH750", "OK"), asked(5, "2116", ...lines)]);
+      expect(points(reading, "own-pressure", "758")).toEqual([[15, 57]]);
+    }
+  });
+});
+
+test("a frame that announces nine bytes is told, and what came of one parameter is used", () => {
+  const nine = (ask: string): RecordingEvent => asked(5, ask, "18DAF11009416801390000AA");
+  const long: RecordingEvent = { k: "link", t: 0, state: "protocol", protocol: "can29-500" };
+  const reading = read([long, nine("0168"), nine("0168")]);
+  expect(points(reading, "intake-air-b1s1", "10")[0]).toEqual([15, 17]);
+  expect(reading.notices.map(({ text }) => text)).toEqual([
+    "module 10 answered 0168 with a frame that announces 9 bytes and holds 7: what came of it is used",
+  ]);
+  const both = read([long, nine("01680C")]);
+  expect(both.channels.all()).toEqual([]);
+  expect(both.notices[0]?.text).toContain("it is not used");
+});
+
+test("a person's own meaning of a number or a name goes before a later row of the table", () => {
+  const row = {
+    ...pressure,
+    channel: "rail-actual-a",
+    request: "016D",
+    startBit: 40,
+    length: 8,
+    signed: false,
+  };
+  const reading = read([
+    defined(0, { ...row, factor: 1, offset: 0, unit: "ratio" }),
+    asked(5, "016D", "7E8 10 0D 41 6D 03 09 C4 09", "7E8 21 C3 05 00 00 00 00 00"),
+  ]);
+  expect(points(reading, "rail-actual-a")).toEqual([[15, 5]]);
+  expect(reading.info("rail-actual-a")).toMatchObject({ unit: "ratio", name: pressure.name });
+});

@@ -40,7 +40,32 @@ describe("the file", () => {
     expect(rows.map(({ channel }) => channel)).toEqual(["crank-signal", "cam-signal"]);
   });
 
+  test("a module by its own addresses, and names that came into the table later, are taken", () => {
+    const rows = [
+      { ...pressure, to: "726", from: "72E" },
+      { ...pressure, channel: "own-2", to: "18DA60F1", from: "18DAF160", divisor: 4 },
+      { ...pressure, channel: "own-3", to: "750", from: "758", extension: "2A", length: 12 },
+      // The first release took these: 6D and the name were free.
+      { ...pressure, channel: "rail-actual-a", request: "016D" },
+    ];
+    expect(readDefinedParameters(fileOf(...rows), "mine.json")).toEqual(rows);
+  });
+
   const wrong: readonly (readonly [string, string, unknown])[] = [
+    ["to", "the identifier to all modules", { ...pressure, to: "7DF", from: "72E" }],
+    ["to", "an identifier of the vehicle's own traffic", { ...pressure, to: "0C9", from: "72E" }],
+    ["to", "an identifier of 29 bits to all", { ...pressure, to: "18DB33F1", from: "18DAF110" }],
+    ["from", "a request without a reply", { ...pressure, to: "726" }],
+    ["to", "a reply without a request", { ...pressure, from: "72E" }],
+    ["from", "two lengths", { ...pressure, to: "726", from: "18DAF160" }],
+    ["module", "two ways to name a module", { ...pressure, to: "726", from: "72E", module: "7E8" }],
+    ["to", "a request of service 01", { ...pressure, request: "01E1", to: "726", from: "72E" }],
+    ["extension", "an address byte by itself", { ...pressure, extension: "2A" }],
+    ["divisor", "a divisor of 0", { ...pressure, divisor: 0 }],
+    ["noValue", "a span without an end", { ...pressure, noValue: {} }],
+    ["length", "65 bits", { ...pressure, length: 65 }],
+    ["length", "a counter of 54 bits", { ...crankCounter, length: 54 }],
+    ["divisor", "a counter in halves", { ...crankCounter, divisor: 2 }],
     ["channel", "a channel of the table", { ...pressure, channel: "engine-speed" }],
     ["channel", "the name of a rate", { ...pressure, channel: "own-rate" }],
     ["channel", "capitals", { ...pressure, channel: "Own" }],
@@ -51,7 +76,6 @@ describe("the file", () => {
     ["request", "a service 01 number that is known", { ...pressure, request: "010C" }],
     ["request", "a support map", { ...pressure, request: "01E0" }],
     ["module", "a word", { ...pressure, module: "engine" }],
-    ["length", "too long", { ...pressure, length: 33 }],
     ["length", "a counter of two bits", { ...crankCounter, length: 2 }],
     ["byteOrder", "low first within a byte", { ...pressure, byteOrder: "low-first" }],
     ["factor", "nothing", { ...pressure, factor: 0 }],
@@ -116,6 +140,26 @@ describe("the value, worked by hand", () => {
 
   test("32 bits do not turn negative", () => {
     expect(at({ startBit: 0, length: 32 }, "FFFFFFFF")).toBe(4_294_967_295);
+  });
+
+  test("33 to 64 bits: exact to 53, and rounded once beyond", () => {
+    expect(at({ startBit: 0, length: 40 }, "0100000001")).toBe(4_294_967_297);
+    expect(at({ startBit: 3, length: 53 }, "1FFFFFFFFFFFFF")).toBe(Number.MAX_SAFE_INTEGER);
+    expect(at({ startBit: 0, length: 64 }, "8000000000000000")).toBe(2 ** 63);
+    expect(at({ startBit: 0, length: 64, signed: true }, "FFFFFFFFFFFFFFFE")).toBe(-2);
+    expect(at({ startBit: 0, length: 64, byteOrder: "low-first" }, "0200000000000000")).toBe(2);
+    expect(at({ startBit: 0, length: 40, byteOrder: "low-first", signed: true }, "FEFFFFFFFF")).toBe(-2);
+  });
+
+  test("a fraction: 64 * 32 / 25 is 81.92", () => {
+    expect(at({ startBit: 0, length: 8, factor: 32, divisor: 25 }, "40")).toBe(81.92);
+  });
+
+  test("where the definition says that there is none, there is no value", () => {
+    const row = { startBit: 0, length: 8, offset: -40, noValue: { atOrBelow: -40, atOrAbove: 215 } };
+    expect(at(row, "00")).toBeNaN();
+    expect(at(row, "01")).toBe(-39);
+    expect(at(row, "FF")).toBeNaN();
   });
 
   test("too few bytes are no value", () => {

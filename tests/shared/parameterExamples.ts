@@ -4,6 +4,8 @@
  * SAE J1979-DA / ISO 15031-5 annex B from memory. None of these bytes were made with the program. Where an example is
  * published elsewhere the source stands beside it.
  */
+import { laterBounds, laterExamples } from "./laterExamples.ts";
+
 export interface Example {
   readonly pid: number;
   /** Data bytes after service and parameter number. */
@@ -161,6 +163,9 @@ export const examples: readonly Example[] = [
   }),
   // 0C80h / 32 = 3200 / 32 = 100 kPa; the last byte is a status.
   row(0x70, "03 0C 80 0C 60 00 00 00 00 02", { "boost-commanded-a": 100, "boost-a": 99 }),
+  // Captured (OBDb): 0C6Ah / 32; bit 2 is the state of control A, no value of B.
+  row(0x70, "07 0C 6A 0C 60 00 00 00 00 01", { "boost-commanded-a": 99.3125, "boost-a": 99 }),
+  row(0x70, "18 00 00 00 00 0C 80 0C 60 04", { "boost-commanded-b": 100, "boost-b": 99 }),
   row(0x7c, "05 11 94 00 00 0F A0 00 00", { "filter-in-b1": 410, "filter-in-b2": 360 }),
   row(0x83, "03 00 64 01 2C 00 00 00 00", { "nox-b1s1": 100, "nox-b1s2": 300 }),
   row(0x8d, "33", { "throttle-g": 20 }),
@@ -171,6 +176,7 @@ export const examples: readonly Example[] = [
   row(0xa4, "02 00 0D AC", { "gear-ratio": 3.5 }), // 3500 / 1000
   row(0xa4, "00 00 0D AC", {}), // bit 1 clear: not valid
   row(0xa6, "00 01 86 A0", { odometer: 10000 }), // 100000 / 10
+  ...laterExamples,
 ];
 
 /** Lowest and highest value of each channel, from the same lists' columns of minimum and maximum. */
@@ -283,6 +289,7 @@ export const bounds: Readonly<Record<string, readonly [low: number, high: number
   "exhaust-flow": [0, 13107],
   "gear-ratio": [0, 65.535],
   odometer: [0, 429496729.5],
+  ...laterBounds,
 };
 
 function wide(): string[] {

@@ -26,3 +26,9 @@ export const dataSet: string | null = (() => {
   const path = join(import.meta.dirname, "../../../shared/data/carobd");
   return existsSync(path) ? path : null;
 })();
+
+/** Captured replies of real modules, kept beside the checkout likewise. */
+export const capturedReplies: string | null = (() => {
+  const path = join(import.meta.dirname, "../../../shared/data/replies/replies.ndjson.gz");
+  return existsSync(path) ? path : null;
+})();
