@@ -72,7 +72,8 @@ export interface BenchVehicle {
 }
 
 export interface BenchModule {
-  readonly role: "engine" | "transmission";
+  /** A body module has nothing to do with emissions: it hears no request to all. */
+  readonly role: "engine" | "transmission" | "body";
   /** Source address: 0x10 on one-byte buses, 0x7E8 on CAN 11 bit, 0x18DAF110 on CAN 29 bit. */
   readonly address: number;
   /** Time from request to answer, ms: least, and how much chance adds. */
@@ -149,6 +150,15 @@ export const benchVehicles: readonly BenchVehicle[] = [
         padding: 0xaa,
         information: [],
         pids: [0x01, 0x0c, 0x0d, 0x1c],
+      },
+      {
+        role: "body",
+        address: 0x72e,
+        answerMs: 8,
+        answerSpreadMs: 5,
+        padding: 0x00,
+        information: [],
+        pids: [],
       },
     ],
     vin: "0BVGV36V?S0000017",

@@ -3,6 +3,7 @@ import { CranksideError, isCranksideError, messageOf } from "../../shared/errors
 import type { EventSink } from "../../shared/recording/sink.ts";
 import type { ByteEnd } from "../../shared/wire.ts";
 import { permit, permitAlone, permitInRateChange, type DefinedReads } from "./allowed.ts";
+import { askOne } from "./alone.ts";
 import type { HeaderPair } from "./headers.ts";
 import { requestFor, type ClearConsent } from "./clearing.ts";
 import {
@@ -79,8 +80,8 @@ export class Dialogue {
   #waiter: Waiter | null = null;
   #cancelTimer: (() => void) | null = null;
   #armedMs = 0;
-  /** The header to all modules, while the adapter may still have that of one. */
-  #headerDue: string | null = null;
+  /** What puts the adapter back to all modules, while it may still be set to one. */
+  #headerDue: readonly string[] = [];
   #turn: Promise<unknown> = Promise.resolve();
   #outOfStep = false;
   #unsettled = false;
@@ -168,10 +169,8 @@ export class Dialogue {
       const ready = await this.#ready(command);
       if (ready !== null) return ready;
       const limits = { ...this.#options, ...waits };
-      this.#headerDue = headers.all;
-      const set = await this.#exchange(headers.alone, limits);
-      const taken = set.answer.some((line) => line.trim() === "OK");
-      const asked = taken ? await this.#exchange(command, limits) : set;
+      this.#headerDue = [...(headers.behind ?? []), headers.all];
+      const asked = await askOne((ask) => this.#exchange(ask, limits), command, headers);
       if (asked.end !== null) await this.#headerBack();
       return asked;
     });
@@ -261,14 +260,15 @@ export class Dialogue {
     return ask.startsWith("AT") ? null : this.#headerBack();
   }
 
-  /** The header to all modules again; null when it is in force. An adapter that began anew has it by itself. */
+  /** All modules again; null when that is in force. An adapter that began anew has it by itself. */
   async #headerBack(): Promise<Exchange | null> {
-    if (this.#headerDue === null) return null;
-    const set = await this.#exchange(this.#headerDue, this.#options);
-    const inForce =
-      isReset(set.err) || set.answer.some((line) => line.trim() === "OK" || line.trim() === "?");
-    if (inForce) this.#headerDue = null;
-    return inForce && !isReset(set.err) ? null : set;
+    for (let [next] = this.#headerDue; next !== undefined; [next] = this.#headerDue) {
+      const set = await this.#exchange(next, this.#options);
+      if (isReset(set.err)) return set;
+      if (!set.answer.some((line) => line.trim() === "OK" || line.trim() === "?")) return set;
+      this.#headerDue = this.#headerDue.slice(1);
+    }
+    return null;
   }
 
   /**
@@ -368,7 +368,7 @@ export class Dialogue {
     if (waiter === null) return;
     record(exchange, waiter.sink);
     const { err } = exchange;
-    if (isReset(err)) this.#headerDue = null;
+    if (isReset(err)) this.#headerDue = [];
     const odd = exchange.end === null || err === "STOPPED" || exchange.answer.length === 0;
     if (odd) this.#outOfStep = true;
     this.#exchangeListener?.(exchange);

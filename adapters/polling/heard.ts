@@ -1,6 +1,13 @@
 /** What one exchange said in answer to a request for parameters. Pure. */
-import { QuickReply, readReply, splitService01, type MessagePiece, type Piece } from "../framing/index.ts";
-import { replyBody } from "../../shared/defined.ts";
+import {
+  QuickReply,
+  readReply,
+  splitService01,
+  type MessagePiece,
+  type Others,
+  type Piece,
+} from "../framing/index.ts";
+import { moduleOf, replyBody } from "../../shared/defined.ts";
 import { isMarkedDamaged, statusWordOf, type StatusKind } from "../../shared/statusWords.ts";
 import { parameterByPid } from "../../shared/parameters.ts";
 import type { ProtocolId } from "../../shared/protocols.ts";
@@ -45,15 +52,30 @@ export function hear(lines: readonly string[], pids: readonly number[], protocol
   });
 }
 
-/** `read` is a request that the person defined; the answers hold what follows its identifier. */
-export function hearRead(lines: readonly string[], read: string, protocol: ProtocolId | null): Heard {
-  return take(lines, protocol, {
-    service: parseInt(read.slice(0, 2), 16),
-    parts: ({ module, data }) => {
-      const body = replyBody(read, data);
-      return body === null ? [] : [{ module, pid: -1, data: body }];
+/**
+ * `read` is a request that the person defined; the answers hold what follows its identifier. `from` and `addressed`: of a
+ * module that is asked by its own addresses; what others say then is not foreign, only not its own.
+ */
+export function hearRead(
+  lines: readonly string[],
+  read: string,
+  protocol: ProtocolId | null,
+  own?: { readonly from: string; readonly addressed: boolean },
+): Heard {
+  const others = own === undefined ? undefined : { ids: new Set([own.from]), addressed: own.addressed };
+  return take(
+    lines,
+    protocol,
+    {
+      service: parseInt(read.slice(0, 2), 16),
+      parts: ({ module, data }) => {
+        if (own !== undefined && module !== moduleOf(own.from)) return [];
+        const body = replyBody(read, data);
+        return body === null ? [] : [{ module, pid: -1, data: body }];
+      },
     },
-  });
+    others,
+  );
 }
 
 const quick = new QuickReply();
@@ -92,8 +114,13 @@ interface Fitting {
   readonly parts: (piece: MessagePiece) => readonly Answered[];
 }
 
-function take(lines: readonly string[], protocol: ProtocolId | null, fitting: Fitting): Heard {
-  const pieces = readReply(lines, protocol);
+function take(
+  lines: readonly string[],
+  protocol: ProtocolId | null,
+  fitting: Fitting,
+  others?: Others,
+): Heard {
+  const pieces = readReply(lines, protocol, undefined, others);
   const answers: Answered[] = [];
   const modules = new Set<string>();
   let pending = false;

@@ -6,7 +6,7 @@ import { parameterByPid } from "../../shared/parameters.ts";
 import type { ProtocolId } from "../../shared/protocols.ts";
 import { decodeParameter, socketVoltage } from "../../shared/decode.ts";
 import { headersFor, readVolts, type Exchange, type HeaderPair } from "../dialogue/index.ts";
-import type { DefinedParameter } from "../../shared/defined.ts";
+import { addressesOf, type DefinedParameter } from "../../shared/defined.ts";
 import { Expectations } from "./expect.ts";
 import { firstFocus, foldFocus, type Focus, type FocusInput, type FocusState } from "./focus.ts";
 import { firstBattery, foldBattery, isSpared, sparedEveryMs, type BatteryState } from "./battery.ts";
@@ -199,7 +199,7 @@ export class Poller {
     const vehicle = this.#vehicle;
     if (vehicle === null) return { answered: false, foreign: false, turned: null };
     if (request.kind === "defined") {
-      const heard = hearRead(exchange.answer, request.read, vehicle.protocol);
+      const heard = hearRead(exchange.answer, request.read, vehicle.protocol, ownAddresses(request.alone));
       const id = idOfRead(request);
       for (const channel of this.#defined.learn(id, replies, heard)) this.#count(channel);
       return this.#learned([id], heard);
@@ -288,7 +288,7 @@ export class Poller {
         modules: vehicle.modules,
         focus,
         volts: this.#volts,
-        defined: this.#defined.rows,
+        defined: this.#defined.rows.filter((row) => canBeAsked(row, vehicle.protocol)),
       });
       const barren = (id: AskId): boolean => (this.#misses.get(id) ?? 0) >= barrenAfter;
       const seldom = { share: 0, maxAgeMs: barrenEveryMs, leads: false };
@@ -296,4 +296,16 @@ export class Poller {
     }
     return this.#wanted.list;
   }
+}
+
+/** Of a module that is asked by its own addresses: where it replies, and whether with an address in each frame. */
+function ownAddresses(alone: string | undefined): { from: string; addressed: boolean } | undefined {
+  const from = /^[0-9A-F]+>([0-9A-F]+)/.exec(alone ?? "")?.[1];
+  return from === undefined ? undefined : { from, addressed: alone?.includes("/") === true };
+}
+
+/** A module by its own addresses is asked only on a bus that has such. */
+function canBeAsked(row: DefinedParameter, protocol: ProtocolId): boolean {
+  const own = addressesOf(row);
+  return own === undefined || headersFor(protocol, own) !== null;
 }

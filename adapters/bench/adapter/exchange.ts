@@ -2,6 +2,7 @@
 import type { Clock } from "../../../shared/clock.ts";
 import { protocols, type ProtocolId } from "../../../shared/protocols.ts";
 import type { BusLine, Sending } from "../bus/line.ts";
+import type { WireFrame } from "../bus/frames.ts";
 import { printed, type PrintSettings } from "./format.ts";
 
 export interface ExchangeEnd {
@@ -28,6 +29,8 @@ export interface ExchangeSettings {
   readonly noReplyMs: number;
   /** The one module that is asked; null: all. */
   readonly target: number | null;
+  /** False for a frame that the adapter does not hear, or that its flow control did not call for. */
+  readonly hears: (frame: WireFrame) => boolean;
   readonly end: (end: ExchangeEnd) => void;
 }
 
@@ -147,7 +150,7 @@ export class Exchange {
     waitFrom += sendMs;
     this.#sending = bus.send(bytes, this.#s.target, {
       frame: (frame) => {
-        if (this.#over) return;
+        if (this.#over || !this.#s.hears(frame)) return;
         if (this.#s.dipped()) {
           this.#finish(protocol, []);
           return;

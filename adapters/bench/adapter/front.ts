@@ -3,6 +3,7 @@ import type { Clock } from "../../../shared/clock.ts";
 import { protocols, type ProtocolId } from "../../../shared/protocols.ts";
 import type { ByteEnd } from "../../../shared/wire.ts";
 import type { Bench } from "../bench.ts";
+import type { WireFrame } from "../bus/frames.ts";
 import { BusLine } from "../bus/line.ts";
 import { Exchange, type ExchangeEnd } from "./exchange.ts";
 import { RateChange, type RateManners } from "./rateChange.ts";
@@ -226,6 +227,7 @@ class Front {
       waitMs: this.#waitMs(),
       noReplyMs: s.waitMs,
       target: s.target,
+      hears: (frame) => hears(frame, s),
       end: (end) => this.#exchanged(end),
     });
     this.#busy = { stop: () => exchange.stop() };
@@ -320,6 +322,15 @@ class Front {
     // A line that closes under the adapter's hands is told through onClose.
     this.#end.write(bytes).then(undefined, () => this.detach());
   }
+}
+
+/** Of 11 bits 7E8 to 7EF, or the one that was set; what follows a first frame comes only where flow control went. */
+function hears({ id, idBits, data }: WireFrame, s: Settings): boolean {
+  if (id === undefined || idBits === 29) return true;
+  const usual = id >= 0x7e8 && id <= 0x7ef;
+  if (s.receive === null ? !usual : id !== s.receive) return false;
+  const follows = (data[0] ?? 0) >> 4 === 2;
+  return !follows || (s.flowByHand ? s.flowUnder === id - 8 : usual);
 }
 
 export { identity };

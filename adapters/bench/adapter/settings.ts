@@ -16,6 +16,11 @@ export interface Settings {
   rateWaitMs: number;
   /** Last byte, or 11-bit identifier, of the one module that is asked; null: all. */
   target: number | null;
+  /** The one identifier of 11 bits that replies are heard under; null: 7E8 to 7EF. */
+  receive: number | null;
+  /** Flow control for replies outside those: under which identifier, and whether that is in force. */
+  flowUnder: number | null;
+  flowByHand: boolean;
 }
 
 export const identity = "BENCH ADAPTER 1.0";
@@ -32,6 +37,9 @@ export function defaults(): Settings {
     auto: true,
     rateWaitMs: 75,
     target: null,
+    receive: null,
+    flowUnder: null,
+    flowByHand: false,
   };
 }
 
@@ -80,6 +88,7 @@ export function command(text: string, s: Settings, around: () => Surroundings): 
     s.target = targetOf(header);
     return ok;
   }
+  if (addressing(text, s)) return ok;
   const rateWait = /^BRT([0-9A-F]{2})$/.exec(text);
   if (rateWait !== null) {
     // 00 stands for the longest.
@@ -91,6 +100,18 @@ export function command(text: string, s: Settings, around: () => Surroundings): 
   const protocol = /^(SP|TP)(A?)([0-9A-C])$/.exec(text);
   if (protocol !== null) return setProtocol(s, protocol[2] === "A", protocol[3] ?? "0");
   return fixedWords(text, s, around);
+}
+
+/** What is heard, and how a long reply of another module is let go on (from memory); false for another command. */
+function addressing(text: string, s: Settings): boolean {
+  const match = /^(CRA|FCSH)([0-7][0-9A-F]{2})$/.exec(text);
+  const id = Number.parseInt(match?.[2] ?? "", 16);
+  if (match?.[1] === "CRA") s.receive = id;
+  else if (match?.[1] === "FCSH") s.flowUnder = id;
+  else if (text === "CRA") s.receive = null;
+  else if (text === "FCSM0" || (text === "FCSM1" && s.flowUnder !== null)) s.flowByHand = text === "FCSM1";
+  else return text === "FCSD300000";
+  return true;
 }
 
 /** The module that a request header names; null for one that names all. From memory: ISO 15765-4, SAE J2178-1. */

@@ -22,9 +22,10 @@ export interface Receiver {
   unheard(): void;
 }
 
-/** An 11-bit identifier in full, or the last byte of an address. */
-function isTarget({ address }: BenchModule, target: number | null): boolean {
-  return target === null || address === target || (target < 256 && (address & 255) === target);
+/** An 11-bit identifier in full, or the last byte of an address. A body module hears only what is meant for it. */
+function isTarget({ address, role }: BenchModule, target: number | null): boolean {
+  if (target === null) return role !== "body";
+  return address === target || (target < 256 && (address & 255) === target);
 }
 
 export class BusLine {

@@ -13,6 +13,7 @@ import { rawTests, testResults } from "./tests06.ts";
  */
 export function answer(bench: Bench, module: BenchModule, request: readonly number[]): number[][] {
   const [service, ...rest] = request;
+  if (module.role === "body" && service !== 0x22) return [[0x7f, service ?? 0, 0x11]];
   const can = protocols[bench.vehicle.protocol].family === "can";
   switch (service) {
     case 0x01:
@@ -36,7 +37,11 @@ export function answer(bench: Bench, module: BenchModule, request: readonly numb
     case 0x09:
       return information(bench, module, rest[0] ?? 0, can);
     case 0x22:
-      return module.role === "engine" ? identified(bench, rest) : [];
+      return module.role === "engine"
+        ? identified(bench, rest)
+        : module.role === "body"
+          ? body(bench, rest)
+          : [];
     default:
       return negative(bench, service ?? 0);
   }
@@ -101,6 +106,19 @@ function identified(bench: Bench, [high = 0, low = 0]: readonly number[]): numbe
   if (high === 0x11 && low === 0x01) return [[0x62, high, low, (crank >> 8) & 255, crank & 255]];
   if (high === 0x11 && low === 0x02) return [[0x62, high, low, cam & 255]];
   return negative(bench, 0x22, 0x31);
+}
+
+/**
+ * One invented identifier of the body module: 4101 is the distance in metres (40 bits), its own supply in 1/64 V (16
+ * bits, low byte first), and the outside temperature, 0 when its sensor says nothing.
+ */
+function body(bench: Bench, [high = 0, low = 0]: readonly number[]): number[][] {
+  if (high !== 0x41 || low !== 0x01) return [[0x7f, 0x22, 0x31]];
+  const metres = 5_000_000_000 + Math.round(bench.module.sinceClear.km * 1000);
+  const distance = [4, 3, 2, 1, 0].map((i) => Math.floor(metres / 256 ** i) % 256);
+  const volts = Math.round(bench.socketVolts() * 64);
+  const outside = bench.state().key === "off" ? 0 : Math.round(bench.engine.heat.ambientC + 40);
+  return [[0x62, high, low, ...distance, volts & 255, volts >> 8, outside & 255]];
 }
 
 /**
