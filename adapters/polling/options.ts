@@ -55,6 +55,8 @@ export interface SessionOptions {
   readonly findBaud?: boolean;
   /** With it the adapter is asked for a faster line, where the line has a rate; it keeps what was learned. */
   readonly rates?: RateMemory;
+  /** Every module is asked at key on and by `lastSurvey` without being told to. Default false. */
+  readonly survey?: boolean;
   /** Reads that the person defined; they are polled, and their meaning goes into the recording. */
   readonly defined?: readonly DefinedParameter[];
   readonly waits?: Partial<SessionWaits>;

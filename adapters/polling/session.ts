@@ -3,18 +3,17 @@ import type { EventSink } from "../../shared/recording/sink.ts";
 import type { Survey } from "../../shared/survey.ts";
 import { findProtocol, noVehicle, type ProtocolFound } from "../dialogue/index.ts";
 import { sparedVoltsEveryMs } from "./battery.ts";
-import { Clearing, type ClearOutcome } from "./clearing.ts";
-import { Jobs } from "./jobs.ts";
+import { Asking } from "./asking.ts";
+import type { ClearOutcome } from "./clearing.ts";
 import { AdapterLine } from "./line.ts";
 import { sessionDefaults, type SessionOptions, type SessionStatus, type SessionWaits } from "./options.ts";
-import { Poller, type Vehicle } from "./poller.ts";
+import { Poller } from "./poller.ts";
 import { Rates } from "./rates.ts";
 import { Recovery } from "./recovery.ts";
 import { Rest } from "./rest.ts";
 import { announced, askSupport } from "./support.ts";
 import { Seeking } from "./seeking.ts";
 import { SleepWatch, sleptWords } from "./sleepWatch.ts";
-import { surveyPlan } from "./surveyPlan.ts";
 
 export type { SessionOptions, SessionStatus, SessionWaits } from "./options.ts";
 
@@ -28,9 +27,8 @@ export class Session {
   readonly #recovery: Recovery;
   readonly #sleepWatch: SleepWatch;
   readonly #rates: Rates;
-  readonly #clearing = new Clearing();
+  readonly #asking: Asking;
   readonly #listeners = new Set<(status: SessionStatus) => void>();
-  readonly #jobs = new Jobs();
   readonly #seeking: Seeking;
   #link: SessionStatus["link"] = "connecting";
   #doing = "";
@@ -54,6 +52,12 @@ export class Session {
     this.#seeking = new Seeking(this.#waits.seekEveryMs);
     this.#rest = new Rest(options.clock);
     this.#line = new AdapterLine(options, this.#rest);
+    this.#asking = new Asking({
+      ...{ line: this.#line, poller: this.#poller, rest: this.#rest, clock: options.clock },
+      byItself: options.survey === true,
+      ended: () => (this.#closing ? this.#closedError() : null),
+      noVehicle: () => this.#failure ?? noVehicle("", options.address),
+    });
     this.#recovery = new Recovery({
       ...{ line: this.#line, rest: this.#rest, clock: options.clock, waits: this.#waits },
       protocol: () => this.#poller.vehicle?.protocol ?? null,
@@ -138,6 +142,7 @@ export class Session {
       if (sink !== this.#line.sink) {
         this.#line.setSink(sink);
         this.#line.tellAll(this.#poller.vehicle, this.#lostBecause);
+        this.#asking.begin();
       }
       this.#polling = true;
       this.#rates.begin();
@@ -170,36 +175,25 @@ export class Session {
 
   /** Asks every module once what it has to say; all of it is in the recording too. Rejects with `no-vehicle`. */
   survey(): Promise<Survey> {
-    return this.#job(async (vehicle) => {
-      const sink = this.#line.sink;
-      this.#clearing.forget();
-      const survey = await this.#line.follow(surveyPlan(vehicle));
-      // One that was begun in another recording is whole in none.
-      this.#clearing.keep(survey, sink === this.#line.sink ? sink : null, this.#options.clock.now());
-      return survey;
-    });
+    return this.#asking.survey();
   }
 
   /** Clears codes once, in the words that name what is lost; rejects with `clear-refused`. See clearing.ts. */
   clearCodes(typed: string): Promise<ClearOutcome> {
-    return this.#job(({ protocol }) => {
-      const atRest = this.#poller.focus === "survey" && !this.#poller.armed;
-      const now = this.#options.clock.now();
-      return this.#clearing.run({ line: this.#line, protocol, now, atRest, typed });
-    });
+    return this.#asking.clearCodes(typed);
   }
 
-  /** Runs between two polls. */
-  #job<Result>(work: (vehicle: Vehicle) => Promise<Result>): Promise<Result> {
-    const done = this.#jobs.add(async () => {
-      if (this.#closing) throw this.#closedError();
-      const { vehicle } = this.#poller;
-      if (vehicle === null) throw this.#failure ?? noVehicle("", this.#options.address);
-      return work(vehicle);
-    });
-    if (this.#closing) void this.#jobs.settle();
-    this.#rest.nudge();
-    return done;
+  /** The survey at the end of a recording, where the session surveys by itself; until it is done, or for so long. */
+  async lastSurvey(mostMs: number): Promise<void> {
+    if (!this.#polling || this.#link !== "listening" || !this.#asking.endDue) return;
+    this.#become(this.#link, "asking every module once more");
+    await this.#asking.endSurvey(mostMs);
+    if (!this.#isClosing() && this.#lostBecause === null) this.#settle();
+  }
+
+  /** Ends `lastSurvey` after the question that is on its way. */
+  cutLastSurvey(): void {
+    this.#asking.cutEnd();
   }
 
   /** Rejects what is pending with `link-closed`. */
@@ -226,11 +220,13 @@ export class Session {
     if (this.#line.doubted) return (await this.#recovery.find()) ? undefined : this.#call();
     if (this.#line.selfReset !== null) return this.#restore();
     if (this.#line.wantsRaise && this.#poller.focus !== "cranking") return this.#line.raise();
-    const job = this.#jobs.next();
+    const job = this.#asking.next();
     if (job !== undefined) return job();
     if (!this.#polling) return this.#rest.sleep(null);
     if (this.#poller.unheard && this.#seeking.due(this.#options.clock.now())) return this.#seek();
-    return this.#poll();
+    const own = await this.#asking.askOwn();
+    if (own === "newcomer") this.#tell();
+    return own === null ? this.#poll() : undefined;
   }
 
   async #poll(): Promise<void> {
@@ -248,6 +244,7 @@ export class Session {
       : this.#line.askAlone(command, headers));
     const learned = this.#poller.learn(asking, exchange, clock.now());
     if (learned.foreign) this.#line.mistrust();
+    if (learned.turned !== null) this.#asking.turned(learned.turned);
     if (learned.turned === "silent") {
       this.#vehicleTurned(`the vehicle does not answer: ${exchange.err ?? "nothing that fits came"}`);
     } else if (learned.turned === "answering") this.#vehicleTurned("the vehicle answers again");
@@ -303,7 +300,7 @@ export class Session {
   #lose(why: string, atMs = this.#options.clock.now()): void {
     if (this.#lostBecause !== null) return;
     this.#lostBecause = why;
-    this.#clearing.forget();
+    this.#asking.forget();
     this.#rates.begin();
     this.#line.emit("lost", { why }, atMs);
     this.#become("lost", why);
@@ -313,6 +310,7 @@ export class Session {
     this.#lostBecause = null;
     this.#failure = null;
     this.#silentRun = 0;
+    this.#asking.begin();
     this.#line.emit("back");
     this.#settle();
   }
@@ -335,6 +333,7 @@ export class Session {
     this.#line.emit("protocol", { protocol });
     const modules = await this.#line.follow(askSupport(protocol, reply));
     this.#poller.setVehicle({ protocol, modules });
+    this.#asking.begin();
     this.#failure = null;
     this.#line.emit("modules", { modules: announced(modules) });
     this.#tell();
@@ -375,8 +374,7 @@ export class Session {
     await this.#line.close();
     this.#line.emit("closed", why === null ? {} : { why });
     this.#become("closed", why ?? "closed");
-    // Each settles at once: a survey that did not begin is rejected.
-    await this.#jobs.settle();
+    await this.#asking.settle();
   }
 
   /** For use behind an await, where it may have changed. */

@@ -3,7 +3,7 @@ import type { Session } from "../../adapters/polling/session.ts";
 import type { Bench } from "../../adapters/bench/index.ts";
 import { addressText, type Address } from "../../shared/address.ts";
 import type { DefinedParameter } from "../../shared/defined.ts";
-import type { Clock } from "../../shared/clock.ts";
+import { pause, type Clock } from "../../shared/clock.ts";
 import { CranksideError } from "../../shared/errors.ts";
 import { headerLine, tellsNothing, type RecordingEvent } from "../../shared/recording/format.ts";
 import type { EventSink } from "../../shared/recording/sink.ts";
@@ -24,6 +24,8 @@ export interface RecordOptions {
   /** What the person defined to be read as well. */
   readonly defined?: readonly DefinedParameter[];
   readonly seed?: number;
+  /** Every module is asked at key on, and by `lastSurvey`. */
+  readonly survey?: boolean;
   /** The real time, for a run on another clock: see the recorder's option. */
   readonly gatherBy?: Clock;
   readonly onDoing: (text: string) => void;
@@ -87,7 +89,7 @@ export async function record(options: RecordOptions): Promise<Recorder> {
       }
     },
   };
-  const session = hook.session(sink, { channels, pinned, defined });
+  const session = hook.session(sink, { channels, pinned, defined, survey: options.survey === true });
   session.onStatus((status) => options.onDoing(status.doing));
   const close = async (): Promise<void> => {
     await session.close();
@@ -109,6 +111,20 @@ export async function record(options: RecordOptions): Promise<Recorder> {
     close,
     summary: () => summary(reading, writer?.bytes ?? 0),
   };
+}
+
+/** From key on until every module answers, milliseconds: some take seconds to boot (common practice). */
+const bootMs = 4000;
+/** More than the slowest bus takes. */
+const wholeSurveyMs = 120_000;
+
+/** After a script: the key is turned on again where it is off, and every module is asked once more. */
+export async function lastQuestions({ session, bench }: Recorder, clock: Clock): Promise<void> {
+  if (bench !== null && bench.state().key === "off") {
+    bench.act({ act: "key", to: "on" });
+    await pause(clock, bootMs);
+  }
+  await session.lastSurvey(wholeSurveyMs);
 }
 
 function summary(reading: Reading, bytes: number): string {

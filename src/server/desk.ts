@@ -17,7 +17,7 @@ import { JobNotes } from "./jobNotes.ts";
 import { LiveRecording } from "./liveRecording.ts";
 import { spareFolder } from "./spare.ts";
 import { statusOf } from "./status.ts";
-import { clearWith, surveyInto } from "./modules.ts";
+import { clearWith, LastQuestions, surveyInto } from "./modules.ts";
 import { Visitors, type Visitor } from "./visitors.ts";
 
 export interface DeskOptions extends HookOptions {
@@ -28,6 +28,8 @@ export interface DeskOptions extends HookOptions {
   readonly spares?: readonly string[];
   /** Parameters that the person defined. */
   readonly defined?: readonly DefinedParameter[];
+  /** See `SessionOptions`; before a recording ends, too. */
+  readonly survey?: boolean;
   /** The vehicle is left alone so long after the last page on the laptop went, milliseconds. Default 120 000. */
   readonly ownerGoneMs?: number;
 }
@@ -37,8 +39,6 @@ export interface LanState {
   tellFor(visitor: Visitor): Lan;
   close(): Promise<void>;
 }
-
-type Answer = { ports?: PortInfo[] };
 
 /** The state is told at most this often while bytes flow. */
 const statusEveryMs = 500;
@@ -60,6 +60,7 @@ export class Desk {
   #letAdapterGo: () => void = () => undefined;
   #lan: LanState | null = null;
   #statusDue: (() => void) | null = null;
+  readonly #lastQuestions = new LastQuestions();
   #looking: Promise<PortInfo[]> | null = null;
   /** Requests that change something run one after the other, whichever page they come from. */
   #queue: Promise<unknown> = Promise.resolve();
@@ -140,7 +141,7 @@ export class Desk {
   }
 
   /** Does what a page asks; rejects with a coded error that the page shows. */
-  async handle(request: PageRequest, visitor: Visitor): Promise<Answer> {
+  async handle(request: PageRequest, visitor: Visitor): Promise<{ ports?: PortInfo[] }> {
     this.#permit(request, visitor);
     if (request.type === "ports") return { ports: await this.#ports() };
     if (request.type === "job") {
@@ -152,6 +153,7 @@ export class Desk {
     if (request.type === "clear") return clearWith(request.typed, this.#session, this.#live);
     // Whoever gives up must not wait for the search through all protocols that is given up.
     if (request.type === "disconnect" || request.type === "connect") this.#giveUp();
+    if (request.type === "stop") await this.#lastQuestions.ask(this.#live === null ? null : this.#session);
     await this.#inTurn(() => this.#do(request));
     return {};
   }
@@ -265,9 +267,10 @@ export class Desk {
 
   async #connect(text: string, facts: JobFacts): Promise<void> {
     const address = parseAddress(text);
+    const { clock, defined = [], survey = false } = this.#options;
     await this.#disconnect();
     this.#failure = null;
-    const letGo = holdAdapter(address, this.#options.clock);
+    const letGo = holdAdapter(address, clock);
     this.#letAdapterGo = letGo;
     this.#address = addressText(address);
     try {
@@ -276,7 +279,7 @@ export class Desk {
       const vehicle = { ...hook.facts, ...facts.vehicle };
       const live = this.#newRecording({ ...facts, vehicle });
       live.checkFolder();
-      const session = hook.session(live.sink, { ...this.#asked, defined: this.#options.defined ?? [] });
+      const session = hook.session(live.sink, { ...this.#asked, defined, survey });
       this.#session = session;
       session.onStatus((status) => {
         this.#sessionStatus = status;

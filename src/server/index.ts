@@ -23,6 +23,8 @@ export interface ServerOptions {
   readonly writer: string;
   /** Parameters that the person defined. */
   readonly defined?: readonly DefinedParameter[];
+  /** See `DeskOptions`. */
+  readonly survey?: boolean;
   /** Where a recording may go on when its folder fails. */
   readonly spares?: readonly string[];
   /** See `DeskOptions`. */

@@ -31,6 +31,24 @@ export async function clearWith(
   return {};
 }
 
+/** Longest time that a person waits for the questions at the end, milliseconds. */
+const lastQuestionsMs = 10_000;
+
+/** Every module is asked once more before a recording ends; whoever asks to end it a second time does not wait. */
+export class LastQuestions {
+  #asking: Session | null = null;
+
+  async ask(session: Session | null): Promise<void> {
+    if (this.#asking !== null) {
+      this.#asking.cutLastSurvey();
+      return;
+    }
+    this.#asking = session;
+    await session?.lastSurvey(lastQuestionsMs);
+    this.#asking = null;
+  }
+}
+
 function nothingRecorded(): CranksideError {
   return new CranksideError("wrong-use", "nothing is being recorded that the answers could go into", {
     advice: "Connect, or record again, first.",

@@ -3,9 +3,8 @@ import { rmSync } from "node:fs";
 import { join } from "node:path";
 import { runScript } from "../../adapters/bench/index.ts";
 import { VirtualClock } from "../../adapters/link/index.ts";
-import { pause } from "../../shared/clock.ts";
 import type { ReaderSink } from "../../shared/recording/reader.ts";
-import { record } from "../../src/cli/record.ts";
+import { lastQuestions, record } from "../../src/cli/record.ts";
 import { interpret, type Findings } from "../../src/interpret/index.ts";
 import { Reading } from "../../src/reading/index.ts";
 import { readRecording } from "../../src/recorder/read.ts";
@@ -13,8 +12,6 @@ import { brokenOf, type Case } from "./cases.ts";
 import { differs, watch, type Truth } from "./truth.ts";
 
 const epoch = Date.UTC(2026, 0, 5, 8);
-/** From key on until every module answers, milliseconds: some take seconds to boot (common practice). */
-const bootMs = 4000;
 
 /** Makes the recording; what the modules really held while the script ran is given back, and is not in it. */
 export async function makeRecording(one: Case, out: string): Promise<Truth> {
@@ -26,6 +23,7 @@ export async function makeRecording(one: Case, out: string): Promise<Truth> {
       clock,
       channels: [],
       seed: one.seed,
+      survey: true,
       onDoing: () => undefined,
     });
     try {
@@ -35,12 +33,7 @@ export async function makeRecording(one: Case, out: string): Promise<Truth> {
       const watching = watch(bench, clock);
       await runScript(bench, one.script, clock);
       const truth = watching.end();
-      // Codes, freeze frame and counters are standard data too: asked at the end, key on.
-      if (bench.state().key === "off") {
-        bench.act({ act: "key", to: "on" });
-        await pause(clock, bootMs);
-      }
-      await recorder.session.survey();
+      await lastQuestions(recorder, clock);
       return truth;
     } finally {
       await recorder.close();

@@ -22,7 +22,7 @@ import { clockText } from "../../../shared/times.ts";
 import type { ByteEnd } from "../../../shared/wire.ts";
 import { interrupted } from "../interrupt.ts";
 import { Progress } from "../progress.ts";
-import { record } from "../record.ts";
+import { lastQuestions, record } from "../record.ts";
 import { stoppable } from "../stoppable.ts";
 import { channelNames } from "./listen.ts";
 
@@ -36,6 +36,7 @@ interface BenchOptions {
   readonly out?: string;
   readonly channels?: string;
   readonly list?: true;
+  readonly survey: boolean;
 }
 
 /** Baud rate of the bench vehicle's serial line. */
@@ -62,6 +63,7 @@ export function benchCommand(program: Command): void {
     .option("--serial [path]", "serve an adapter on this serial device, or on a new pseudo-terminal pair")
     .option("--out <file>", "run the script into a recording, as fast as the machine can")
     .option("--channels <names>", "channels to read into --out, with commas between")
+    .option("--no-survey", "into --out: do not ask every module at key on and at the end")
     .option("--list", "list vehicles, faults and scripts")
     .action(bench);
 }
@@ -171,6 +173,7 @@ async function intoFile(
       gatherBy: realClock,
       channels: channelNames(options.channels),
       seed: options.seedNumber,
+      survey: options.survey,
       onDoing: (text) => progress.show(text),
     });
     try {
@@ -179,6 +182,7 @@ async function intoFile(
         await runScript(recorder.bench, script, clock, (seconds) =>
           progress.show(`${clockText(seconds * 1000)} simulated`),
         );
+        if (options.survey) await lastQuestions(recorder, clock);
       }
     } finally {
       await recorder.close();

@@ -20,7 +20,11 @@ interface ListenOptions {
   readonly channels?: string;
   readonly pin?: string;
   readonly parameters?: string;
+  readonly survey: boolean;
 }
+
+/** Longest time for the questions at the end, milliseconds. */
+const lastQuestionsMs = 30_000;
 
 export function listenCommand(program: Command): void {
   program
@@ -34,6 +38,7 @@ export function listenCommand(program: Command): void {
     .option("--for <time>", "how long, such as 30s or 5min; without it until Ctrl-C")
     .option("--channels <names>", "channels to read, with commas between; the usual set without it")
     .option("--pin <names>", "channels to read more often than the rest, with commas between")
+    .option("--no-survey", "do not ask every module for codes, tests and identity at key on and at the end")
     .option(...parametersOption)
     .action(listen);
 }
@@ -54,6 +59,7 @@ async function listen(options: ListenOptions): Promise<void> {
     channels,
     pinned,
     defined,
+    survey: options.survey,
     onDoing: (text) => progress.show(text),
   });
   try {
@@ -69,6 +75,7 @@ async function listen(options: ListenOptions): Promise<void> {
     await Promise.race([over, stop.done]);
     cancel();
     ticks.stop();
+    await recorder.session.lastSurvey(lastQuestionsMs);
   } finally {
     stop.release();
     await recorder.close();

@@ -17,6 +17,7 @@ interface ServeOptions {
   readonly spare?: string;
   readonly lan?: string | true;
   readonly parameters?: string;
+  readonly survey: boolean;
 }
 
 const usualPort = "4173";
@@ -33,6 +34,7 @@ export function serveCommand(program: Command): void {
       "open to the network too, for a phone that looks on and marks; asks for a code",
     )
     .option(...parametersOption)
+    .option("--no-survey", "do not ask every module for codes, tests and identity at key on and at the end")
     .option("--no-open", "do not open the browser")
     .action(serve);
 }
@@ -55,6 +57,7 @@ async function serve(options: ServeOptions): Promise<void> {
     clock: realClock,
     writer: writerName,
     defined: parametersFrom(options.parameters),
+    survey: options.survey,
     spares: [...(options.spare === undefined ? [] : [options.spare]), ...usualSpares()],
     lan: options.lan === undefined ? null : { host: options.lan === true ? null : options.lan },
   });
