@@ -23,7 +23,7 @@ import { unwritable } from "../recorder/problems.ts";
 import { changeSchema } from "../sheet/change.ts";
 import { jobId } from "../sheet/job.ts";
 import { maskedJob, nothingMasked } from "../sheet/mask.ts";
-import type { NoteOptions } from "../sheet/note/compose.ts";
+import { noteParts, type NoteOptions } from "../sheet/note/compose.ts";
 import { noteMarkdown, type NoteFile } from "../sheet/note/markdown.ts";
 import { photoLimits } from "../sheet/photo/photo.ts";
 import { isOwnOrigin, type Door } from "./doors.ts";
@@ -171,6 +171,7 @@ export class Jobs {
       masking: { vin: masked.has("vin"), names: masked.has("names"), plate: masked.has("plate") },
       made: isoWithZone(this.#options.clock.wall()),
       writer: this.#options.writer,
+      part: noteParts.find((part) => part === url.searchParams.get("part")) ?? "all",
     };
   }
 }
@@ -278,7 +279,11 @@ async function sendZip(
 
 function sendBundle(asked: Asked, options: NoteOptions): Promise<void> {
   const { store, id } = asked;
-  return sendZip(asked, options, async (path) => (await writeBundle(store, id, { ...options, path })).bytes);
+  return sendZip(
+    asked,
+    options,
+    async (path) => (await writeBundle(store, id, { ...options, part: "all", path })).bytes,
+  );
 }
 
 /** Markdown with its pictures and readings, or some of these files. */

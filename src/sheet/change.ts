@@ -8,7 +8,7 @@ import { CranksideError } from "../../shared/errors.ts";
 import { withCurrentIds } from "../../shared/stored/jobIds.ts";
 import { renamed, type Renamed } from "../../shared/stored/renamed.ts";
 import { vehicleFactsSchema } from "../../shared/vehicle.ts";
-import { checkJob, choicesSchema, lists, whoSchema, type JobDocument } from "./job.ts";
+import { checkJob, choicesSchema, frontSchema, lists, whoSchema, type JobDocument } from "./job.ts";
 import { sections } from "./sections.ts";
 
 export type Json = null | boolean | number | string | readonly Json[] | { readonly [key: string]: Json };
@@ -37,6 +37,7 @@ const groups: Readonly<Record<string, ReadonlySet<string>>> = {
   texts: new Set(sections),
   leftOut: new Set(sections),
   advice: new Set(Object.keys(choicesSchema.shape)),
+  front: new Set(Object.keys(frontSchema.shape)),
 };
 const single: ReadonlySet<string> = new Set(["archived", "vinFrom"]);
 const itemLists: ReadonlySet<string> = new Set(lists);
@@ -151,6 +152,8 @@ function place(copy: Fields, { path, after }: Change): { holder: Fields; name: s
     });
   }
   if (path.length === 1 && single.has(first)) return { holder: copy, name: first };
+  // A group that came later is not in every job.
+  if (path.length === 2 && Object.hasOwn(groups, first)) copy[first] ??= {};
   const group = copy[first] as Fields | undefined;
   if (group !== undefined && second !== undefined) {
     if (path.length === 2 && (itemLists.has(first) || isOfGroup(first, second, group)))

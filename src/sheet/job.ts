@@ -77,6 +77,27 @@ export const photoSchema = z.object({
   caption: words,
 });
 
+/** So many characters of each part have room on page one of the note; what is longer is cut there, and told. */
+export const frontLongest = {
+  ...{ complaint: 220, found: 300, proved: 300, done: 320, left: 260, back: 160, driver: 200 },
+} as const;
+const front = z.optional(text(1000));
+/**
+ * Page one of the note, for the customer, in the person's own words; what is not there is worked out from the rest of
+ * the sheet.
+ */
+export const frontSchema = z.object({
+  ...{ complaint: front, found: front, proved: front, done: front },
+  /** What is left to be done. */
+  left: front,
+  /** When to come back, and with what. */
+  back: front,
+  /** What the driver should mind, beside what the tables say. */
+  driver: front,
+  /** Id of the clip that shows what was found; empty: no picture. */
+  picture: z.optional(text(60)),
+});
+
 /**
  * A statement as it was when it was put on the sheet: what the interpreter or the advice said then. It is kept as it is,
  * whatever this version would say, and is not held to the shapes of today; snapshot.ts reads it.
@@ -191,6 +212,7 @@ export const jobSchema = z.object({
   causes: itemsOf(causeSchema),
   log: itemsOf(logItemSchema),
   advice: choicesSchema,
+  front: z.optional(frontSchema),
 });
 
 export type JobDocument = z.infer<typeof jobSchema>;
@@ -199,6 +221,7 @@ export type Photo = z.infer<typeof photoSchema>;
 export type Entry = z.infer<typeof entrySchema>;
 export type HandCheck = z.infer<typeof handCheckSchema>;
 export type Cause = z.infer<typeof causeSchema>;
+export type FrontWords = z.infer<typeof frontSchema>;
 
 /** The lists of a job; each item has an id. */
 export const lists = [

@@ -134,6 +134,7 @@ const pointers: ReadonlySet<string> = new Set([
   "did",
   "effect",
   "state",
+  "picture",
 ]);
 
 /** The job with every text in it masked, for the note that leaves. Its ties still point where they did. */

@@ -1,5 +1,6 @@
 /** Making items for the sheet from what was found: one act puts a sign, a crank, a stretch or a survey on it. */
 import type { Survey } from "../../shared/survey.ts";
+import { surveyRows } from "../../shared/surveyWords.ts";
 import type { Crank, Sign } from "../interpret/schema.ts";
 import type { Change } from "./change.ts";
 import { nextOrder, type JobDocument, type ListName, type Tie } from "./job.ts";
@@ -101,38 +102,16 @@ export function clipOfCranks(
   };
 }
 
-/** What each module says, as rows of a table. */
+/** A sheet takes so many rows of a module; a module with more tests than that has its last ones left out. */
+const mostRows = 200;
+
+/** What each module says, in the words of every other place that says it: a row for each line. */
 export function modulesOf(survey: Survey): ModuleSays[] {
-  const list = (codes: readonly string[] | null): string =>
-    codes === null ? "not answered" : codes.length === 0 ? "none" : codes.join(", ");
-  return survey.modules.map((m) => {
-    const rows: (readonly [string, string | null])[] = [
-      ["stored codes", list(m.stored)],
-      ["pending codes", list(m.pending)],
-      ["permanent codes", list(m.permanent)],
-      [
-        "VIN",
-        m.vin === null
-          ? null
-          : m.vin.checkDigit === "fits"
-            ? m.vin.text
-            : `${m.vin.text} (check digit ${m.vin.checkDigit})`,
-      ],
-      ["name", m.name],
-      ["calibrations", m.calibrations === null ? null : m.calibrations.join(", ")],
-      ["frame kept with", m.freezeFrame === null ? null : (m.freezeFrame.code ?? "none")],
-      ...(m.freezeFrame?.values ?? []).map((v): readonly [string, string] => [`frame: ${v.name}`, v.words]),
-      ...(m.counters ?? []).map((c): readonly [string, string] => [c.name, String(c.count)]),
-      ...m.tests
-        .filter((t) => t.run && t.passed === false)
-        .map((t): readonly [string, string] => [
-          `${t.monitor}, ${t.test}`,
-          `${t.value} ${t.unit}, outside ${t.low ?? "…"} to ${t.high ?? "…"}`,
-        ]),
-    ];
-    return {
-      module: m.module,
-      rows: rows.flatMap(([what, says]) => (says === null || says === "" ? [] : [{ what, says }])),
-    };
-  });
+  return survey.modules.map((m) => ({
+    module: m.module,
+    rows: [
+      ...(m.name === null || m.name === "" ? [] : [{ what: "name", says: m.name }]),
+      ...surveyRows(m).flatMap(({ name, lines }) => lines.map((says) => ({ what: name, says }))),
+    ].slice(0, mostRows),
+  }));
 }

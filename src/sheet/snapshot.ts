@@ -22,7 +22,12 @@ const saysSchema = z.discriminatedUnion("kind", [
   z.object({ kind: z.literal("crank"), crank: crankSchema }),
   z.object({ kind: z.literal("comparison"), comparison: comparisonSchema }),
   z.object({ kind: z.literal("balance"), balance: balanceSchema }),
-  z.object({ kind: z.literal("modules"), modules: z.array(moduleSchema) }),
+  z.object({
+    kind: z.literal("modules"),
+    modules: z.array(moduleSchema),
+    /** When they had answered; the recording's start where it is not there. */
+    at: z.optional(z.string()),
+  }),
   z.object({
     kind: z.literal("advice"),
     advice: adviceSchema,

@@ -10,7 +10,7 @@ import type { ChartBlock, Note } from "../../src/sheet/note/blocks.ts";
 import { composeNote, type NoteOptions } from "../../src/sheet/note/compose.ts";
 import { noteHtml } from "../../src/sheet/note/html.ts";
 import { noteMarkdown } from "../../src/sheet/note/markdown.ts";
-import { sections, sectionTitles } from "../../src/sheet/sections.ts";
+import { sections } from "../../src/sheet/sections.ts";
 import { noteRules } from "../support/noteRules.ts";
 import { clip, created, jobWith, readingOf, recordingItem, sourcesOf, tie } from "./support.ts";
 
@@ -102,17 +102,22 @@ test("no address of anything outside stands in the note", () => {
   expect(html).not.toMatch(/https?:|url\((?!#)|@import|src="(?!data:)/i);
 });
 
-test("the parts stand in their order, and one that is left out is not there", () => {
+const annex = ["complaint", "vehicle", "conclusion", "evidence", "checks", "causes", "done", "compared"];
+
+test("the parts of the annex stand in their order, and one that is left out is not there", () => {
   const all = noteOf(full("words"));
-  expect(all.sections.map((s) => s.title)).toEqual([
-    ...sections.map((id) => sectionTitles[id]),
-    "Recordings this note rests on",
-  ]);
+  expect(all.sections.map((s) => s.id)).toEqual([...annex, "modules", "open", "cautions", "sources"]);
   const fewer = noteOf(jobWith({ ...full("words"), leftOut: { causes: true, vehicle: true, open: false } }));
   expect(fewer.sections.map((s) => s.id)).toEqual([
-    ...sections.filter((id) => id !== "causes" && id !== "vehicle"),
-    "sources",
+    ...annex.filter((id) => id !== "causes" && id !== "vehicle"),
+    ...["modules", "open", "cautions", "sources"],
   ]);
+  // Cranks and signs stand in the evidence, each as long as it is not left out.
+  const noCranks = noteOf(jobWith({ ...full("words"), leftOut: { cranks: true } }));
+  const blocksOf = (note: Note): number => note.sections.find((s) => s.id === "evidence")?.blocks.length ?? 0;
+  expect(blocksOf(noCranks)).toBeLessThan(blocksOf(all));
+  const none = noteOf(jobWith({ ...full("words"), leftOut: { cranks: true, signs: true } }));
+  expect(none.sections.map((s) => s.id)).not.toContain("evidence");
 });
 
 test("bench data says so at the head of the note, on each page and in each chart", () => {
@@ -246,6 +251,7 @@ test("Markdown has its pictures and readings beside it, each once", () => {
   const files = noteMarkdown(noteOf(full("words")));
   expect(files.map((f) => f.name)).toEqual([
     "note.md",
+    "pictures/page-one.svg",
     ...["pictures/clip-1.svg", "clips/clip-1.csv", "pictures/photo-1.jpg"],
     ...["pictures/clip-2.svg", "clips/clip-2-before.csv", "clips/clip-2-after.csv"],
   ]);

@@ -1,9 +1,10 @@
-import { chromium, dataSet, socat } from "./tools.ts";
+import { chromium, dataSet, poppler, socat } from "./tools.ts";
 
 /** Says once, in one visible line each, what cannot be tested here; under CI that is a failure. */
 export function setup(): void {
   const missing = [
     chromium === null ? "Chromium is missing: the browser tests are skipped" : "",
+    poppler ? "" : "pdftotext or pdftoppm is missing: printed notes are not looked at",
     socat === null ? "socat is missing: the tests over a real serial line are skipped" : "",
   ].filter((line) => line !== "");
   for (const line of missing) console.warn(`SKIPPED: ${line}.`);

@@ -20,6 +20,8 @@ export function findProgram(...names: string[]): string | null {
 
 export const chromium = findProgram("chromium", "chromium-browser", "google-chrome");
 export const socat = findProgram("socat");
+/** Both tools of poppler-utils, which look at what was printed. */
+export const poppler = findProgram("pdftotext") !== null && findProgram("pdftoppm") !== null;
 
 /** The open data set, kept beside the checkout and never inside it; null where it is absent. */
 export const dataSet: string | null = (() => {

@@ -9,6 +9,7 @@ import { JobStore } from "../../recorder/jobs/store.ts";
 import { isoWithZone } from "../../recorder/names.ts";
 import { defaultFolder } from "../../server/folders.ts";
 import type { Masking } from "../../sheet/mask.ts";
+import { noteParts, type NotePart } from "../../sheet/note/compose.ts";
 import { writerName } from "../version.ts";
 import { bundledFolder } from "../bundled.ts";
 
@@ -18,6 +19,7 @@ interface NoteCliOptions {
   readonly bundle?: string;
   readonly units: string;
   readonly mask?: string;
+  readonly part: string;
   readonly folder: string;
 }
 
@@ -31,6 +33,7 @@ export function noteCommand(program: Command): void {
     .option("--bundle <file>", "as a .zip with note, recordings, photos and their SHA-256 sums")
     .option("--units <system>", "metric or us", "metric")
     .option("--mask <what>", "hide in what leaves: vin, names, plate, separated by commas")
+    .option("--part <part>", "all, page-one (for the customer) or annex", "all")
     .option("--folder <path>", "where recordings and jobs are kept", defaultFolder())
     .action(note);
 }
@@ -53,6 +56,7 @@ async function note(job: string | undefined, options: NoteCliOptions): Promise<v
     masking: maskingOf(options.mask),
     made: isoWithZone(realClock.wall()),
     writer: writerName,
+    part: partOf(options.part),
   };
   if (options.html !== undefined) {
     await writeHtmlNote(options.html, await noteAsHtml(store, id, noteOptions));
@@ -63,7 +67,11 @@ async function note(job: string | undefined, options: NoteCliOptions): Promise<v
     process.stdout.write(`${join(options.md, "note.md")} is written, ${files - 1} files beside it.\n`);
   }
   if (options.bundle !== undefined) {
-    const { files, bytes, about } = await writeBundle(store, id, { ...noteOptions, path: options.bundle });
+    const { files, bytes, about } = await writeBundle(store, id, {
+      ...noteOptions,
+      part: "all",
+      path: options.bundle,
+    });
     process.stdout.write(`${options.bundle} is written: ${files} files, ${bytes} bytes.\n`);
     for (const line of about) process.stdout.write(`${line}\n`);
   }
@@ -98,6 +106,15 @@ function unitsOf(text: string): "metric" | "us" {
   if (text === "metric" || text === "us") return text;
   throw new CranksideError("wrong-use", "no such units", {
     expected: "metric or us",
+    found: JSON.stringify(text),
+  });
+}
+
+function partOf(text: string): NotePart {
+  const part = noteParts.find((one) => one === text);
+  if (part !== undefined) return part;
+  throw new CranksideError("wrong-use", "the note has no such part", {
+    expected: noteParts.join(", "),
     found: JSON.stringify(text),
   });
 }

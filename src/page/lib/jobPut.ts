@@ -1,5 +1,6 @@
 /** Putting what was found on the sheet of the open job, or of a new one where none is open. */
 import { protocols } from "../../../shared/protocols.ts";
+import { isoWithZoneOf } from "../../../shared/times.ts";
 import { foldSurvey } from "../../../shared/survey.ts";
 import type { Balance, Comparison, Crank, Sign } from "../../interpret/schema.ts";
 import { setting, type Change, type Json } from "../../sheet/change.ts";
@@ -252,10 +253,12 @@ export function putBalance(desk: JobDesk, shown: Shown, balance: Balance): Promi
 
 /** Codes, identity and readiness as the modules told them in this recording; the VIN goes to the vehicle. */
 export function putModules(desk: JobDesk, shown: Shown): Promise<boolean> {
-  const { answers, protocol } = shown.recording.reading;
+  const { answers, protocol, header } = shown.recording.reading;
   const survey = foldSurvey(answers, protocol !== null && protocols[protocol].family === "can", null);
   const modules = modulesOf(survey);
   if (modules.length === 0) return Promise.resolve(false);
+  const last = answers.reduce((t, answer) => Math.max(t, answer.t), 0);
+  const at = header === null ? {} : { at: isoWithZoneOf(header.started)(last) };
   return withTie(desk, shown, (job, tie) => {
     const vin = survey.modules.find((m) => m.vin !== null && m.vin.checkDigit !== "malformed")?.vin?.text;
     const vinChanges =
@@ -263,7 +266,7 @@ export function putModules(desk: JobDesk, shown: Shown): Promise<boolean> {
         ? []
         : [setting(job, ["vehicle", "vin"], vin), setting(job, ["vinFrom"], "read")];
     return [
-      puttingStatement({ job, id: newId(), tie }, { kind: "modules", modules }),
+      puttingStatement({ job, id: newId(), tie }, { kind: "modules", modules, ...at }),
       ...vinChanges.filter((c) => c !== null),
     ];
   });

@@ -61,6 +61,8 @@ export interface CheckBlock {
 
 export type Block =
   | { readonly kind: "text"; readonly text: string }
+  /** A head within a part: the recording that what follows is from. */
+  | { readonly kind: "heading"; readonly text: string }
   | { readonly kind: "facts"; readonly pairs: readonly (readonly [string, string])[] }
   | { readonly kind: "list"; readonly items: readonly string[] }
   | Table
@@ -70,10 +72,39 @@ export type Block =
   | CheckBlock;
 
 export interface Section {
-  readonly id: SectionId | "sources";
+  readonly id: SectionId | "evidence" | "sources";
   readonly title: string;
   readonly blocks: readonly Block[];
 }
+
+/** A part of page one; without words it is not there. */
+export interface FrontPart {
+  readonly title: string;
+  readonly words: string;
+}
+
+/** Page one, for the customer: it fits on one sheet of paper and stands alone. */
+export interface Front {
+  readonly facts: readonly (readonly [string, string])[];
+  readonly complaint: FrontPart;
+  readonly found: FrontPart;
+  readonly picture: ChartBlock | null;
+  readonly proved: FrontPart;
+  readonly done: FrontPart;
+  /** Before and after. */
+  readonly compared: Table | null;
+  readonly left: FrontPart;
+  readonly back: FrontPart;
+  /** Cautions that matter to a driver. */
+  readonly driver: readonly string[];
+}
+
+/** Titles that stand on page one and over what follows. */
+export const frontTitles = {
+  compared: "Before and after",
+  driver: "For the driver",
+  annex: "Annex for the colleague",
+} as const;
 
 export interface Note {
   readonly title: string;
@@ -81,6 +112,9 @@ export interface Note {
   readonly lines: readonly string[];
   /** "bench vehicle, invented data" across the note, or null. */
   readonly invented: string | null;
+  /** Null where only the annex leaves. */
+  readonly front: Front | null;
+  /** The annex; empty where only page one leaves. */
   readonly sections: readonly Section[];
   readonly writer: string;
 }

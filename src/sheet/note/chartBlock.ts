@@ -15,10 +15,12 @@ interface Side {
   readonly title: string;
 }
 
+/** `name` is that of its files, unique in the note. */
 export function chartBlock(
   clip: Clip & { readonly id: string },
   number: number,
   composing: Composing,
+  name = `clip-${number}`,
 ): ChartBlock {
   const { sources, mask } = composing;
   const sides = sidesOf(clip);
@@ -30,7 +32,7 @@ export function chartBlock(
   const source = from.join("; ");
   const base = {
     kind: "chart",
-    name: `clip-${number}`,
+    name,
     number,
     caption: clip.caption.trim(),
     source,
@@ -55,7 +57,7 @@ export function chartBlock(
       })),
       lanes: clip.lanes,
       system: composing.system,
-      id: `clip-${number}`,
+      id: name,
       title: clip.caption.trim() === "" ? `Clip ${number}` : clip.caption.trim(),
       description: alt,
       foot: [...from, ...inventedFoot(composing, ready)],
@@ -63,7 +65,7 @@ export function chartBlock(
     }),
     figures: figuresTable(ready, channels, composing),
     csv: ready.map(({ side, source: s }) => ({
-      name: `clip-${number}${side.title === "" ? "" : `-${side.title}`}.csv`,
+      name: `${name}${side.title === "" ? "" : `-${side.title}`}.csv`,
       text: () => clipCsv(s.reading, channels, side, mask),
     })),
   };

@@ -1,5 +1,5 @@
 /** Hand checks with what came of them, and causes with their proof. */
-import { foldLog, type Act, type Result } from "../../interpret/causes/results.ts";
+import type { Act, Result } from "../../interpret/causes/results.ts";
 import { checkRow } from "../../interpret/causes/rows.ts";
 import { cautions } from "../../interpret/causes/tables/cautions.ts";
 import { clockText } from "../../interpret/text.ts";
@@ -7,6 +7,7 @@ import { inOrder, type JobDocument } from "../job.ts";
 import { actText, entryPlace, resultText, whenBy } from "../logText.ts";
 import type { Block, CheckBlock } from "./blocks.ts";
 import { dateText, type Composing } from "./composing.ts";
+import { logOf } from "./found.ts";
 
 export function checkBlocks({ job, mask }: Composing): CheckBlock[] {
   return inOrder(job.checks).map((check) => {
@@ -29,16 +30,14 @@ export function checkBlocks({ job, mask }: Composing): CheckBlock[] {
   });
 }
 
-/** Results and acts of the log, as they hold now; a corrected one says so, a withdrawn one stays. */
-export function logBlocks({ job, mask }: Composing): CheckBlock[] {
-  const log = foldLog(
-    inOrder(job.log).map((i) => i.entry),
-    job.vehicle,
-  );
-  return [
-    ...log.results.map((result) => resultBlock(result, { job, mask })),
-    ...log.acts.map((act) => actBlock(act, { job, mask })),
-  ];
+/** Results of the log, as they hold now; a corrected one says so, a withdrawn one stays. */
+export function resultBlocks(composing: Composing): CheckBlock[] {
+  return logOf(composing.job).results.map((result) => resultBlock(result, composing));
+}
+
+/** What was changed on the vehicle, oldest first, with what came of it. */
+export function actBlocks(composing: Composing): CheckBlock[] {
+  return logOf(composing.job).acts.map((act) => actBlock(act, composing));
 }
 
 type Place = Pick<Composing, "job" | "mask">;

@@ -1,7 +1,6 @@
-/** Statements that were put on the sheet, as blocks; cranks and module surveys as tables. */
-import { inOrder, type Entry } from "../job.ts";
+/** Statements that were put on the sheet, as blocks; cranks as tables. */
+import type { Entry } from "../job.ts";
 import { tieWords } from "../evidence.ts";
-import type { SectionId } from "../sections.ts";
 import { saysOf } from "../snapshot.ts";
 import { crankFigures, statementOf } from "../statement.ts";
 import type { UnitSystem } from "../../../shared/units.ts";
@@ -10,23 +9,35 @@ import { clockText, outcomeWords } from "../../interpret/text.ts";
 import { adviceBlocks, comparedBlocks } from "./advice.ts";
 import type { Block, StatementBlock, Table } from "./blocks.ts";
 import type { Composing } from "./composing.ts";
+import { offsetOf, wallText } from "./times.ts";
 
 type Item = Entry & { readonly id: string };
 
+/** What stands in a part of the sheet beside the evidence; surveys stand side by side elsewhere. */
 export function entryBlocks(
-  id: SectionId,
+  entries: readonly Item[],
   composing: Composing,
   beside: (entry: string) => readonly Block[],
 ): Block[] {
-  const entries = inOrder(composing.job.entries).filter((e) => e.section === id);
   const cranks = entries.filter((e) => saysOf(e.says)?.kind === "crank");
-  const blocks: Block[] = cranks.length === 0 ? [] : crankTables(cranks, composing);
+  return [
+    ...(cranks.length === 0 ? [] : crankTables(cranks, composing)),
+    ...statementBlocks(entries, composing, beside),
+  ];
+}
+
+/** Without the tables of cranks. */
+export function statementBlocks(
+  entries: readonly Item[],
+  composing: Composing,
+  beside: (entry: string) => readonly Block[],
+): Block[] {
+  const blocks: Block[] = [];
   for (const run of runsOf(entries)) {
     const [entry] = run;
     if (entry === undefined) continue;
     const kind = saysOf(entry.says)?.kind;
-    if (kind === "modules") blocks.push(...moduleTables(entry, composing));
-    else if (kind === "advice") blocks.push(...adviceBlocks(entry, composing));
+    if (kind === "advice") blocks.push(...adviceBlocks(entry, composing));
     else if (kind === "before-after") blocks.push(...comparedBlocks(entry, composing));
     else if (run.length > 1) blocks.push(together(entry, run, composing));
     // A crank has its row in the table; its sentence stands only where the person wrote one.
@@ -77,7 +88,7 @@ function statement(entry: Item, composing: Composing): StatementBlock {
     // The generated words of a comparison hold all its figures already.
     figures: words === "" && saysOf(entry.says)?.kind === "comparison" ? [] : said.figures.map(mask),
     notes: said.notes.map(mask),
-    source: mask(entry.tie.file),
+    source: mask(sourceOf(entry, composing)),
     problem: problemOf(entry, composing),
   };
 }
@@ -91,7 +102,7 @@ function problemOf(entry: Item, { sources }: Composing): string {
 const cranksAcross = 6;
 
 /** Attempts of a recording side by side, on their common zero; the number of readings stands in brackets. */
-function crankTables(entries: readonly Item[], composing: Composing): Table[] {
+export function crankTables(entries: readonly Item[], composing: Composing): Table[] {
   const files = [...new Set(entries.map((e) => e.tie.file))];
   return files.flatMap((file) => {
     const own = entries.filter((e) => e.tie.file === file);
@@ -127,15 +138,8 @@ function crankTable(cranks: readonly Crank[], caption: string, system: UnitSyste
   };
 }
 
-function moduleTables(entry: Item, { mask }: Composing): Block[] {
-  const says = saysOf(entry.says);
-  if (says?.kind !== "modules") return [];
-  const tables: Block[] = says.modules.map((m) => ({
-    kind: "table",
-    caption: `Module ${m.module}`,
-    head: ["what", "it says"],
-    rows: m.rows.map((r) => [mask(r.what), mask(r.says)]),
-  }));
-  const words = entry.words.trim();
-  return words === "" ? tables : [{ kind: "text", text: words }, ...tables];
+/** "first.ndjson, 2024-03-02 09:00:12". */
+function sourceOf(entry: Item, { job }: Composing): string {
+  const when = wallText(job, entry.tie, offsetOf(entry));
+  return when === "" ? entry.tie.file : `${entry.tie.file}, ${when}`;
 }

@@ -1,15 +1,18 @@
 /** The note as one HTML file that needs nothing else: no script, no request. */
 import { base64 } from "../base64.ts";
 import { Markup, markup, plainText, type Piece } from "../markup.ts";
-import type {
-  Block,
-  ChartBlock,
-  CheckBlock,
-  Note,
-  PhotoBlock,
-  Section,
-  StatementBlock,
-  Table,
+import {
+  frontTitles,
+  type Block,
+  type ChartBlock,
+  type CheckBlock,
+  type Front,
+  type FrontPart,
+  type Note,
+  type PhotoBlock,
+  type Section,
+  type StatementBlock,
+  type Table,
 } from "./blocks.ts";
 import { noteStyle } from "./style.ts";
 
@@ -20,14 +23,24 @@ const policy =
 export function noteHtml(note: Note): string {
   const banner = note.invented === null ? null : markup`<p class="invented">${capital(note.invented)}</p>\n`;
   const named = namesOnce();
-  const body = markup`<header>
+  const head = markup`<header>
 <h1>${plain(note.title)}</h1>
-${note.lines.map((text) => markup`<p class="soft">${plain(text)}</p>\n`)}${banner}</header>
-<main>
-${note.sections.map((section) => sectionHtml(section, named))}</main>
-<footer>
+<p class="soft">${plain(note.lines.join(" · "))}</p>
+${banner}</header>
+`;
+  const foot = markup`<footer>
 <p class="soft">${plain(note.writer)}</p>
-</footer>`;
+</footer>
+`;
+  const annex =
+    note.sections.length === 0
+      ? null
+      : markup`<div class="annex">
+${note.front === null ? head : markup`<h2 class="annex-title">${frontTitles.annex}</h2>\n`}${note.sections.map((section) => sectionHtml(section, named))}</div>
+`;
+  const body = markup`<main>
+${note.front === null ? null : frontHtml(note.front, { head, foot: annex === null ? foot : null, named })}${annex}</main>
+${annex === null ? null : foot}`;
   return `<!DOCTYPE html>
 <html lang="en">
 <head>
@@ -64,17 +77,77 @@ function namesOnce(): Named {
   };
 }
 
-function sectionHtml(section: Section, named: Named): Markup {
-  return markup`<section aria-labelledby="s-${section.id}">
-<h2 id="s-${section.id}">${section.title}</h2>
-${section.blocks.map((block) => blockHtml(block, section, named))}</section>
+/** From so many characters on, page one is set smaller. */
+const denseFrom = 900;
+
+/** One sheet of paper: its style keeps it there, whatever has to give way. */
+function frontHtml(
+  front: Front,
+  { head, foot, named }: { readonly head: Markup; readonly foot: Piece; readonly named: Named },
+): Markup {
+  const { picture } = front;
+  const figure =
+    picture === null
+      ? null
+      : markup`<figure>
+${picture.svg === null ? problemHtml(picture.problem) : markup`<div class="chart">${picture.svg}</div>\n`}<figcaption>${plain(picture.caption)}</figcaption>
+</figure>
+`;
+  const compared =
+    front.compared === null
+      ? null
+      : markup`<section>
+<h2>${frontTitles.compared}</h2>
+${tableHtml({ ...front.compared, caption: "" }, "small", named)}</section>
+`;
+  const driver =
+    front.driver.length === 0
+      ? null
+      : markup`<section class="driver">
+<h2>${frontTitles.driver}</h2>
+<ul>
+${front.driver.map((text) => markup`<li>${plain(text)}</li>\n`)}</ul>
+</section>
+`;
+  const facts =
+    front.facts.length === 0
+      ? null
+      : markup`<dl>
+${front.facts.map(([label, text]) => markup`<div><dt>${plain(label)}</dt><dd>${plain(text)}</dd></div>\n`)}</dl>
+`;
+  const parts = [front.complaint, front.found, front.proved, front.done, front.left, front.back];
+  const length = [...parts.map((p) => p.words), ...front.driver].join("").length;
+  return markup`<article class="front${length > denseFrom ? " dense" : ""}">
+${head}${facts}${frontPart(front.complaint)}${frontPart(front.found, "found")}${figure}<div class="pair">
+${frontPart(front.proved)}${frontPart(front.done)}</div>
+${compared}<div class="pair">
+${frontPart(front.left)}${frontPart(front.back)}</div>
+${driver}${foot}</article>
 `;
 }
 
-function blockHtml(block: Block, section: Section, named: Named): Markup {
+function frontPart({ title, words }: FrontPart, more = ""): Piece {
+  if (words === "") return null;
+  return markup`<section${more === "" ? null : markup` class="${more}"`}>
+<h2>${title}</h2>
+<p>${plain(words)}</p>
+</section>
+`;
+}
+
+function sectionHtml(section: Section, named: Named): Markup {
+  return markup`<section aria-labelledby="s-${section.id}">
+<h2 id="s-${section.id}">${section.title}</h2>
+${section.blocks.map((block) => blockHtml(block, named))}</section>
+`;
+}
+
+function blockHtml(block: Block, named: Named): Markup {
   switch (block.kind) {
     case "text":
       return markup`<p class="text">${plain(block.text)}</p>\n`;
+    case "heading":
+      return markup`<h3 class="from">${plain(block.text)}</h3>\n`;
     case "facts":
       return markup`<dl>
 ${block.pairs.map(([label, text]) => markup`<dt>${plain(label)}</dt><dd>${plain(text)}</dd>\n`)}</dl>
@@ -84,7 +157,7 @@ ${block.pairs.map(([label, text]) => markup`<dt>${plain(label)}</dt><dd>${plain(
 ${block.items.map((text) => markup`<li>${plain(text)}</li>\n`)}</ul>
 `;
     case "table":
-      return tableHtml(block, section.id === "sources" ? "sum" : "", named);
+      return tableHtml(block, "", named);
     case "statement":
       return statementHtml(block);
     case "chart":
@@ -100,8 +173,7 @@ function tableHtml(table: Table, more: string, named: Named): Markup {
   const label = named(plain(table.caption === "" ? "Table" : table.caption));
   return markup`<div class="wide" role="region" aria-label="${label}" tabindex="0">
 <table${more === "" ? null : markup` class="${more}"`}>
-<caption>${plain(table.caption)}</caption>
-<thead><tr>${table.head.map(headCell)}</tr></thead>
+${table.caption === "" ? null : markup`<caption>${plain(table.caption)}</caption>\n`}<thead><tr>${table.head.map(headCell)}</tr></thead>
 <tbody>
 ${table.rows.map((row) => markup`<tr>${row.map((cell) => markup`<td>${plain(cell)}</td>`)}</tr>\n`)}</tbody>
 </table>

@@ -1,6 +1,15 @@
 /** The note as Markdown with its pictures beside it. */
 import { plainText } from "../markup.ts";
-import type { Block, ChartBlock, Note, PhotoBlock, Table } from "./blocks.ts";
+import {
+  frontTitles,
+  type Block,
+  type ChartBlock,
+  type Front,
+  type FrontPart,
+  type Note,
+  type PhotoBlock,
+  type Table,
+} from "./blocks.ts";
 
 export interface NoteFile {
   /** `note.md`, or a name in the folders `pictures/` and `clips/`. */
@@ -14,6 +23,8 @@ export function noteMarkdown(note: Note): NoteFile[] {
   const files: NoteFile[] = [];
   const lines = [`# ${text(note.title)}`, "", ...note.lines.flatMap((l) => [`${text(l)}  `]), ""];
   if (note.invented !== null) lines.push(`**${text(note.invented)}**`, "");
+  if (note.front !== null) lines.push(...frontLines(note.front, files));
+  if (note.front !== null && note.sections.length > 0) lines.push("---", "", `# ${frontTitles.annex}`, "");
   for (const section of note.sections) {
     lines.push(`## ${text(section.title)}`, "");
     for (const block of section.blocks) lines.push(...blockLines(block, files), "");
@@ -22,10 +33,39 @@ export function noteMarkdown(note: Note): NoteFile[] {
   return [{ name: "note.md", content: lines.join("\n").replace(/\n{3,}/g, "\n\n") }, ...files];
 }
 
+function frontLines(front: Front, files: NoteFile[]): string[] {
+  const { picture, compared, driver } = front;
+  const part = ({ title, words }: FrontPart): string[] =>
+    words === "" ? [] : [`## ${text(title)}`, "", text(words), ""];
+  const shown =
+    picture === null
+      ? []
+      : [...pictureLines(picture, files), text(picture.caption), ""].filter(
+          (l, i, all) => l !== "" || i === all.length - 1,
+        );
+  return [
+    ...front.facts.map(([label, words]) => `- ${text(label)}: ${text(words)}`),
+    "",
+    ...part(front.complaint),
+    ...part(front.found),
+    ...shown,
+    ...part(front.proved),
+    ...part(front.done),
+    ...(compared === null ? [] : [`## ${frontTitles.compared}`, "", ...tableLines(compared), ""]),
+    ...part(front.left),
+    ...part(front.back),
+    ...(driver.length === 0
+      ? []
+      : [`## ${frontTitles.driver}`, "", ...driver.map((l) => `- ${text(l)}`), ""]),
+  ];
+}
+
 function blockLines(block: Block, files: NoteFile[]): string[] {
   switch (block.kind) {
     case "text":
       return paragraphs(block.text);
+    case "heading":
+      return [`### ${text(block.text)}`];
     case "facts":
       return block.pairs.map(([label, words]) => `- ${text(label)}: ${text(words)}`);
     case "list":
@@ -59,13 +99,16 @@ function blockLines(block: Block, files: NoteFile[]): string[] {
   }
 }
 
+/** The picture beside the note, and the line that shows it; or what is wrong with it. */
+function pictureLines(block: ChartBlock, files: NoteFile[]): string[] {
+  if (block.svg === null) return [`**${text(block.problem)}**`, ""];
+  const name = `pictures/${block.name}.svg`;
+  files.push({ name, content: `<?xml version="1.0" encoding="UTF-8"?>\n${block.svg.text}\n` });
+  return [`![${text(block.alt)}](${name})`, ""];
+}
+
 function chartLines(block: ChartBlock, files: NoteFile[]): string[] {
-  const lines: string[] = [];
-  if (block.svg !== null) {
-    const name = `pictures/${block.name}.svg`;
-    files.push({ name, content: `<?xml version="1.0" encoding="UTF-8"?>\n${block.svg.text}\n` });
-    lines.push(`![${text(block.alt)}](${name})`, "");
-  }
+  const lines = block.svg === null ? [] : pictureLines(block, files);
   lines.push(`**Clip ${block.number}.** ${text(block.caption)}`.trimEnd(), "");
   if (block.problem !== "") lines.push(`**${text(block.problem)}**`, "");
   lines.push(text(block.source), "");
@@ -84,8 +127,9 @@ function photoLines(block: PhotoBlock, files: NoteFile[]): string[] {
 }
 
 function tableLines({ caption, head, rows }: Table): string[] {
+  const cell = (words: string): string => words.split("\n").map(text).join("<br>");
   const row = (cells: readonly string[]): string =>
-    `| ${cells.map((c) => (c === "" ? " " : text(c))).join(" | ")} |`;
+    `| ${cells.map((c) => (c === "" ? " " : cell(c))).join(" | ")} |`;
   const rule = `| ${head.map(() => "---").join(" | ")} |`;
   return [...(caption === "" ? [] : [text(caption), ""]), row(head), rule, ...rows.map(row)];
 }
