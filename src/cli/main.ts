@@ -2,6 +2,7 @@
 import { Command, CommanderError } from "commander";
 import { isCranksideError, messageOf } from "../../shared/errors.ts";
 import { benchCommand } from "./commands/bench.ts";
+import { channelsCommand } from "./commands/channels.ts";
 import { clearCommand } from "./commands/clear.ts";
 import { exportCommand } from "./commands/export.ts";
 import { importCommand } from "./commands/import.ts";
@@ -41,6 +42,7 @@ export async function main(args: readonly string[]): Promise<number> {
     clearCommand,
     readCommand,
     importCommand,
+    channelsCommand,
     exportCommand,
     verifyCommand,
     noteCommand,

@@ -1,6 +1,7 @@
 import { join } from "node:path";
 import { expect, test } from "vitest";
-import { conversionsTo, readMap, readMapFile } from "../../src/recorder/import/map.ts";
+import { readMap, readMapFile } from "../../src/recorder/import/map.ts";
+import { conversionsTo } from "../../shared/unitNames.ts";
 import { isCranksideError } from "../../shared/errors.ts";
 import { file, tempFolder } from "./support.ts";
 
@@ -74,11 +75,11 @@ test("empty brackets and blanks around names do not matter", () => {
   expect(map.ignored).toEqual(["B (x)"]);
 });
 
-test("each unit of the US system is taken where the metric one stands", () => {
-  expect([...conversionsTo("°C").keys()]).toEqual(["°C", "°F"]);
-  expect([...conversionsTo("kPa").keys()].sort()).toEqual(
-    ["inHg", "kPa", "kPa fuel", "psi"].filter((u) => u !== "kPa fuel"),
-  );
-  expect([...conversionsTo("kPa fuel").keys()].sort()).toEqual(["inHg", "kPa", "kPa fuel", "psi"]);
+test("each unit of the US system is taken where the metric one stands, and of pressures all", () => {
+  expect([...conversionsTo("°C").keys()]).toEqual(["°C", "°F", "K"]);
+  for (const unit of ["kPa", "kPa fuel"] as const)
+    expect([...conversionsTo(unit).keys()]).toEqual(
+      expect.arrayContaining(["kPa", "hPa", "mbar", "bar", "psi", "inHg"]),
+    );
   expect([...conversionsTo("rpm").keys()]).toEqual(["rpm"]);
 });

@@ -1,7 +1,8 @@
 import { readdirSync, readFileSync } from "node:fs";
 import { join } from "node:path";
 import { expect, test } from "vitest";
-import { conversionsTo, readMap, readMapFile } from "../../src/recorder/import/map.ts";
+import { readMap, readMapFile } from "../../src/recorder/import/map.ts";
+import { conversionsTo } from "../../shared/unitNames.ts";
 import { units, type Unit } from "../../shared/units.ts";
 
 const folder = join(import.meta.dirname, "../../recordings/maps");

@@ -1,4 +1,4 @@
-import { chromium, dataSet, poppler, socat } from "./tools.ts";
+import { chromium, dataSet, poppler, secondCar, socat } from "./tools.ts";
 
 /** Says once, in one visible line each, what cannot be tested here; under CI that is a failure. */
 export function setup(): void {
@@ -8,8 +8,8 @@ export function setup(): void {
     socat === null ? "socat is missing: the tests over a real serial line are skipped" : "",
   ].filter((line) => line !== "");
   for (const line of missing) console.warn(`SKIPPED: ${line}.`);
-  if (dataSet === null)
-    console.warn("SKIPPED: the open data set is not beside this checkout: its tests are skipped.");
+  if (dataSet === null || secondCar === null)
+    console.warn("SKIPPED: open data sets are not beside this checkout: their tests are skipped.");
   if (missing.length > 0 && process.env["CI"] === "true") {
     throw new Error(`CI needs what is missing here: ${missing.join("; ")}`);
   }

@@ -23,14 +23,13 @@ export const socat = findProgram("socat");
 /** Both tools of poppler-utils, which look at what was printed. */
 export const poppler = findProgram("pdftotext") !== null && findProgram("pdftoppm") !== null;
 
-/** The open data set, kept beside the checkout and never inside it; null where it is absent. */
-export const dataSet: string | null = (() => {
-  const path = join(import.meta.dirname, "../../../shared/data/carobd");
-  return existsSync(path) ? path : null;
-})();
+/** Open data sets, kept beside the checkout and never inside it; null where they are absent. */
+export const dataSet: string | null = beside("carobd");
+export const secondCar: string | null = beside("second-car");
+/** Captured replies of real modules. */
+export const capturedReplies: string | null = beside("replies/replies.ndjson.gz");
 
-/** Captured replies of real modules, kept beside the checkout likewise. */
-export const capturedReplies: string | null = (() => {
-  const path = join(import.meta.dirname, "../../../shared/data/replies/replies.ndjson.gz");
+function beside(name: string): string | null {
+  const path = join(import.meta.dirname, "../../../shared/data", name);
   return existsSync(path) ? path : null;
-})();
+}

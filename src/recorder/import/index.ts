@@ -6,6 +6,8 @@ import type { EventSink } from "../../../shared/recording/sink.ts";
 import type { VehicleFacts } from "../../../shared/vehicle.ts";
 import { createRecording } from "../writer.ts";
 import { readMap, readMapFile, type ReadMap } from "./map.ts";
+import { textOf } from "./logFile.ts";
+import { readReplies } from "./replies.ts";
 import { realReadings } from "./rounds.ts";
 import { readTable, type Table } from "./table.ts";
 import { counted } from "./tally.ts";
@@ -14,8 +16,10 @@ import { asTimed, spread, steady, type RowTimes } from "./times.ts";
 export interface ImportOptions {
   /** The file, `.csv` or `.csv.gz` (told by its first bytes). */
   readonly csv: string;
-  /** Path of a column map, or one as an object. */
-  readonly map: string | object;
+  /** The log's own name, where the file is only a copy of it. */
+  readonly name?: string;
+  /** Path of a column map, or one as an object; null for a log of replies, which needs none. */
+  readonly map: string | object | null;
   readonly clock: Clock;
   readonly writer: string;
   readonly vehicle?: VehicleFacts;
@@ -46,7 +50,7 @@ export async function importCsv(options: ImportOptions & { readonly out: string 
     clock: options.clock,
     startedMs,
     header: {
-      from: `import:${basename(options.csv)}`,
+      from: `import:${basename(options.name ?? options.csv)}`,
       adapter: null,
       protocol: null,
       vehicle: options.vehicle ?? {},
@@ -79,18 +83,23 @@ interface Prepared {
 }
 
 async function prepare(options: ImportOptions): Promise<Prepared> {
+  if (options.map === null) return prepareReplies(options, options.csv);
   const map =
     typeof options.map === "string" ? readMapFile(options.map) : readMap(options.map, "the column map");
   const table = await readTable(options.csv, map, options.onProgress);
   const times = rowTimes(table, map);
   const readings = readingsOf(table, times, map);
-  const absolute = map.time.unit === "ISO 8601";
+  const absolute = ["ISO 8601", "epoch s", "epoch ms"].includes(map.time.unit);
   const startedMs =
     options.startedMs ?? (absolute ? (table.time[times.rows[0] ?? 0] ?? 0) * 1000 : options.clock.wall());
   const notices = [
     ...(absolute || options.startedMs !== undefined
       ? []
-      : ["the file does not say when it was recorded: the start is the time of the import"]),
+      : [
+          map.time.unit === "clock"
+            ? "the file tells the time of day and no date: the start is the time of the import"
+            : noDate,
+        ]),
     ...table.notices,
     ...times.notices,
     ...readings.notices,
@@ -108,7 +117,27 @@ async function prepare(options: ImportOptions): Promise<Prepared> {
   };
 }
 
-const stepSeconds = { s: 1, ms: 0.001, min: 60, "ISO 8601": 0 } as const;
+const noDate = "the file does not say when it was recorded: the start is the time of the import";
+
+async function prepareReplies({ clock, startedMs }: ImportOptions, csv: string): Promise<Prepared> {
+  const { rows, samples, notices } = readReplies(await textOf(csv), csv);
+  const told = [...(startedMs === undefined ? [noDate] : []), ...notices];
+  const events = function* (): Generator<RecordingEvent> {
+    for (const text of told) yield { k: "notice", t: 0, text };
+    yield* samples;
+  };
+  const channels = new Set(samples.map(({ ch }) => ch)).size;
+  return {
+    events,
+    result: { rows, samples: samples.length, channels, notices: told },
+    startedMs: startedMs ?? clock.wall(),
+  };
+}
+
+const stepSeconds = {
+  ...{ s: 1, ms: 0.001, min: 60, clock: 1 },
+  ...{ "ISO 8601": 0, "epoch s": 1, "epoch ms": 0.001 },
+} as const;
 
 function rowTimes(table: Table, map: ReadMap): RowTimes {
   switch (map.time.rows) {

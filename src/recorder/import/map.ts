@@ -3,13 +3,13 @@ import { readFileSync } from "node:fs";
 import { z } from "zod/mini";
 import { CranksideError, messageOf } from "../../../shared/errors.ts";
 import { channelInfo } from "../../../shared/decode.ts";
+import { delimiters, encodings, rowPlaces, timeUnits, type TimeUnit } from "../../../shared/logLook.ts";
+import { mended, nearestChannels } from "../../../shared/nameGuess.ts";
 import { forms, migrated } from "../../../shared/stored/forms.ts";
 import { currentId } from "../../../shared/stored/renamed.ts";
-import { units, type Unit, type UnitId } from "../../../shared/units.ts";
+import { conversionOf, unitChoices } from "../../../shared/unitNames.ts";
+import type { UnitId } from "../../../shared/units.ts";
 import { unreadable } from "../problems.ts";
-
-export const timeUnits = ["s", "ms", "min", "ISO 8601"] as const;
-export type TimeUnit = (typeof timeUnits)[number];
 
 const text = z.string().check(z.minLength(1), z.maxLength(200));
 /** True, or the name of the round that the column is read in. */
@@ -18,12 +18,14 @@ const held = z.optional(z.union([z.boolean(), text]));
 const mapSchema = z.strictObject({
   version: z.optional(z.int()),
   about: z.optional(z.string()),
-  delimiter: z.optional(z.enum([",", ";", "\t"])),
+  delimiter: z.optional(z.enum(delimiters)),
   decimal: z.optional(z.enum([".", ","])),
+  encoding: z.optional(z.enum(encodings)),
+  long: z.optional(z.strictObject({ name: text, value: text, unit: z.optional(text) })),
   time: z.strictObject({
     column: text,
     unit: z.enum(timeUnits),
-    rows: z.optional(z.enum(["as-timed", "spread", "steady"])),
+    rows: z.optional(z.enum(rowPlaces)),
     held,
     note: z.optional(z.string()),
   }),
@@ -48,6 +50,8 @@ export interface MappedColumn {
   readonly column: string;
   readonly channel: string;
   readonly unit: UnitId;
+  /** The unit that the column is in. */
+  readonly given: string;
   /** value = (number - offset) / factor */
   readonly factor: number;
   readonly offset: number;
@@ -58,6 +62,9 @@ export interface MappedColumn {
 export interface ReadMap {
   readonly delimiter: string;
   readonly decimal: "." | ",";
+  readonly encoding: (typeof encodings)[number];
+  /** A row a reading: the columns of its name, value and unit. `columns` then go by what stands under the name. */
+  readonly long: { readonly name: string; readonly value: string; readonly unit: string | null } | null;
   readonly time: {
     readonly column: string;
     readonly unit: TimeUnit;
@@ -111,6 +118,14 @@ export function readMap(value: unknown, where: string): ReadMap {
   return {
     delimiter: map.delimiter ?? ",",
     decimal: map.decimal ?? ".",
+    encoding: map.encoding ?? "utf-8",
+    long:
+      map.long === undefined
+        ? null
+        : {
+            ...{ name: headerName(map.long.name), value: headerName(map.long.value) },
+            unit: map.long.unit === undefined ? null : headerName(map.long.unit),
+          },
     time: {
       column: headerName(map.time.column),
       unit: map.time.unit,
@@ -122,9 +137,14 @@ export function readMap(value: unknown, where: string): ReadMap {
   };
 }
 
-/** A column's name without blanks around it and without the empty `()` that some loggers put behind it. */
+/**
+ * A column's name without blanks around it and without the empty `()` that some loggers put behind it; one that was
+ * encoded twice as it was meant.
+ */
 export function headerName(name: string): string {
-  return name.replace(/\s*\(\s*\)\s*$/, "").trim();
+  return mended(name)
+    .replace(/\s*\(\s*\)\s*$/, "")
+    .trim();
 }
 
 function roundName(value: boolean | string | undefined): string | null {
@@ -139,30 +159,18 @@ function mapped(
 ): MappedColumn {
   const channel = currentId("channels", entry.channel);
   const info = channelInfo(channel);
-  if (info === undefined)
-    throw invalid(`${where}.channel`, "a channel of the parameter table", shown(entry.channel));
-  const conversions = conversionsTo(info.unit);
-  const conversion = conversions.get(entry.unit);
-  if (conversion === undefined) {
-    throw invalid(`${where}.unit`, [...conversions.keys()].join(" or "), shown(entry.unit));
+  if (info === undefined) {
+    const near = nearestChannels(entry.channel);
+    const some = near.length > 0 ? near : nearestChannels(column);
+    const expected = `a channel of \`crankside channels\`${some.length === 0 ? "" : `; near to it: ${some.join(", ")}`}`;
+    throw invalid(`${where}.channel`, expected, shown(entry.channel));
   }
-  return { column, channel, unit: info.unit, ...conversion, round: roundName(entry.held) };
-}
-
-type Conversion = Pick<MappedColumn, "factor" | "offset">;
-
-/** Every unit that a column of this unit may be given in: its own, its US one; of pressures, all of them. */
-export function conversionsTo(unit: UnitId): ReadonlyMap<string, Conversion> {
-  const alike: readonly UnitId[] = unit === "kPa" || unit === "kPa fuel" ? ["kPa", "kPa fuel"] : [unit];
-  const found = new Map<string, Conversion>([[unit, { factor: 1, offset: 0 }]]);
-  for (const id of alike) {
-    const row: Unit = units[id];
-    if (row.symbol !== "") found.set(row.symbol, { factor: 1, offset: 0 });
-    if (row.us !== undefined) {
-      found.set(row.us.symbol, { factor: row.us.factor, offset: row.us.offset });
-    }
-  }
-  return found;
+  const conversion = conversionOf(entry.unit, info.unit);
+  if (conversion === null)
+    throw invalid(`${where}.unit`, unitChoices(info.unit).join(" or "), shown(entry.unit));
+  const { symbol: given, factor, offset } = conversion;
+  const round = roundName(entry.held);
+  return { column, channel, unit: info.unit, given, factor, offset, round };
 }
 
 function invalid(where: string, expected: string, found: string): CranksideError {

@@ -1,8 +1,12 @@
 /** Reads a CSV into columns of numbers, keeps the good rows and counts the defects of the others. */
 import { parse } from "csv-parse";
 import { CranksideError, isCranksideError, messageOf } from "../../../shared/errors.ts";
+import { nearestOf } from "../../../shared/nearest.ts";
+import { conversionOf } from "../../../shared/unitNames.ts";
 import { eachPiece } from "../bytes.ts";
 import { gzipDamage } from "../read.ts";
+import { cellOf, numberOf } from "./cells.ts";
+import { clockSeconds, DayCount, isoMs } from "./clockTimes.ts";
 import { headerName, type MappedColumn, type ReadMap } from "./map.ts";
 import { counted, Tally } from "./tally.ts";
 
@@ -29,7 +33,7 @@ const longestRow = 1 << 20;
 export async function readTable(path: string, map: ReadMap, onRows?: (rows: number) => void): Promise<Table> {
   const parser = parse({
     delimiter: map.delimiter,
-    record_delimiter: ["\r\n", "\n"],
+    record_delimiter: ["\r\n", "\n", "\r"],
     bom: true,
     info: true,
     relax_column_count: true,
@@ -55,26 +59,32 @@ export async function readTable(path: string, map: ReadMap, onRows?: (rows: numb
     });
   });
   let lastByte = 0;
+  const decoder = map.encoding === "utf-8" ? null : new TextDecoder(map.encoding);
   const reading = eachPiece(path, (piece) => {
-    lastByte = piece[piece.length - 1] ?? lastByte;
-    parser.write(piece);
+    // Behind the last letter of UTF-16 stands a zero.
+    lastByte = piece.findLast((byte) => byte !== 0) ?? lastByte;
+    parser.write(decoder === null ? piece : decoder.decode(piece, { stream: true }));
   }).then((end) => {
+    if (decoder !== null) parser.write(decoder.decode());
     parser.end();
     return end;
   });
   const [end] = await Promise.all([reading, done]);
   const damage = gzipDamage(end);
-  return rows.finish({ endsOpen: lastByte !== 0x0a, damage });
+  return rows.finish({ endsOpen: lastByte !== 0x0a && lastByte !== 0x0d, damage });
 }
 
-/** How a number is written; anything else in a cell is text. */
-const number = /^[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?$/;
+/** The header is looked for in the first so many rows: some loggers write about themselves above it. */
+const mostAbove = 40;
 
 class Rows {
   readonly #path: string;
   readonly #map: ReadMap;
   readonly #tally = new Tally();
   #names: string[] = [];
+  /** Rows above the header, in case it is none of the first ones. */
+  #above: (readonly string[])[] = [];
+  readonly #days = new DayCount();
   /** Place of the time column, then of each mapped one. */
   #places: number[] = [];
   readonly #widths: number[] = [];
@@ -96,20 +106,58 @@ class Rows {
 
   take({ record, info }: CsvRecord): void {
     this.lastLine = info.lines;
-    if (this.#names.length === 0) this.#header(record);
-    else if (record.length === 1 && record[0] === "") this.#blank(info.lines);
-    else this.#row(record, info.lines);
+    if (record.length === 1 && record[0] === "" && this.#names.length > 0) this.#blank(info.lines);
+    else if (this.#names.length === 0) this.#lookForHeader(record);
+    else if (this.#isHeader(record)) this.#repeated(info.lines);
+    else if (this.#map.long === null) this.#row(record, info.lines);
+    else this.#longRow(record, info.lines);
+  }
+
+  /** Names that the map wants to stand in the header. */
+  get #wanted(): string[] {
+    const { time, long, columns } = this.#map;
+    if (long === null) return [time.column, ...columns.map((c) => c.column)];
+    return [time.column, long.name, long.value, ...(long.unit === null ? [] : [long.unit])];
+  }
+
+  #lookForHeader(record: readonly string[]): void {
+    const names = record.map(headerName);
+    if (this.#wanted.every((name) => names.includes(name))) this.#header(record);
+    else {
+      this.#above.push(record);
+      if (this.#above.length >= mostAbove) this.#noHeader();
+    }
+  }
+
+  /** No row has all the names: told of the one that has most of them. */
+  #noHeader(): void {
+    const has = (row: readonly string[]): number =>
+      this.#wanted.filter((name) => row.map(headerName).includes(name)).length;
+    const [best] = [...this.#above].sort((a, b) => has(b) - has(a));
+    if (best !== undefined) this.#header(best);
+  }
+
+  #isHeader(record: readonly string[]): boolean {
+    return this.#names.every((name, i) => headerName(record[i] ?? "") === name);
+  }
+
+  #repeated(line: number): void {
+    this.#tally.add(
+      "header",
+      line,
+      (n, at) => `${counted(n, "repeated header row")} passed by, the first is line ${at}`,
+    );
   }
 
   #header(record: readonly string[]): void {
     const names = record.map(headerName);
     while (names.at(-1) === "") names.pop();
-    const wanted = [this.#map.time.column, ...this.#map.columns.map((c) => c.column)];
+    const wanted = this.#wanted;
     const missing = wanted.filter((name) => !names.includes(name));
     if (missing.length > 0) {
       throw new CranksideError("csv-columns", "the CSV lacks columns that the map names", {
-        expected: brief(missing),
-        found: names.length === 0 ? "no names" : brief(names),
+        expected: brief(missing.map((name) => nearTo(name, names))),
+        found: names.every((name) => name === "") ? "no names" : brief(names),
         where: `${this.#path}, line ${this.lastLine}`,
       });
     }
@@ -122,7 +170,7 @@ class Rows {
       });
     }
     const unknown = names.filter((name) => !wanted.includes(name) && !this.#map.ignored.includes(name));
-    if (unknown.length > 0) {
+    if (unknown.length > 0 && this.#map.long === null) {
       this.#tally.add(
         "unknown",
         this.lastLine,
@@ -150,8 +198,32 @@ class Rows {
     places.forEach((place, i) => this.#values[i]?.push(this.#valueOf(record[place], i, line)));
   }
 
+  /** One reading a row: the other columns have none in it. */
+  #longRow(record: readonly string[], line: number): void {
+    const [timePlace = 0, namePlace = 0, valuePlace = 0, unitPlace] = this.#places;
+    const name = headerName(record[namePlace] ?? "");
+    const column = this.#map.columns.findIndex((c) => c.column === name);
+    if (column < 0 && !this.#map.ignored.includes(name)) {
+      const shown = JSON.stringify(name.slice(0, 30));
+      this.#tally.add(
+        `name ${name}`,
+        line,
+        (n, at) =>
+          `${counted(n, "reading")} of ${shown}, which the map does not name, passed by; the first is line ${at}`,
+      );
+    }
+    this.#widths.push(record.length);
+    this.#lines.push(line);
+    this.#time.push(this.#timeOf(record[timePlace] ?? ""));
+    const unit = unitPlace === undefined ? "" : (record[unitPlace] ?? "");
+    const cell = `${record[valuePlace] ?? ""}${unit === "" ? "" : ` ${unit}`}`;
+    this.#values.forEach((values, i) =>
+      values.push(i === column ? this.#valueOf(cell.trim(), i, line) : Number.NaN),
+    );
+  }
+
   #valueOf(cell: string | undefined, column: number, line: number): number {
-    const { column: name = "", offset = 0, factor = 1 } = this.#map.columns[column] ?? {};
+    const { column: name = "", offset = 0, factor = 1, unit } = this.#map.columns[column] ?? {};
     if (cell === undefined) return Number.NaN;
     if (cell === "") {
       this.#tally.add(
@@ -161,7 +233,19 @@ class Rows {
       );
       return Number.NaN;
     }
-    const value = this.#numberOf(cell);
+    const found = cellOf(cell, this.#map.decimal);
+    const value = found.number;
+    if (!Number.isNaN(value) && found.unit !== "" && unit !== undefined) {
+      const own = conversionOf(found.unit, unit);
+      if (own !== null) return (value - own.offset) / own.factor;
+      this.#tally.add(
+        `unit ${name} ${found.unit}`,
+        line,
+        (n, at) =>
+          `${name}: ${counted(n, "cell")} in ${found.unit}, which is no unit of ${this.#map.columns[column]?.channel ?? ""}, passed by; the first is line ${at}`,
+      );
+      return Number.NaN;
+    }
     if (Number.isNaN(value)) {
       const shown = JSON.stringify(cell.slice(0, 30));
       this.#tally.add(
@@ -174,20 +258,19 @@ class Rows {
     return (value - offset) / factor;
   }
 
-  #numberOf(cell: string): number {
-    const text = this.#map.decimal === "," ? cell.replace(",", ".") : cell;
-    return number.test(text) ? Number(text) : Number.NaN;
-  }
-
   /** Seconds. */
   #timeOf(cell: string): number {
     switch (this.#map.time.unit) {
       case "ISO 8601":
         this.#wholeTimes = false;
-        return /^\d{4}-\d\d-\d\d/.test(cell) ? Date.parse(cell) / 1000 : Number.NaN;
+        return isoMs(cell) / 1000;
+      case "clock":
+        return this.#days.take(this.#whole(clockSeconds(cell)));
       case "s":
+      case "epoch s":
         return this.#timeNumber(cell);
       case "ms":
+      case "epoch ms":
         return this.#timeNumber(cell) / 1000;
       case "min":
         return this.#timeNumber(cell) * 60;
@@ -195,13 +278,17 @@ class Rows {
   }
 
   #timeNumber(cell: string): number {
-    const value = this.#numberOf(cell);
+    return this.#whole(numberOf(cell, this.#map.decimal));
+  }
+
+  #whole(value: number): number {
     if (!Number.isNaN(value) && !Number.isInteger(value)) this.#wholeTimes = false;
     return value;
   }
 
   /** Drops rows of a width that is not the usual one, and rows without time. */
   finish(end: { endsOpen: boolean; damage: string | null }): Table {
+    if (this.#names.length === 0) this.#noHeader();
     if (this.#names.length === 0) {
       throw new CranksideError("csv-columns", "the CSV has no header line", {
         expected: "column names in the first line",
@@ -292,6 +379,12 @@ function mostFrequent(numbers: readonly number[]): number {
     if (count > (counts.get(best) ?? 0)) best = n;
   }
   return best;
+}
+
+/** A name that is missing, with the one of the file that is nearest to it. */
+function nearTo(name: string, names: readonly string[]): string {
+  const near = nearestOf(name, names);
+  return near === null ? name : `${name} (near to it: ${near})`;
 }
 
 function brief(names: readonly string[]): string {

@@ -1,0 +1,527 @@
+/**
+ * What channels are called in logs and in the trade: data, apart from the logic in ../nameGuess.ts. `standard` is the
+ * abbreviation of SAE J1979-DA, or the term of SAE J1930 behind it (both from memory); `names` are trade words and
+ * abbreviations (common practice). In a channel `{b}` is a bank, `{s}` a sensor, `{x}` a letter of a double sensor.
+ */
+export interface TradeName {
+  readonly channel: string;
+  readonly standard: readonly string[];
+  readonly names: readonly string[];
+}
+
+export const tradeNames: readonly TradeName[] = [
+  {
+    channel: "vehicle-speed",
+    standard: ["VSS"],
+    names: [
+      "vehicle speed",
+      "speed",
+      "road speed",
+      "vehicle speed sensor",
+      "gps free speed",
+      "wheel speed vehicle",
+    ],
+  },
+  {
+    channel: "engine-speed",
+    standard: ["RPM"],
+    names: [
+      "engine rpm",
+      "engine speed",
+      "speed",
+      "rpm",
+      "crank speed",
+      "revs",
+      "nmot",
+      "n mot",
+      "n engine",
+      "engine revolutions",
+    ],
+  },
+  {
+    channel: "load",
+    standard: ["LOAD_PCT", "CLV"],
+    names: ["calculated load", "engine load", "load", "calculated engine load", "calculated load value"],
+  },
+  {
+    channel: "absolute-load",
+    standard: ["LOAD_ABS"],
+    names: ["absolute load", "absolute load value", "absolute engine load"],
+  },
+  {
+    channel: "coolant",
+    standard: ["ECT"],
+    names: [
+      "engine coolant temperature",
+      "coolant temperature",
+      "coolant",
+      "water temperature",
+      "clt",
+      "cts",
+      "engine temperature",
+    ],
+  },
+  {
+    channel: "intake-air",
+    standard: ["IAT"],
+    names: [
+      "intake air temperature",
+      "intake temperature",
+      "air intake temperature",
+      "inlet air temperature",
+      "charge air temperature",
+      "act",
+    ],
+  },
+  {
+    channel: "ambient",
+    standard: ["AAT"],
+    names: [
+      "ambient air temperature",
+      "ambient temperature",
+      "outside temperature",
+      "outside air temperature",
+    ],
+  },
+  { channel: "oil", standard: ["EOT"], names: ["engine oil temperature", "oil temperature"] },
+  {
+    channel: "manifold",
+    standard: ["MAP"],
+    names: [
+      "intake manifold absolute pressure",
+      "intake manifold pressure",
+      "manifold absolute pressure",
+      "manifold pressure",
+      "intake pressure",
+      "map sensor",
+      "boost pressure absolute",
+    ],
+  },
+  {
+    channel: "barometric",
+    standard: ["BARO", "BARO_P"],
+    names: [
+      "barometric pressure",
+      "absolute barometric pressure",
+      "atmospheric pressure",
+      "barometer",
+      "ambient pressure",
+    ],
+  },
+  {
+    channel: "air-flow",
+    standard: ["MAF"],
+    names: [
+      "mass air flow",
+      "air mass flow",
+      "mass air flow rate",
+      "air flow rate",
+      "air flow",
+      "maf rate",
+      "air flow rate from mass flow",
+      "airflow",
+      "mass airflow",
+      "air mass",
+    ],
+  },
+  {
+    channel: "throttle",
+    standard: ["TP"],
+    names: [
+      "throttle position",
+      "absolute throttle position",
+      "throttle",
+      "tps",
+      "throttle angle",
+      "throttle valve",
+      "throttle plate",
+    ],
+  },
+  {
+    channel: "throttle-relative",
+    standard: ["TP_R"],
+    names: ["relative throttle position", "relative throttle"],
+  },
+  {
+    channel: "throttle-{x}",
+    standard: ["TP_{x}"],
+    names: ["absolute throttle position {x}", "throttle position {x}", "throttle {x}"],
+  },
+  {
+    channel: "throttle-commanded",
+    standard: ["TAC_PCT"],
+    names: [
+      "commanded throttle actuator",
+      "commanded throttle",
+      "throttle actuator",
+      "throttle wanted",
+      "commanded throttle actuator control",
+    ],
+  },
+  {
+    channel: "pedal-{x}",
+    standard: ["APP_{x}"],
+    names: [
+      "accelerator pedal position {x}",
+      "pedal {x}",
+      "pedal position {x}",
+      "accelerator pedal {x}",
+      "accelerator position {x}",
+    ],
+  },
+  {
+    channel: "pedal-relative",
+    standard: ["APP_R"],
+    names: ["relative accelerator pedal position", "relative pedal"],
+  },
+  {
+    channel: "advance",
+    standard: ["SPARKADV"],
+    names: [
+      "timing advance",
+      "ignition advance",
+      "spark advance",
+      "ignition timing",
+      "ignition timing advance",
+      "spark timing",
+    ],
+  },
+  {
+    channel: "trim-short-b{b}",
+    standard: ["SHRTFT{b}"],
+    names: [
+      "short term fuel trim",
+      "short fuel trim",
+      "stft",
+      "short trim",
+      "short term trim",
+      "sft",
+      "stft bank {b}",
+      "fuel trim short term",
+    ],
+  },
+  {
+    channel: "trim-long-b{b}",
+    standard: ["LONGFT{b}"],
+    names: [
+      "long term fuel trim",
+      "long fuel trim",
+      "ltft",
+      "long trim",
+      "long term trim",
+      "lft",
+      "fuel trim long term",
+    ],
+  },
+  {
+    channel: "oxygen-b{b}s{s}",
+    standard: ["O2B{b}S{s}", "O2S{b}{s}"],
+    names: [
+      "oxygen sensor voltage",
+      "oxygen sensor",
+      "oxygen voltage",
+      "oxygen",
+      "lambda sensor voltage",
+      "heated oxygen sensor",
+    ],
+  },
+  {
+    channel: "oxygen-trim-b{b}s{s}",
+    standard: [],
+    names: ["oxygen sensor short fuel trim", "short fuel trim of oxygen sensor"],
+  },
+  {
+    channel: "lambda-b{b}s{s}",
+    standard: ["LAMBDA{b}{s}", "EQ_RAT{b}{s}"],
+    names: [
+      "lambda",
+      "equivalence ratio",
+      "oxygen sensor lambda",
+      "oxygen sensor equivalence ratio",
+      "wide range lambda",
+      "wideband lambda",
+    ],
+  },
+  {
+    channel: "wide-volts-b{b}s{s}",
+    standard: [],
+    names: ["wide range sensor voltage", "wide range oxygen sensor voltage", "wideband voltage"],
+  },
+  {
+    channel: "wide-current-b{b}s{s}",
+    standard: [],
+    names: ["oxygen sensor current", "wide range sensor current", "wideband current", "pump current"],
+  },
+  {
+    channel: "lambda-commanded",
+    standard: ["LAMBDA", "EQ_RAT"],
+    names: [
+      "commanded equivalence ratio",
+      "commanded lambda",
+      "fuel air commanded equivalence ratio",
+      "lambda wanted",
+      "fuel air equivalence ratio",
+      "lambda target",
+    ],
+  },
+  {
+    channel: "catalyst-b{b}s{s}",
+    standard: ["CATEMP{b}{s}"],
+    names: ["catalyst temperature", "catalytic converter temperature", "cat temperature"],
+  },
+  { channel: "fuel-pressure", standard: ["FRP"], names: ["fuel pressure", "fuel pressure gauge"] },
+  {
+    channel: "rail-relative",
+    standard: [],
+    names: [
+      "fuel rail pressure relative to manifold",
+      "rail pressure relative",
+      "fuel rail pressure relative to manifold vacuum",
+    ],
+  },
+  {
+    channel: "rail-gauge",
+    standard: ["FRP"],
+    names: [
+      "fuel rail pressure",
+      "rail pressure",
+      "fuel rail gauge pressure",
+      "common rail pressure",
+      "fuel rail pressure gauge",
+    ],
+  },
+  {
+    channel: "rail-absolute",
+    standard: [],
+    names: ["fuel rail absolute pressure", "absolute rail pressure"],
+  },
+  {
+    channel: "fuel-level",
+    standard: ["FLI"],
+    names: ["fuel level", "fuel level input", "fuel tank level", "fuel tank"],
+  },
+  {
+    channel: "fuel-rate",
+    standard: ["FUEL_RATE"],
+    names: ["engine fuel rate", "fuel rate", "fuel consumption rate", "fuel flow"],
+  },
+  {
+    channel: "ethanol",
+    standard: ["ALCH_PCT"],
+    names: ["ethanol fuel", "ethanol share", "ethanol", "alcohol fuel"],
+  },
+  { channel: "egr", standard: ["EGR_PCT"], names: ["commanded egr", "egr", "egr duty"] },
+  { channel: "egr-error", standard: ["EGR_ERR"], names: ["egr error"] },
+  {
+    channel: "purge",
+    standard: ["EVAP_PCT"],
+    names: ["commanded evaporative purge", "evaporative purge", "purge", "canister purge", "purge duty"],
+  },
+  {
+    channel: "vapour",
+    standard: ["EVAP_VP"],
+    names: [
+      "evaporative system vapor pressure",
+      "evaporative vapor pressure",
+      "vapour pressure",
+      "tank pressure",
+    ],
+  },
+  {
+    channel: "module-voltage",
+    standard: ["VPWR"],
+    names: [
+      "control module voltage",
+      "module voltage",
+      "battery voltage",
+      "system voltage",
+      "ecu voltage",
+      "supply voltage",
+      "battery",
+      "voltage",
+      "charging voltage",
+    ],
+  },
+  {
+    channel: "socket-voltage",
+    standard: [],
+    names: [
+      "socket voltage",
+      "adapter voltage",
+      "supply voltage at the socket",
+      "obd voltage",
+      "dlc voltage",
+      "connector voltage",
+      "adapter battery voltage",
+    ],
+  },
+  {
+    channel: "run-time",
+    standard: ["RUNTM"],
+    names: [
+      "run time",
+      "engine run time",
+      "time since engine start",
+      "runtime",
+      "engine runtime",
+      "time since start",
+    ],
+  },
+  {
+    channel: "distance-mil",
+    standard: ["MIL_DIST"],
+    names: [
+      "distance with mil on",
+      "distance traveled with mil on",
+      "distance travelled with mil on",
+      "distance with malfunction lamp on",
+    ],
+  },
+  {
+    channel: "distance-clear",
+    standard: ["CLR_DIST"],
+    names: [
+      "distance since codes cleared",
+      "distance traveled since codes cleared",
+      "distance since trouble codes cleared",
+    ],
+  },
+  {
+    channel: "minutes-mil",
+    standard: ["MIL_TIME"],
+    names: ["time run with mil on", "time with mil on", "minutes with mil on", "minutes run with mil on"],
+  },
+  {
+    channel: "minutes-clear",
+    standard: ["CLR_TIME"],
+    names: ["time since trouble codes cleared", "time since codes cleared", "minutes since codes cleared"],
+  },
+  {
+    channel: "warm-ups",
+    standard: ["WARM_UPS"],
+    names: ["warm ups since codes cleared", "warm ups", "warmups", "warmups since codes cleared"],
+  },
+  {
+    channel: "injection-timing",
+    standard: ["FUEL_TIMING"],
+    names: ["fuel injection timing", "injection timing"],
+  },
+  {
+    channel: "torque-demanded",
+    standard: ["TQ_DD"],
+    names: [
+      "demanded engine torque",
+      "torque demanded",
+      "driver demand engine torque",
+      "driver's demand engine torque",
+    ],
+  },
+  {
+    channel: "torque-actual",
+    standard: ["TQ_ACT"],
+    names: ["actual engine torque", "engine torque actual", "engine torque"],
+  },
+  {
+    channel: "torque-reference",
+    standard: ["TQ_REF"],
+    names: ["engine reference torque", "reference torque"],
+  },
+  {
+    channel: "hybrid-battery",
+    standard: ["BAT_PWR"],
+    names: [
+      "hybrid battery remaining",
+      "hybrid battery charge",
+      "state of charge",
+      "hybrid battery pack remaining life",
+    ],
+  },
+  {
+    channel: "boost-commanded-a",
+    standard: [],
+    names: ["commanded boost pressure", "boost pressure commanded", "boost target"],
+  },
+  { channel: "boost-a", standard: [], names: ["boost pressure", "boost", "turbo pressure"] },
+  {
+    channel: "exhaust-flow",
+    standard: [],
+    names: ["exhaust flow rate", "exhaust mass flow", "exhaust flow"],
+  },
+  {
+    channel: "fuel-system-1",
+    standard: ["FUELSYS1"],
+    names: ["fuel system status", "fuel system 1 status", "loop status"],
+  },
+  { channel: "fuel-system-2", standard: ["FUELSYS2"], names: ["fuel system 2 status"] },
+  { channel: "odometer", standard: ["ODO"], names: ["odometer", "mileage"] },
+];
+
+/** Words that stand for others, as logs shorten them (common practice). The one on the right is used in comparing. */
+export const shortWords: Readonly<Record<string, string>> = {
+  ...{ temp: "temperature", tmp: "temperature", temps: "temperature", press: "pressure", prs: "pressure" },
+  ...{ pos: "position", posn: "position", eng: "engine", spd: "speed", veh: "vehicle", abs: "absolute" },
+  ...{ rel: "relative", cmd: "commanded", cmded: "commanded", desired: "commanded", des: "commanded" },
+  ...{
+    target: "commanded",
+    requested: "commanded",
+    req: "commanded",
+    wanted: "commanded",
+    setpoint: "commanded",
+  },
+  ...{ volt: "voltage", volts: "voltage", amb: "ambient", baro: "barometric", atmospheric: "barometric" },
+  ...{
+    man: "manifold",
+    acc: "accelerator",
+    accel: "accelerator",
+    ped: "pedal",
+    cat: "catalyst",
+    thr: "throttle",
+  },
+  ...{ o2: "oxygen", o2s: "oxygen", ho2s: "oxygen", sens: "sensor", snsr: "sensor", dist: "distance" },
+  ...{ evap: "evaporative", batt: "battery", bat: "battery", ecm: "module", pcm: "module", ecu: "module" },
+  ...{ bnk: "bank", bk: "bank", ign: "ignition", adv: "advance", inj: "injection", calc: "calculated" },
+  ...{
+    equiv: "equivalence",
+    lvl: "level",
+    atm: "barometric",
+    travelled: "traveled",
+    vapour: "vapor",
+    lt: "long",
+  },
+  ...{
+    inlet: "intake",
+    motor: "engine",
+    catalytic: "catalyst",
+    converter: "catalyst",
+    dtcs: "codes",
+    dtc: "codes",
+  },
+  ...{
+    cooling: "coolant",
+    water: "coolant",
+    clear: "cleared",
+    warmup: "warmups",
+    runtime: "run",
+    sonde: "sensor",
+  },
+};
+
+/** Words that tell nothing apart. */
+export const idleWords: ReadonlySet<string> = new Set([
+  ...[
+    "the",
+    "of",
+    "from",
+    "a1",
+    "value",
+    "data",
+    "obd",
+    "pid",
+    "reading",
+    "position",
+    "sensor",
+    "term",
+    "rate",
+  ],
+  ...["at", "to", "in", "is", "input", "valve", "trouble", "control", "percent", "pct", "degrees", "deg"],
+]);
