@@ -2,7 +2,8 @@ import type { Clock } from "../../shared/clock.ts";
 import { CranksideError, isCranksideError, type ErrorCode } from "../../shared/errors.ts";
 import type { EventSink } from "../../shared/recording/sink.ts";
 import type { ByteEnd } from "../../shared/wire.ts";
-import { Dialogue, type DialogueOptions } from "./dialogue.ts";
+import { Dialogue } from "./dialogue.ts";
+import type { DialogueOptions } from "./options.ts";
 import type { Exchange } from "./machine.ts";
 import { isText, printable } from "./setup.ts";
 

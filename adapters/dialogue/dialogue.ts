@@ -5,6 +5,7 @@ import type { ByteEnd } from "../../shared/wire.ts";
 import { permit, permitAlone, permitInRateChange, type DefinedReads } from "./allowed.ts";
 import { askOne } from "./alone.ts";
 import type { HeaderPair } from "./headers.ts";
+import { callForPrompt } from "./calling.ts";
 import { requestFor, type ClearConsent } from "./clearing.ts";
 import {
   bytesOf,
@@ -15,47 +16,15 @@ import {
   type Input,
   type State,
 } from "./machine.ts";
+import { Judge } from "./judge.ts";
+import { dialogueDefaults, type DialogueOptions } from "./options.ts";
 import { changeRate, resetAtOldRate, type FasterRate, type RateOutcome, type RateTalk } from "./rate.ts";
 import { Strays } from "./strays.ts";
 import { causeOf, closedError, record } from "./tap.ts";
 import { isReset } from "./words.ts";
 
-/** Waits and limits of one dialogue. Milliseconds unless said otherwise. */
-export interface DialogueOptions {
-  /** For the next byte of an answer. Default 1500, from 50 to 60000. */
-  readonly silenceMs: number;
-  /** For the next byte while the adapter says that it is at work on the bus. Default 12000, from 1000 to 60000. */
-  readonly workingMs: number;
-  /** For one whole exchange. Default 30000, from 1000 to 120000. */
-  readonly wholeMs: number;
-  /** Characters of one answer. Default 16384, from 256 to 1048576. */
-  readonly characters: number;
-  /** For the prompt when the dialogue is out of step and calls for it. Default 500, from 20 to 5000. */
-  readonly wakeMs: number;
-  /** Quiet that shows that nothing late is on its way any more. Default 40, from 5 to 1000. */
-  readonly settleMs: number;
-  /** Stray bytes that follow each other this closely are one event. Default 20, from 1 to 1000. */
-  readonly strayMs: number;
-}
-
-export const dialogueDefaults: DialogueOptions = {
-  silenceMs: 1500,
-  workingMs: 12_000,
-  wholeMs: 30_000,
-  characters: 16_384,
-  wakeMs: 500,
-  settleMs: 40,
-  strayMs: 20,
-};
-
 /** Settling is given up after this many times of new noise: the line is never quiet. */
 const mostSettling = 25;
-
-/** Behind unreadable bytes in place of the prompt, milliseconds: noise, or another baud rate. */
-const garbledMs = 60;
-
-/** Calls for the prompt in a row. */
-const mostCalls = 3;
 
 interface Waiter {
   /** Where this exchange is recorded, whatever becomes of the dialogue's sink meanwhile. */
@@ -89,6 +58,7 @@ export class Dialogue {
   #lostListener: ((why: CranksideError | null) => void) | null = null;
   #exchangeListener: ((exchange: Exchange) => void) | null = null;
   readonly #strays: Strays;
+  readonly #judge = new Judge();
   #settling: { cancel: () => void; reject: (error: CranksideError) => void } | null = null;
   /** Told once when the running exchange has brought an OK. */
   #agreed: (() => void) | null = null;
@@ -135,9 +105,18 @@ export class Dialogue {
     this.#sink = sink;
   }
 
-  /** Something came that does not fit: the next command looks for the prompt first. */
-  mistrust(): void {
+  /**
+   * Something came that does not fit: the next command looks for the prompt first. `foreign`: an exchange that brought
+   * nothing but the answer to another question, so that its own is still to come.
+   */
+  mistrust(foreign: Exchange | null = null): void {
     this.#outOfStep = true;
+    if (foreign !== null) this.#judge.pace.misfit(foreign);
+  }
+
+  /** The line's own time from a command to its answer, milliseconds, where it is so long that it hinders; else null. */
+  get slowMs(): number | null {
+    return this.#judge.pace.slowMs;
   }
 
   /** More may come though the prompt is there: the next command waits for quiet first. */
@@ -189,6 +168,7 @@ export class Dialogue {
   /** Another rate for our side alone; the adapter is known, or suspected, to be at it. */
   async setBaud(baud: number): Promise<void> {
     await this.#end.setBaud?.(baud);
+    this.#judge.rateChanged();
   }
 
   /** Asks the adapter for a faster line; see rate.ts. `says`: its name. */
@@ -256,7 +236,10 @@ export class Dialogue {
       // A busy adapter swallows the first character and takes the rest for a command: 0105 would become a request
       // 105 to the vehicle. So without a prompt nothing leaves but commands to the adapter: their rest means nothing.
       if ((called.end === null || isReset(called.err)) && !ask.startsWith("AT")) return called;
-    } else if (this.#unsettled) await this.#letPass();
+    } else if (this.#unsettled) {
+      await this.#letPass();
+      this.#outOfStep = false;
+    }
     return ask.startsWith("AT") ? null : this.#headerBack();
   }
 
@@ -271,35 +254,39 @@ export class Dialogue {
     return null;
   }
 
-  /**
-   * Looks for the prompt with a question that never touches the vehicle, interrupts what runs, and cannot be
-   * answered with the adapter's name, so that a reset meanwhile is seen.
-   */
+  /** Looks for the prompt; see calling.ts. What comes back has an end only where the adapter is in step again. */
   async #call(waitMs = this.#options.wakeMs): Promise<Exchange> {
-    const { characters } = this.#options;
-    const waits = {
-      ...{ silenceMs: waitMs, workingMs: waitMs, wholeMs: 3 * waitMs, characters },
-      garbledMs: Math.min(waitMs, garbledMs),
-    };
-    let called = await this.#exchange("ATRV", waits);
-    for (let more = 1; more < mostCalls && called.end !== null; more++) {
-      await this.#letPass();
-      // One that interrupted something was eaten itself, in part.
-      if (called.err !== "STOPPED") break;
-      called = await this.#exchange("ATRV", waits);
-    }
+    const called = await callForPrompt(
+      {
+        exchange: (ask, waits) => this.#exchange(ask, { ...waits, characters: this.#options.characters }),
+        letPass: () => this.#letPass(),
+        now: () => this.#clock.now(),
+        pace: this.#judge.pace,
+      },
+      waitMs,
+    );
     if (called.end !== null) this.#outOfStep = false;
     return called;
   }
 
-  /** Waits until nothing late is on its way any more. */
-  async #letPass(): Promise<void> {
+  /** Waits until nothing late is on its way any more: for the prompts that are owed, and then for quiet. False when
+   * prompts stayed away: they were lost, or are later still. */
+  async #letPass(): Promise<boolean> {
     this.#unsettled = false;
-    for (let round = 0; round < mostSettling; round++) {
+    const { settleMs } = this.#options;
+    let since = this.#clock.now();
+    for (let noisy = 0; noisy < mostSettling;) {
       const before = this.#strays.count;
-      await this.#settle(this.#options.settleMs);
-      if (this.#strays.count === before) return;
+      await this.#settle(settleMs);
+      const now = this.#clock.now();
+      if (this.#strays.count !== before) {
+        noisy += 1;
+        since = now;
+      } else if (now - since >= this.#judge.pace.quietMs(settleMs)) break;
     }
+    const sure = this.#judge.pace.owed === 0;
+    this.#judge.pace.quiet();
+    return sure;
   }
 
   #settle(ms: number): Promise<void> {
@@ -325,7 +312,7 @@ export class Dialogue {
       this.#strays.flush();
       // The waiter stands before the write: an answer may come before the write is reported done.
       this.#waiter = { sink: this.#sink, resolve, reject };
-      this.#feed({ kind: "sent", now: this.#clock.now(), ask, limits });
+      this.#feed({ kind: "sent", now: this.#clock.now(), ask, limits: this.#judge.pace.stretched(limits) });
       this.#arm();
       this.#end.write(bytesOf(`${ask}\r`)).catch((error: unknown) => this.#writeFailed(error));
     });
@@ -356,7 +343,12 @@ export class Dialogue {
     }
     if (ended !== null) this.#finished(ended);
     else if (state.at === "asking" && state.dueMs < this.#armedMs) this.#arm();
-    if (stray !== "") this.#strays.add(stray, input.now);
+    if (stray !== "") this.#strayed(stray, input.now);
+  }
+
+  #strayed(text: string, now: number): void {
+    const prompts = this.#strays.add(text, now);
+    if (this.#judge.stray(text, prompts, now)) this.#outOfStep = true;
   }
 
   #finished(exchange: Exchange): void {
@@ -366,14 +358,14 @@ export class Dialogue {
     this.#cancelTimer?.();
     this.#cancelTimer = null;
     if (waiter === null) return;
-    record(exchange, waiter.sink);
-    const { err } = exchange;
-    if (isReset(err)) this.#headerDue = [];
-    const odd = exchange.end === null || err === "STOPPED" || exchange.answer.length === 0;
+    this.#strays.begin(exchange.end !== null || (exchange.returns ?? 0) > 0);
+    const { judged, odd } = this.#judge.take(exchange);
     if (odd) this.#outOfStep = true;
-    this.#exchangeListener?.(exchange);
-    if (err === "closed") waiter.reject(this.#over ?? closedError(this.name, null));
-    else waiter.resolve(exchange);
+    record(judged, waiter.sink);
+    if (isReset(judged.err)) this.#headerDue = [];
+    this.#exchangeListener?.(judged);
+    if (judged.err === "closed") waiter.reject(this.#over ?? closedError(this.name, null));
+    else waiter.resolve(judged);
   }
 
   /** One timer at a time; bytes mostly move the due time on, which is looked at when the timer rings. */

@@ -2,11 +2,12 @@
 export { isPermitted, mayBeDefined, permit, type DefinedReads } from "./allowed.ts";
 export { findBaud, usualBauds, type BaudFound, type BaudSearch } from "./baud.ts";
 export { consentToClear, type ClearConsent } from "./clearing.ts";
-export { Dialogue, dialogueDefaults, type DialogueOptions } from "./dialogue.ts";
+export { Dialogue } from "./dialogue.ts";
 export { bytesOf, type Exchange, type ExchangeLimits } from "./machine.ts";
 export { follow, type Plan, type PlannedAsk } from "./plan.ts";
 export { headersFor, type HeaderPair } from "./headers.ts";
 export { fasterRates, type FasterRate, type RateOutcome } from "./rate.ts";
+export { dialogueDefaults, type DialogueOptions } from "./options.ts";
 export {
   choose,
   findProtocol,
@@ -15,7 +16,6 @@ export {
   prepareAdapter,
   printable,
   protocolGroups,
-  readVolts,
   restoreSettings,
   startWaits,
   tryProtocol,
@@ -24,4 +24,4 @@ export {
   type Prepared,
   type ProtocolFound,
 } from "./setup.ts";
-export { isReset, mayNameItself } from "./words.ts";
+export { isReset, lateAnswer, mayNameItself } from "./words.ts";

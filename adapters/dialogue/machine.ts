@@ -34,8 +34,15 @@ export interface Exchange {
   readonly first: number | null;
   /** From sending to the prompt; null when none came. */
   readonly end: number | null;
-  /** The adapter's error word, or `silent` (nothing came), `cut` (no prompt), `closed` (the line went away). */
+  /**
+   * The adapter's error word, or `silent` (nothing came), `cut` (no prompt), `closed` (the line went away), `late` (the
+   * answer to an earlier command).
+   */
   readonly err?: string;
+  /** Carriage returns right before the prompt, where one came: two where an empty line stands there, as mostly. */
+  readonly returns?: number;
+  /** The supply voltage in volts, where this exchange tells it and it is believed. Not recorded: it is read anew. */
+  readonly volts?: number;
 }
 
 export type State =
@@ -48,6 +55,8 @@ export type State =
       readonly lines: readonly string[];
       /** The line that has not ended yet. */
       readonly text: string;
+      /** Carriage returns since the last character that was none. */
+      readonly returns: number;
       /** Characters so far. */
       readonly size: number;
       readonly echoed: boolean;
@@ -73,7 +82,10 @@ type Asking = Extract<State, { at: "asking" }>;
 
 export const resting: State = { at: "resting" };
 
+/** Counts only where a line begins: one in the middle of a line is noise, and the adapter is still at work. */
 const prompt = ">";
+/** Behind such a one, for the next byte: it may have been the prompt, and its line end was lost. */
+const strayPromptMs = 200;
 /** Bytes made into text at once: a function takes only so many arguments. */
 const atOnce = 4096;
 /** What no adapter of this class says. */
@@ -124,6 +136,7 @@ function begin(input: Extract<Input, { kind: "sent" }>): Asking {
     limits,
     lines: [],
     text: "",
+    returns: 0,
     size: 0,
     echoed: false,
     firstMs: null,
@@ -134,17 +147,37 @@ function begin(input: Extract<Input, { kind: "sent" }>): Asking {
 function take(state: Asking, chunk: string, now: number): Step {
   if (chunk === "") return { state, ended: null, stray: "" };
   const room = state.limits.characters - state.size;
-  const ending = chunk.slice(0, room).indexOf(prompt);
+  const ending = promptIn(chunk.slice(0, room), state.text === "");
   const mine = ending < 0 ? chunk.slice(0, room) : chunk.slice(0, ending);
   const next = extend(state, mine, now);
   if (ending >= 0) {
     const firstMs = next.firstMs ?? now;
-    return { ...finish({ ...next, firstMs }, null, now), stray: chunk.slice(ending + 1) };
+    const { state: rested, ended } = finish({ ...next, firstMs }, null, now);
+    const { returns } = next;
+    return { state: rested, ended: ended && { ...ended, returns }, stray: chunk.slice(ending + 1) };
   }
   const { lines: enough = Number.POSITIVE_INFINITY } = state.limits;
   if (next.lines.length - (next.echoed ? 1 : 0) >= enough) return { ...finish(next, null, now), stray: "" };
   if (next.size >= state.limits.characters) return { ...finish(next, "cut"), stray: chunk.slice(room) };
   return { state: next, ended: null, stray: "" };
+}
+
+/** The place of the prompt in a chunk, or -1. `atStart`: the chunk begins at the start of a line. */
+function promptIn(chunk: string, atStart: boolean): number {
+  for (let at = chunk.indexOf(prompt); at >= 0; at = chunk.indexOf(prompt, at + 1)) {
+    const before = chunk[at - 1];
+    if (before === undefined ? atStart : before === "\r" || before === "\n") return at;
+  }
+  return -1;
+}
+
+function returnsAt(end: string, before: number): number {
+  let count = 0;
+  for (let at = end.length - 1; at >= 0; at--) {
+    if (end[at] === "\r") count += 1;
+    else if (end[at] !== "\n") return count;
+  }
+  return before + count;
 }
 
 /** Adds characters that hold no prompt. */
@@ -162,12 +195,17 @@ function extend(state: Asking, characters: string, now: number): Asking {
   }
   const lines = fresh.length === 0 ? state.lines : [...state.lines, ...fresh];
   const { limits } = state;
-  const waitMs = isWorking(text === "" ? (lines.at(-1) ?? "") : text) ? limits.workingMs : limits.silenceMs;
+  const waitMs = text.includes(prompt)
+    ? Math.min(strayPromptMs, limits.silenceMs)
+    : isWorking(text === "" ? (lines.at(-1) ?? "") : text)
+      ? limits.workingMs
+      : limits.silenceMs;
   const patience = limits.garbledMs !== undefined && unreadable.test(characters) ? limits.garbledMs : waitMs;
   return {
     ...state,
     lines,
     text,
+    returns: returnsAt(characters, state.returns),
     size: state.size + characters.length,
     echoed,
     firstMs: firstMs ?? (begun ? now : null),

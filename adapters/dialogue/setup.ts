@@ -64,7 +64,7 @@ export function* prepareAdapter(where: string, known: AdapterIdentity | null = n
   const says = identityText(asked) || (greeting ?? "");
   if (accepted === 0) throw notAnAdapter(seen, where);
   const measured = yield { ask: "ATRV", waits: settingWaits, doing: "reading the supply voltage" };
-  const volts = readVolts(measured.answer);
+  const volts = measured.volts ?? null;
   if (refused(measured)) refuses.add("ATRV");
   return { identity: { says, ...(refuses.size === 0 ? {} : { refuses: [...refuses] }) }, volts };
 }
@@ -246,15 +246,6 @@ function identityText(reply: Exchange): string {
     .map((line) => line.trim())
     .filter((line) => line !== "" && line !== "OK")
     .join(" ");
-}
-
-/** "12.4V" in volts, or null. */
-export function readVolts(lines: readonly string[]): number | null {
-  for (const line of lines) {
-    const match = /^\s*(\d{1,2}(?:\.\d{1,2})?)\s*V?\s*$/i.exec(line);
-    if (match !== null) return Number(match[1]);
-  }
-  return null;
 }
 
 /** A support map or a refusal by a module: either way somebody is there. */

@@ -11,6 +11,7 @@ export class Strays {
   readonly #sink: () => EventSink | null;
   #held: { readonly sinceMs: number; text: string; cancel: () => void } | null = null;
   #count = 0;
+  #lineStarts = true;
   #listener: ((text: string) => void) | null = null;
 
   constructor(clock: Clock, joinMs: number, sink: () => EventSink | null) {
@@ -28,8 +29,14 @@ export class Strays {
     this.#listener = listener;
   }
 
-  add(text: string, now: number): void {
+  /** Returns how many prompts are in it: those at the start of a line. */
+  add(text: string, now: number): number {
     this.#count += text.length;
+    let prompts = 0;
+    for (const character of text) {
+      if (character === ">" && this.#lineStarts) prompts += 1;
+      else this.#lineStarts = character === "\r" || character === "\n";
+    }
     const cancel = this.#clock.after(this.#joinMs, () => this.flush());
     if (this.#held === null) this.#held = { sinceMs: now, text, cancel };
     else {
@@ -38,6 +45,12 @@ export class Strays {
     }
     if (this.#held.text.length >= mostStray) this.flush();
     this.#listener?.(text);
+    return prompts;
+  }
+
+  /** An exchange ended: whether what follows begins a line. */
+  begin(atLineStart: boolean): void {
+    this.#lineStarts = atLineStart;
   }
 
   flush(): void {

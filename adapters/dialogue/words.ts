@@ -40,6 +40,37 @@ export function isReset(err: string | undefined): boolean {
   return err === unaskedIdentity || err === "LV RESET";
 }
 
+/** The answer to an earlier command, as it is recorded where it can be known. */
+export const lateAnswer = "late";
+
+/** Commands with an answer that no other one has: where it comes, everything before it is through. */
+export const probes = ["ATDPN", "ATI"] as const;
+
+/** Its own answer, or the refusal of an adapter that does not know it. */
+export function answersProbe({ ask, answer, end }: Pick<Exchange, "ask" | "answer" | "end">): boolean {
+  const [said = ""] = answer;
+  if (end === null || answer.length !== 1) return false;
+  if (said.trim() === "?") return true;
+  return ask === "ATI" ? statusWordOf(said)?.word === "IDENTITY" : /^A?[0-9A-F]$/.test(said.trim());
+}
+
+/** What an adapter says by itself while all is well; or nothing but line ends. */
+export function isNotice(text: string): boolean {
+  return text.split(/[\r\n]+/).every((line) => line.trim() === "" || statusWordOf(line)?.kind === "info");
+}
+
+/** True when the answer must belong to another command: a voltage to a request, or a module's data to a setting. */
+export function answersOther({ ask, answer }: Pick<Exchange, "ask" | "answer">): boolean {
+  const lines = answer.map((line) => line.replace(/\s/g, ""));
+  const isVolts = lines.length === 1 && /^\d{1,2}\.\d{1,2}V?$/i.test(lines[0] ?? "");
+  const isOkay = lines.length === 1 && lines[0] === "OK";
+  if (!ask.startsWith("AT")) return isVolts || isOkay;
+  if (lines.some((line) => /^[0-9A-F]{6,}$/i.test(line) || statusWordOf(line)?.kind === "no-answer"))
+    return true;
+  if (ask === "ATDPN") return isOkay || isVolts;
+  return ask === "ATRV" ? isOkay : isVolts && !mayNameItself(ask);
+}
+
 /** A modem says OK too; only an adapter of this class follows it with a prompt. */
 export function isOk({ end, answer }: Pick<Exchange, "end" | "answer">): boolean {
   return end !== null && answer.some((line) => line.trim() === "OK");

@@ -91,6 +91,14 @@ function isRepeat(current: OpenMessage, frame: CanLine): boolean {
   );
 }
 
+/**
+ * A frame is filled up to eight bytes (ISO 15765-4, from memory), or not at all; with another length bytes were lost on the
+ * way or came in, and what stands in its place may be another byte.
+ */
+function isFilled(came: number, wanted: number, most: number): boolean {
+  return came === wanted || came === most;
+}
+
 function single(frame: CanLine): PlacedPiece {
   const length = (frame.data[0] ?? 0) & 0x0f;
   if (length === 0) return discard([frame], `single frame of length ${length}`);
@@ -104,7 +112,7 @@ function single(frame: CanLine): PlacedPiece {
     const { at, piece } = message([frame], frame.module, frame.data.slice(1));
     return { at, piece: piece.kind === "message" ? { ...piece, claims: length } : piece };
   }
-  if (came < length) return discard([frame], `${came} data bytes, expected ${length}`);
+  if (!isFilled(came, length, most)) return discard([frame], `${came} data bytes, expected ${length}`);
   return message([frame], frame.module, frame.data.slice(1, 1 + length));
 }
 
@@ -129,7 +137,7 @@ function consecutive(current: OpenMessage, frame: CanLine): string | null {
   }
   const wanted = Math.min(fits(frame), current.bytes.length - current.filled);
   const came = frame.data.length - 1;
-  if (came < wanted || (current.exact && came !== wanted))
+  if (!isFilled(came, wanted, fits(frame)) || (current.exact && came !== wanted))
     return `consecutive frame with ${came} data bytes, expected ${wanted}`;
   current.bytes.set(frame.data.subarray(1, 1 + wanted), current.filled);
   current.filled += wanted;

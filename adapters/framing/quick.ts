@@ -36,6 +36,8 @@ export class QuickReply {
   readonly stop = new Int32Array(mostMessages);
   /** Source address by message: the last byte of the identifier, or the source byte. */
   readonly source = new Int32Array(mostMessages);
+  /** 1 where a CAN frame of the message has fewer than eight bytes. */
+  readonly short = new Uint8Array(mostMessages);
   readonly #filled = new Int32Array(mostMessages);
   /** Sequence number that must come next. */
   readonly #next = new Int32Array(mostMessages);
@@ -87,6 +89,10 @@ export class QuickReply {
     }
   }
 
+  get isCan(): boolean {
+    return this.#transport === "can11" || this.#transport === "can29";
+  }
+
   /** All that began has ended. */
   get whole(): boolean {
     return this.#open === 0;
@@ -128,9 +134,8 @@ export class QuickReply {
     const open = this.#openOf(source);
     switch (control >> 4) {
       case 0:
-        return (
-          open < 0 && control > 0 && control <= 7 && carried > control && this.#add(source, at + 1, control)
-        );
+        if (open >= 0 || control === 0 || control > 7 || !isFilled(carried, control + 1)) return false;
+        return this.#add(source, at + 1, control) && this.#mark(this.count - 1, carried);
       case 1: {
         const total = ((control & 0x0f) << 8) | (this.#frame[at + 1] ?? 0);
         if (open >= 0 || total <= 7 || carried !== 8 || !this.#reserve(source, total)) return false;
@@ -142,7 +147,8 @@ export class QuickReply {
       case 2: {
         if (open < 0 || (control & 0x0f) !== this.#next[open]) return false;
         const wanted = Math.min(7, (this.stop[open] ?? 0) - (this.#filled[open] ?? 0));
-        if (carried - 1 < wanted) return false;
+        if (!isFilled(carried, wanted + 1)) return false;
+        this.#mark(open, carried);
         this.#copy(open, at + 1, wanted);
         this.#next[open] = ((control & 0x0f) + 1) & 0x0f;
         if (this.#filled[open] === this.stop[open]) this.#open -= 1;
@@ -151,6 +157,11 @@ export class QuickReply {
       default:
         return false;
     }
+  }
+
+  #mark(i: number, carried: number): true {
+    if (carried < 8) this.short[i] = 1;
+    return true;
   }
 
   #threeByteHeader(first: number, bySum: boolean): boolean {
@@ -182,6 +193,7 @@ export class QuickReply {
     if (this.count === mostMessages || this.#used + length > room) return false;
     const i = this.count;
     this.source[i] = source;
+    this.short[i] = 0;
     this.start[i] = this.#filled[i] = this.#used;
     this.stop[i] = this.#used + length;
     this.#used += length;
@@ -202,4 +214,9 @@ export class QuickReply {
       if (this.source[i] === source && (this.#filled[i] ?? 0) < (this.stop[i] ?? 0)) return i;
     return -1;
   }
+}
+
+/** As `joinCanFrames` judges it. */
+function isFilled(carried: number, wanted: number): boolean {
+  return carried === wanted || carried === 8;
 }

@@ -8,6 +8,7 @@ import {
   Dialogue,
   findBaud,
   isReset,
+  lateAnswer,
   mayNameItself,
   prepareAdapter,
   restoreSettings,
@@ -46,6 +47,7 @@ export class AdapterLine {
   readonly #rate: LineRate;
   readonly #busStart = new BusStart();
   #selfReset: SelfReset | null = null;
+  #toldSlow = false;
   /** Told what is being done, in words. */
   onDoing: (words: string) => void = () => undefined;
   /** Told when the line goes away by itself. */
@@ -68,6 +70,11 @@ export class AdapterLine {
 
   get open(): boolean {
     return this.#dialogue !== null && !this.#dialogue.closed;
+  }
+
+  /** The line takes so long, milliseconds, that it hinders; else null. */
+  get slowMs(): number | null {
+    return this.#dialogue?.slowMs ?? null;
   }
 
   /** The adapter began anew and its settings were not put back yet. */
@@ -271,9 +278,9 @@ export class AdapterLine {
     return turn.value;
   }
 
-  /** Something came that does not fit the request. */
-  mistrust(): void {
-    this.#dialogue?.mistrust();
+  /** Something came that does not fit the request; `foreign`: nothing else came with this exchange. */
+  mistrust(foreign: Exchange | null): void {
+    this.#dialogue?.mistrust(foreign);
   }
 
   async close(): Promise<void> {
@@ -303,6 +310,7 @@ export class AdapterLine {
       this.#noticeReset(exchange);
       this.#rate.judge(exchange);
       this.#busStart.see(exchange);
+      this.#tellSlow();
     });
     dialogue.onStray((text) => this.#rate.judgeStray(text));
     dialogue.onClose((why) => {
@@ -310,11 +318,19 @@ export class AdapterLine {
     });
   }
 
+  /** Once: what is late on such a line is no fault of adapter or vehicle. */
+  #tellSlow(): void {
+    const { slowMs } = this;
+    if (slowMs === null || this.#toldSlow) return;
+    this.#toldSlow = true;
+    this.notice(`the line is slow: ${slowWords(slowMs)}; waits are longer, readings fewer`);
+  }
+
   #noticeReset(exchange: Exchange): void {
     const says = this.#identity?.says ?? "";
     const named =
       says !== "" && !mayNameItself(exchange.ask) && exchange.answer.some((line) => line.trim() === says);
-    if (!isReset(exchange.err) && !named) return;
+    if (!isReset(exchange.err) && (!named || exchange.err === lateAnswer)) return;
     this.#selfReset =
       exchange.err === "LV RESET"
         ? { state: "low-voltage", why: "the adapter's supply fell too low (LV RESET)" }
@@ -324,4 +340,9 @@ export class AdapterLine {
   #noLine(): CranksideError {
     return new CranksideError("link-closed", "there is no line", { where: this.#options.address });
   }
+}
+
+/** For the person: what a slow line costs. */
+export function slowWords(ms: number): string {
+  return `${(ms / 1000).toFixed(1)} s from a question to its answer`;
 }

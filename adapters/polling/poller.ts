@@ -5,7 +5,7 @@
 import { parameterByPid } from "../../shared/parameters.ts";
 import type { ProtocolId } from "../../shared/protocols.ts";
 import { decodeParameter, socketVoltage } from "../../shared/decode.ts";
-import { headersFor, readVolts, type Exchange, type HeaderPair } from "../dialogue/index.ts";
+import { headersFor, type Exchange, type HeaderPair } from "../dialogue/index.ts";
 import { addressesOf, type DefinedParameter } from "../../shared/defined.ts";
 import { Expectations } from "./expect.ts";
 import { firstFocus, foldFocus, type Focus, type FocusInput, type FocusState } from "./focus.ts";
@@ -189,8 +189,8 @@ export class Poller {
   learn(asking: Asking, exchange: Exchange, now: number): Learned {
     const { request, replies } = asking;
     if (request.kind === "volts") {
-      const volts = readVolts(exchange.answer);
-      if (volts !== null) {
+      const { volts } = exchange;
+      if (volts !== undefined) {
         this.#count(socketVoltage);
         this.#see({ kind: "volts", now, volts });
       }

@@ -5,7 +5,7 @@ import { findProtocol, noVehicle, type ProtocolFound } from "../dialogue/index.t
 import { sparedVoltsEveryMs } from "./battery.ts";
 import { Asking } from "./asking.ts";
 import type { ClearOutcome } from "./clearing.ts";
-import { AdapterLine } from "./line.ts";
+import { AdapterLine, slowWords } from "./line.ts";
 import { sessionDefaults, type SessionOptions, type SessionStatus, type SessionWaits } from "./options.ts";
 import { Poller } from "./poller.ts";
 import { Rates } from "./rates.ts";
@@ -243,7 +243,7 @@ export class Session {
       ? this.#line.ask(command)
       : this.#line.askAlone(command, headers));
     const learned = this.#poller.learn(asking, exchange, clock.now());
-    if (learned.foreign) this.#line.mistrust();
+    if (learned.foreign) this.#line.mistrust(learned.answered ? null : exchange);
     if (learned.turned !== null) this.#asking.turned(learned.turned);
     if (learned.turned === "silent") {
       this.#vehicleTurned(`the vehicle does not answer: ${exchange.err ?? "nothing that fits came"}`);
@@ -317,9 +317,14 @@ export class Session {
 
   #settle(): void {
     if (!this.#polling) this.#become("paused", "paused");
-    else if (this.#poller.vehicle !== null) this.#become("listening", "listening");
+    else if (this.#poller.vehicle !== null) this.#become("listening", this.#listeningWords());
     else
       this.#become("listening", "the vehicle does not answer; reading the supply voltage and asking again");
+  }
+
+  #listeningWords(): string {
+    const { slowMs } = this.#line;
+    return slowMs === null ? "listening" : `listening; the line is slow: ${slowWords(slowMs)}`;
   }
 
   async #setUp(): Promise<void> {

@@ -2,7 +2,7 @@
 import { supportedPids } from "../../shared/decode.ts";
 import { protocols } from "../../shared/protocols.ts";
 import { foldSurvey, type Survey, type SurveyAnswer } from "../../shared/survey.ts";
-import { readVolts, type Plan } from "../dialogue/index.ts";
+import type { Plan } from "../dialogue/index.ts";
 import { joinMultipart, readReply, type MessagePiece } from "../framing/index.ts";
 import type { Vehicle } from "./poller.ts";
 
@@ -74,7 +74,7 @@ export function* surveyPlan(vehicle: Vehicle): Plan<Survey> {
     for (const test of tests(yield* all.maps("06", "asking for test results", { at: 3 })))
       yield* all.ask(`06${hex(test)}`, "asking for test results");
   }
-  return foldSurvey(all.answers, all.can, readVolts(measured.answer));
+  return foldSurvey(all.answers, all.can, measured.volts ?? null);
 }
 
 function* freezeFrame(all: Collected): Plan<void> {

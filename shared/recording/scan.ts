@@ -20,6 +20,9 @@ export class ExchangeScan {
   askTo = 0;
   /** Of the command's characters, to find what is known of it. */
   askHash = 0;
+  /** The error word; -1 when there is none. */
+  errFrom = -1;
+  errTo = -1;
   lines = 0;
   readonly lineFrom = new Int32Array(mostLines);
   readonly lineTo = new Int32Array(mostLines);
@@ -88,8 +91,17 @@ export class ExchangeScan {
     this.first = this.#number;
     if (!this.#skip(beforeEnd) || !this.#delay()) return false;
     this.end = this.#number;
-    if (this.bytes[this.#at] === comma && !(this.#skip(beforeError) && this.#string())) return false;
-    return this.#skip(closing);
+    return this.#error() && this.#skip(closing);
+  }
+
+  #error(): boolean {
+    this.errFrom = this.errTo = -1;
+    if (this.bytes[this.#at] !== comma) return true;
+    if (!this.#skip(beforeError)) return false;
+    this.errFrom = this.#at + 1;
+    if (!this.#string()) return false;
+    this.errTo = this.#at - 1;
+    return true;
   }
 
   /** From the opening quotation mark to behind the closing one. */

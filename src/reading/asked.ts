@@ -24,12 +24,3 @@ export function askedParameters(command: string): readonly number[] {
   const what = asked(command);
   return what.kind === "parameters" ? what.pids : [];
 }
-
-/** "12.4V" as the adapter measures it, in volts. */
-export function voltage(lines: readonly string[]): number | null {
-  for (const line of lines) {
-    const match = /^\s*(\d{1,2}(?:\.\d{1,2})?)\s*V?\s*$/i.exec(line);
-    if (match !== null) return Number(match[1]);
-  }
-  return null;
-}

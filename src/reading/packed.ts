@@ -5,6 +5,8 @@ import type { ProtocolId } from "../../shared/protocols.ts";
 import type { AdapterIdentity, Header, LinkEvent, MarkEvent } from "../../shared/recording/format.ts";
 import type { Notice, PackedReader } from "../../shared/recording/reader.ts";
 import type { JobFacts } from "../../shared/vehicle.ts";
+import type { PackedVolts } from "../../shared/volts.ts";
+import type { PackedFilled } from "./filled.ts";
 import type { PackedDefined } from "./defined.ts";
 
 /** A stretch without a link; `to` is null while it lasts. Milliseconds since the start. */
@@ -46,6 +48,8 @@ export interface PackedReading {
   readonly ended: boolean;
   readonly headersOn: true | undefined;
   readonly defined: PackedDefined | undefined;
+  readonly filled: PackedFilled | undefined;
+  readonly volts: PackedVolts | undefined;
   readonly reader: PackedReader | undefined;
 }
 
@@ -70,6 +74,8 @@ export function nothingRead(): PackedReading {
     ended: false,
     headersOn: undefined,
     defined: undefined,
+    filled: undefined,
+    volts: undefined,
     reader: undefined,
   };
 }

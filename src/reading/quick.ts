@@ -10,10 +10,16 @@ import { socketVoltage, valueAt } from "../../shared/decode.ts";
 import { parameterByPid, type Parameter, type Value } from "../../shared/parameters.ts";
 import type { ProtocolId } from "../../shared/protocols.ts";
 import type { ExchangeScan } from "../../shared/recording/scan.ts";
+import { formOf, type SocketVolts } from "../../shared/volts.ts";
 import { asked } from "./asked.ts";
+import type { FilledFrames } from "./filled.ts";
 import { adapterModule, supportMapPids } from "./modules.ts";
 
 export interface QuickHost {
+  /** Hears of every exchange, in its order. */
+  readonly volts: SocketVolts;
+  /** Of every message on CAN. */
+  readonly filled: FilledFrames;
   /** The row that a module means by a parameter number. */
   rowFor(pid: number, module: string): Parameter | undefined;
   /** The person defined what this number means: it is read elsewhere. */
@@ -75,15 +81,18 @@ export class QuickFold {
 
   /** Takes the exchange, or refuses it whole. */
   take(exchange: ExchangeScan, protocol: ProtocolId): boolean {
+    if (!isUsualEnd(exchange)) return false;
     const plan = this.#planFor(exchange);
     if (plan.kind === "voltage") return this.#voltage(exchange);
     if (plan.kind === "other" || !this.#read(exchange, protocol) || !this.#split(plan)) return false;
+    if (this.#reply.isCan && !this.#framesFit()) return false;
     if (protocol !== this.#routesOf) {
       this.#routesOf = protocol;
       this.#routes.clear();
     }
     this.#append(exchange.t + (Number.isNaN(exchange.first) ? 0 : exchange.first));
     this.#tellUnanswered(plan, exchange.t);
+    this.#host.volts.passed(exchange.lines === 0 ? "odd" : "none", exchange.lines > 0);
     this.sawModule = this.#reply.count > 0;
     return true;
   }
@@ -144,13 +153,30 @@ export class QuickFold {
 
   #part(message: number, from: number, to: number): boolean {
     const i = this.#parts;
-    if (i === mostParts) return false;
+    if (i === mostParts || this.#cameBefore(message, this.#reply.bytes[from - 1] ?? 0)) return false;
     this.#message[i] = message;
     this.#pid[i] = this.#reply.bytes[from - 1] ?? 0;
     this.#from[i] = from;
     this.#to[i] = to;
     this.#parts += 1;
     return true;
+  }
+
+  #framesFit(): boolean {
+    const reply = this.#reply;
+    const { filled } = this.#host;
+    for (let i = 0; i < reply.count; i++)
+      if (!filled.fits(reply.module(i), reply.short[i] === 1)) return false;
+    for (let i = 0; i < reply.count; i++) filled.see(reply.module(i), reply.short[i] === 1);
+    return true;
+  }
+
+  /** The same module told the same parameter already: which one is meant is for the thorough way to judge. */
+  #cameBefore(message: number, pid: number): boolean {
+    const { source } = this.#reply;
+    for (let i = 0; i < this.#parts; i++)
+      if (this.#pid[i] === pid && source[this.#message[i] ?? 0] === source[message]) return true;
+    return false;
   }
 
   #append(t: number): void {
@@ -187,9 +213,9 @@ export class QuickFold {
     }
   }
 
-  /** "12.4V": one or two digits, and as many decimals. */
-  #voltage({ bytes, t, first, lines, lineFrom, lineTo }: ExchangeScan): boolean {
-    if (lines !== 1) return false;
+  /** "12.4V": one or two digits, and as many decimals; whether it is believed is the fold's to say. */
+  #voltage({ bytes, t, first, lines, lineFrom, lineTo, errFrom }: ExchangeScan): boolean {
+    if (lines !== 1 || errFrom >= 0) return false;
     let at = lineFrom[0] ?? 0;
     const end = lineTo[0] ?? 0;
     const last = bytes[end - 1] === letterV ? end - 1 : end;
@@ -205,13 +231,25 @@ export class QuickFold {
         else decimals += 1;
       } else return false;
     }
-    if (whole < 1 || whole > 2 || decimals === 0 || decimals > 2) return false;
-    const volts = decimals < 0 ? value : value / (decimals === 1 ? 10 : 100);
+    if (whole < 1 || whole > 2 || decimals < 1 || decimals > 2) return false;
+    const read = this.#host.volts.reading({
+      volts: value / (decimals === 1 ? 10 : 100),
+      wholeDigits: whole,
+      form: formOf(decimals, last === end ? 0 : letterV),
+    });
     const at_ = t + (Number.isNaN(first) ? 0 : first);
-    if (!this.#channels.append(socketVoltage, adapterModule, at_, volts)) this.#host.late(socketVoltage, at_);
+    if (read === null) this.#host.unanswered(socketVoltage, t);
+    else if (!this.#channels.append(socketVoltage, adapterModule, at_, read))
+      this.#host.late(socketVoltage, at_);
     this.sawModule = false;
     return true;
   }
+}
+
+/** Ended with a prompt, and nothing was wrong but, perhaps, that nobody answered. */
+function isUsualEnd({ bytes, end, errFrom, errTo }: ExchangeScan): boolean {
+  if (Number.isNaN(end)) return false;
+  return errFrom < 0 || (errTo - errFrom === noData.length && standsAt(noData, bytes, errFrom));
 }
 
 const room = 1 << 20;

@@ -2,7 +2,7 @@
  * What a recording says: its lines folded into channels, marks, gaps and facts. The live view, a file that is
  * opened, the interpreter and the command line all read through this one fold, so replay equals live.
  */
-import { readReply, splitService01, type MessagePiece, type Piece } from "../../adapters/framing/index.ts";
+import { readReply, type MessagePiece, type Piece } from "../../adapters/framing/index.ts";
 import { ChannelStore } from "../../shared/channels.ts";
 import {
   channelInfo,
@@ -28,9 +28,11 @@ import type { ExchangeScan } from "../../shared/recording/scan.ts";
 import { currentId } from "../../shared/stored/renamed.ts";
 import { isUnitId } from "../../shared/units.ts";
 import type { JobFacts } from "../../shared/vehicle.ts";
-import { asked, voltage, type Asked } from "./asked.ts";
+import { SocketVolts } from "../../shared/volts.ts";
+import { asked, type Asked } from "./asked.ts";
 import { DefinedReads } from "./defined.ts";
 import { adapterModule, supportMapPids } from "./modules.ts";
+import { partsOf, Replies } from "./replies.ts";
 import { nothingRead, type Answer, type Gap, type PackedReading } from "./packed.ts";
 import { QuickFold } from "./quick.ts";
 
@@ -58,9 +60,9 @@ export class Reading {
   #adapter: AdapterIdentity | null;
   #lastTime: number;
   #ended: boolean;
-  /** Headers were seen once: from then on a line without one is a damaged line. */
-  #headersOn: true | undefined;
   readonly #defined: DefinedReads;
+  readonly #volts: SocketVolts;
+  readonly #replies: Replies;
   readonly #quick: QuickFold;
 
   /** `where` names the file in error messages; `packed` is what was read of it elsewhere, and is taken over. */
@@ -82,14 +84,16 @@ export class Reading {
     this.#adapter = packed.adapter;
     this.#lastTime = packed.lastTime;
     this.#ended = packed.ended;
-    this.#headersOn = packed.headersOn;
     const late = (channel: string, t: number): void => this.#late(channel, t);
     const unanswered = (channel: string, t: number): void => this.#unanswered(channel, t);
     this.#defined = new DefinedReads(
       { append: (channel, module, t, value) => this.#append(channel, module, t, value), unanswered },
       packed.defined,
     );
+    this.#volts = new SocketVolts(packed.volts);
+    this.#replies = new Replies(packed.filled, packed.headersOn);
     this.#quick = new QuickFold(this.channels, {
+      ...{ volts: this.#volts, filled: this.#replies.filled },
       rowFor: (pid, module) => this.#rowFor(pid, module),
       isDefined: (pid) => this.#defined.knows(pid),
       ...{ late, unanswered },
@@ -128,8 +132,9 @@ export class Reading {
       adapter: this.#adapter,
       lastTime: this.#lastTime,
       ended: this.#ended,
-      headersOn: this.#headersOn,
+      headersOn: this.#replies.headersOn,
       defined: this.#defined.pack(),
+      ...{ volts: this.#volts.pack(), filled: this.#replies.filled.pack() },
       reader: this.#reader.pack(),
     };
   }
@@ -225,6 +230,8 @@ export class Reading {
         this.#quick.forgetRows();
         break;
       case "stray":
+        this.#volts.stray();
+        break;
       case "end":
         break;
     }
@@ -233,7 +240,7 @@ export class Reading {
   /** The usual exchange, where it stands in the text; false leaves it to `event`. */
   #scanned(exchange: ExchangeScan): boolean {
     if (this.#protocol === null || !this.#quick.take(exchange, this.#protocol)) return false;
-    if (this.#quick.sawModule) this.#headersOn = true;
+    if (this.#quick.sawModule) this.#replies.headersOn = true;
     this.#count("x");
     this.#ended = false;
     const { t, first, end } = exchange;
@@ -254,8 +261,8 @@ export class Reading {
     this.#reach(event.t + (event.end ?? event.first ?? 0));
     const what = asked(event.ask);
     const t = event.t + (event.first ?? 0);
+    const volts = this.#volts.take(event);
     if (what.kind === "voltage") {
-      const volts = voltage(event.lines);
       if (volts !== null) this.#append(socketVoltage, adapterModule, t, volts);
       else this.#unanswered(socketVoltage, event.t);
       return;
@@ -264,28 +271,29 @@ export class Reading {
       this.#defined.noteCommand(event.ask);
       return;
     }
+    // The answer to an earlier command.
+    const isLate = event.err === "late";
     const defined = this.#defined.asked(event.ask);
     if (defined.length > 0) {
-      const how = { protocol: this.#protocol, headersOn: this.#headersOn };
-      const messages = this.#messages(this.#defined.pieces(defined, event.lines, how));
-      this.#defined.take(defined, messages, { asked: event.t, t });
+      const how = { protocol: this.#protocol, headersOn: this.#replies.headersOn };
+      const pieces = isLate ? [] : this.#defined.pieces(defined, event.lines, how);
+      this.#defined.take(defined, this.#messages(pieces), { asked: event.t, t });
       return;
     }
     const answeredPids = new Set<number>();
-    for (const piece of this.#messages(readReply(event.lines, this.#protocol, this.#headersOn))) {
-      if (piece.claims !== undefined && !this.#mayUse(piece, event, what)) continue;
-      if (what.kind === "service") {
+    const pieces = isLate ? [] : readReply(event.lines, this.#protocol, this.#replies.headersOn);
+    const messages = this.#messages(pieces).filter(
+      (piece) => piece.claims === undefined || this.#mayUse(piece, event, what),
+    );
+    for (const piece of messages) {
+      if (what.kind === "service")
         this.answers.push({ t, module: piece.module, ask: event.ask, data: piece.data });
-        continue;
-      }
-      if (piece.data[0] !== 0x41) continue;
-      for (const part of splitService01(piece.data, parameterByPid, what.pids).parts) {
-        if (!what.pids.includes(part.pid)) continue;
-        answeredPids.add(part.pid);
-        this.#parameter(part.pid, piece.module, part.data, t);
-      }
     }
     if (what.kind !== "parameters") return;
+    for (const { pid, module, data } of partsOf(messages, what.pids)) {
+      answeredPids.add(pid);
+      this.#parameter(pid, module, data, t);
+    }
     for (const pid of what.pids) {
       if (answeredPids.has(pid)) continue;
       for (const value of parameterByPid.get(pid)?.values ?? []) this.#unanswered(value.channel, event.t);
@@ -303,16 +311,10 @@ export class Reading {
     return use;
   }
 
-  /** What was said in whole; the rest is counted. */
+  /** What was said in whole, in answer to this command; the rest is counted. */
   #messages(pieces: readonly Piece[]): MessagePiece[] {
-    const messages: MessagePiece[] = [];
-    for (const piece of pieces) {
-      if (piece.kind === "discarded")
-        this.discarded.set(piece.reason, (this.discarded.get(piece.reason) ?? 0) + 1);
-      if (piece.kind !== "message") continue;
-      if (piece.module !== "") this.#headersOn = true;
-      messages.push(piece);
-    }
+    const { messages, discarded } = this.#replies.take(pieces, this.#protocol);
+    for (const reason of discarded) this.discarded.set(reason, (this.discarded.get(reason) ?? 0) + 1);
     return messages;
   }
 

@@ -1,3 +1,4 @@
+import { measureHostile } from "./hostile.ts";
 import { measureInterpret } from "./interpret.ts";
 import { measureNote } from "./note.ts";
 import { measurePage } from "./page.ts";
@@ -10,6 +11,7 @@ import { measureWaiting } from "./waiting.ts";
 
 /** Some have parts of their own, named behind a colon. */
 const parts: Readonly<Record<string, (part?: string) => void | Promise<void>>> = {
+  hostile: measureHostile,
   interpret: measureInterpret,
   note: measureNote,
   page: measurePage,

@@ -1,5 +1,6 @@
 import { describe, expect, test } from "vitest";
-import { Dialogue, type DialogueOptions } from "../../adapters/dialogue/dialogue.ts";
+import { Dialogue } from "../../adapters/dialogue/dialogue.ts";
+import type { DialogueOptions } from "../../adapters/dialogue/options.ts";
 import { bytesOf } from "../../adapters/dialogue/machine.ts";
 import { VirtualClock } from "../../adapters/link/clock.ts";
 import { memoryPair } from "../../adapters/link/memory.ts";
@@ -81,6 +82,7 @@ describe("the raw tap", () => {
     expect(sink.exchanges.map(({ ask: command, err, end }) => [command, err, end === null])).toEqual([
       ["010C1", "silent", true],
       ["ATRV", undefined, false],
+      ["ATDPN", undefined, false],
       ["ATRV", undefined, false],
     ]);
   });
@@ -144,7 +146,8 @@ describe("one at a time, in step", () => {
     peer.faults.delete("silence");
     const third = dialogue.ask("0105");
     await clock.run(third);
-    expect(peer.received).toEqual(["ATRV", "0105"]);
+    // The first prompt stayed away for good: an answer that only its own question has shows it.
+    expect(peer.received).toEqual(["ATRV", "ATDPN", "0105"]);
     expect((await third).answer).toEqual(["7E80341057B"]);
   });
 
@@ -255,5 +258,79 @@ describe("everything settles", () => {
     };
     const dialogue = new Dialogue(eager, clock);
     expect((await dialogue.ask("ATE0")).answer).toEqual(["OK"]);
+  });
+});
+
+describe("a prompt counts where a line begins", () => {
+  test("one in the middle of a reply sends no request to a busy adapter", async () => {
+    const { clock, peer, dialogue, sink } = await talk();
+    peer.modules = [{ ...engineModule, respondsMs: 400 }];
+    const first = dialogue.ask("010C1");
+    const second = dialogue.ask("0105");
+    await clock.pass(20);
+    peer.say("7E8>");
+    await clock.run(Promise.all([first, second]));
+    expect(await first).toMatchObject({ err: "cut", end: null });
+    expect(peer.received.filter((command) => !command.startsWith("AT"))).toEqual(["010C1", "TRV", "0105"]);
+    expect(sink.exchanges[0]).toMatchObject({ lines: ["7E8>"], err: "cut" });
+  });
+
+  test("one at the start of a line, without the empty line that this adapter puts there, is not believed", async () => {
+    const { clock, peer, dialogue, ask } = await talk();
+    for (let i = 0; i < 4; i++) await ask("ATRV");
+    peer.modules = [{ ...engineModule, respondsMs: 60 }];
+    const first = dialogue.ask("010C1");
+    const second = dialogue.ask("0105");
+    await clock.pass(10);
+    peer.say("7E804410C0000\r>");
+    await clock.run(Promise.all([first, second]));
+    expect(peer.received.filter((command) => !command.startsWith("AT"))).toEqual(["010C1", "TRV", "0105"]);
+  });
+
+  test("bytes that nobody asked for send the next command to look for the prompt, unless they are known words", async () => {
+    const { clock, peer, ask, sink } = await talk();
+    peer.say("7E804410C1234\r");
+    await clock.pass(1);
+    expect(await ask("010C1")).toEqual(["7E804410C0000"]);
+    expect(sink.asked()).toEqual(["ATRV", "010C1"]);
+    peer.say("LP ALERT\r");
+    await clock.pass(1);
+    await ask("010C1");
+    expect(sink.asked()).toEqual(["ATRV", "010C1", "010C1"]);
+  });
+});
+
+describe("an answer to an earlier question", () => {
+  test("is given up, marked as late, and its own question is let pass", async () => {
+    const { clock, peer, dialogue, sink } = await talk();
+    peer.modules = [{ ...engineModule, respondsMs: 30 }];
+    const asked = dialogue.ask("010C1");
+    await clock.pass(10);
+    peer.say("12.1V\r\r>");
+    const next = dialogue.ask("0105");
+    await clock.run(Promise.all([asked, next]));
+    expect(await asked).toMatchObject({ err: "late", answer: [], lines: ["12.1V"] });
+    expect((await next).answer).toEqual(["7E80341057B"]);
+    expect(sink.exchanges[0]).toMatchObject({ err: "late", lines: ["12.1V"] });
+  });
+
+  test("that comes sooner than any answer can is given up too", async () => {
+    const { clock, peer, dialogue, ask } = await talk();
+    for (let i = 0; i < 6; i++) await ask("010C1");
+    const asked = dialogue.ask("010C1");
+    await clock.pass(1);
+    peer.say("7E804410C2222\r\r>");
+    await clock.run(asked);
+    expect(await asked).toMatchObject({ err: "late", answer: [] });
+    expect(await ask("0105")).toEqual(["7E80341057B"]);
+  });
+
+  test("with the adapter's name, behind a reset that took long, is no reset by itself", async () => {
+    const { clock, peer, dialogue } = await talk([], { silenceMs: 500 });
+    void dialogue.ask("ATZ");
+    const next = dialogue.ask("ATE0");
+    await clock.run(next);
+    expect(peer.received[0]).toBe("ATZ");
+    expect((await next).answer).toEqual(["OK"]);
   });
 });

@@ -78,7 +78,12 @@ const dialogues: readonly {
     came: "48 6B 10 41 0C <DATA ERROR\r\r>",
     answer: ["48 6B 10 41 0C <DATA ERROR"],
   },
-  { name: "prompt without a line end", ask: "ATE0", came: "OK>", answer: ["OK"] },
+  {
+    name: "a sign of more than in the middle of a line",
+    ask: "ATRV",
+    came: "1>2.6V\r\r>",
+    answer: ["1>2.6V"],
+  },
   {
     name: "more behind the prompt",
     ask: "ATE0",
@@ -212,6 +217,30 @@ describe("waiting ends", () => {
       first: 400,
       end: null,
     });
+  });
+
+  test("a prompt in the middle of a line is none, and is not waited for long", () => {
+    for (const said of ["OK>", "7E804>", "7E8>\0>"]) {
+      const state = after(begin(), said, 100);
+      expect(step(state, { kind: "timeout", now: 299 }).ended).toBeNull();
+      expect(step(state, { kind: "timeout", now: 300 }).ended).toMatchObject({ err: "cut", end: null });
+      expect(step(state, { kind: "bytes", now: 150, bytes: bytesOf("\r\r>") }).ended).toMatchObject({
+        end: 150,
+      });
+    }
+  });
+
+  test("how many line ends stood before the prompt is told, however they were cut", () => {
+    const came = [
+      ["OK\r\r>", 2],
+      ["OK\r\n\r\n>", 2],
+      ["OK\r>", 1],
+      ["OK\r\n>", 1],
+      ["OK\r\0\r>", 2],
+    ] as const;
+    for (const [text, returns] of came)
+      for (const chunks of [[bytesOf(text)], oneByOne(bytesOf(text))])
+        expect(feed("ATE0", chunks).ended[0]).toMatchObject({ returns });
   });
 
   test("an adapter that is at work on the bus is given longer", () => {

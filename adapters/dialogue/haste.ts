@@ -1,0 +1,52 @@
+/**
+ * Answers that come sooner than any answer can: they belong to an earlier command. The adapter itself, and a vehicle
+ * behind it, each have a least time, which is seen from what came before.
+ */
+import type { Exchange } from "./machine.ts";
+
+/** Latest answers that are looked at, and those that it takes to judge another. */
+const window = 64;
+const enough = 4;
+/** Of the least time so far. Far enough below it that no adapter and no bus is ever so much quicker. */
+const tooSoon = 0.3;
+/** So many in a row are no accident: something is quicker than before. */
+const inARow = 8;
+
+/** An adapter that begins anew takes its own time. */
+const takesLong: ReadonlySet<string> = new Set(["ATZ", "ATWS"]);
+
+class Times {
+  #times: number[] = [];
+  #soon = 0;
+
+  isTooSoon(ms: number): boolean {
+    // One that slipped through must not become the measure.
+    const least = this.#times.toSorted((a, b) => a - b)[Math.floor(this.#times.length / 20)] ?? 0;
+    if (this.#times.length >= enough && ms < least * tooSoon) {
+      this.#soon += 1;
+      if (this.#soon < inARow) return true;
+      this.#times = [];
+    }
+    this.#soon = 0;
+    this.#times = [...this.#times.slice(1 - window), ms];
+    return false;
+  }
+}
+
+export class Haste {
+  readonly #adapter = new Times();
+  #vehicle = new Times();
+  #protocol = "";
+
+  /** True when the answer of this exchange came too soon to be its own. */
+  take({ ask, first, end, err, answer }: Exchange): boolean {
+    if (ask.startsWith("ATSP") && ask !== this.#protocol) {
+      this.#vehicle = new Times();
+      this.#protocol = ask;
+    }
+    // A refusal comes at once, and the identity after its own time.
+    if (first === null || end === null || err !== undefined || answer.length === 0 || takesLong.has(ask))
+      return false;
+    return (ask.startsWith("AT") ? this.#adapter : this.#vehicle).isTooSoon(first);
+  }
+}

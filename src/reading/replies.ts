@@ -1,0 +1,69 @@
+/** What modules said in one exchange: whole messages, and the parameters in them. */
+import { splitService01, type MessagePiece, type Piece } from "../../adapters/framing/index.ts";
+import { parameterByPid } from "../../shared/parameters.ts";
+import { protocols, type ProtocolId } from "../../shared/protocols.ts";
+import { FilledFrames, isShortFrame, type PackedFilled } from "./filled.ts";
+import { supportMapPids } from "./modules.ts";
+
+export class Replies {
+  /** Headers were seen once: from then on a line without one is a damaged line. */
+  headersOn: true | undefined;
+  readonly filled: FilledFrames;
+
+  constructor(packed: PackedFilled | undefined, headersOn: true | undefined) {
+    this.filled = new FilledFrames(packed);
+    this.headersOn = headersOn;
+  }
+
+  /** What was said in whole, and why the rest was not used. */
+  take(
+    pieces: readonly Piece[],
+    protocol: ProtocolId | null,
+  ): { readonly messages: MessagePiece[]; readonly discarded: string[] } {
+    const messages: MessagePiece[] = [];
+    const discarded: string[] = [];
+    for (const piece of pieces) {
+      if (piece.kind === "discarded") discarded.push(piece.reason);
+      if (piece.kind !== "message") continue;
+      if (piece.module !== "") this.headersOn = true;
+      messages.push(piece);
+    }
+    if (protocol === null || protocols[protocol].family !== "can") return { messages, discarded };
+    const { idBits = 11 } = protocols[protocol];
+    const short = messages.map((m) => m.module !== "" && m.lines.some((line) => isShortFrame(line, idBits)));
+    const fits = messages.map(({ module }, i) => this.filled.fits(module, short[i] === true));
+    messages.forEach(({ module }, i) => this.filled.see(module, short[i] === true));
+    for (const one of fits) if (!one) discarded.push("a frame shorter than this module's others");
+    return { messages: messages.filter((_, i) => fits[i] === true), discarded };
+  }
+}
+
+export interface ModulePart {
+  readonly pid: number;
+  readonly module: string;
+  readonly data: Uint8Array;
+}
+
+/** The parameters that were asked for, by module. One that a module told twice, and not alike, is left out. */
+export function partsOf(messages: readonly MessagePiece[], pids: readonly number[]): ModulePart[] {
+  const parts = new Map<string, ModulePart>();
+  const disputed = new Set<string>();
+  const repeated: ModulePart[] = [];
+  for (const { module, data } of messages) {
+    if (data[0] !== 0x41) continue;
+    for (const { pid, data: bytes } of splitService01(data, parameterByPid, pids).parts) {
+      if (!pids.includes(pid)) continue;
+      const key = `${pid} ${module}`;
+      const before = parts.get(key);
+      if (before === undefined) parts.set(key, { pid, module, data: bytes });
+      else if (supportMapPids.has(pid)) repeated.push({ pid, module, data: bytes });
+      // One of the two answers somebody else, or is late.
+      else if (!alike(before.data, bytes)) disputed.add(key);
+    }
+  }
+  return [...[...parts].flatMap(([key, part]) => (disputed.has(key) ? [] : [part])), ...repeated];
+}
+
+function alike(a: Uint8Array, b: Uint8Array): boolean {
+  return a.length === b.length && a.every((byte, i) => byte === b[i]);
+}
