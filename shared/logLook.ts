@@ -54,10 +54,22 @@ export const lookSchema = z.strictObject({
 export type LogLook = z.infer<typeof lookSchema>;
 
 /** What a person can still change: the channel, its unit, or to leave it out. */
-export interface Choice {
-  readonly channel: string | null;
-  readonly unit: string | null;
-}
+export const choiceSchema = z.strictObject({
+  channel: z.nullable(z.string().check(z.maxLength(100))),
+  unit: z.nullable(z.string().check(z.maxLength(40))),
+});
+export type Choice = z.infer<typeof choiceSchema>;
+
+/** What the program answers to a log that the page sent, and to its confirmation. */
+export const lookedSchema = z.object({ id: z.string(), look: lookSchema });
+export const importedSchema = z.object({
+  file: z.string(),
+  rows: z.int(),
+  samples: z.int(),
+  channels: z.int(),
+  notices: z.array(z.string()),
+});
+export type Imported = z.infer<typeof importedSchema>;
 
 export function choicesOf(look: LogLook): Choice[] {
   return look.columns.map(({ channel, unit }) => ({ channel, unit }));

@@ -12,6 +12,7 @@ import { listRecordings } from "../recorder/list.ts";
 import type { Desk } from "./desk.ts";
 import { isFromElsewhere, type Door } from "./doors.ts";
 import { recordingPath } from "./folders.ts";
+import type { Imports } from "./imports.ts";
 import type { Jobs } from "./jobs.ts";
 import { decoded, urlOf } from "./paths.ts";
 
@@ -40,9 +41,17 @@ export interface HttpOptions {
   readonly door: Door;
   readonly extra?: Extra;
   readonly jobs: Jobs;
+  readonly imports: Imports;
 }
 
-export function requestListener({ pageFolder, desk, door, extra, jobs }: HttpOptions): RequestListener {
+export function requestListener({
+  pageFolder,
+  desk,
+  door,
+  extra,
+  jobs,
+  imports,
+}: HttpOptions): RequestListener {
   const page = existsSync(pageFolder) ? sirv(pageFolder, { etag: true }) : null;
   return (request, response) => {
     for (const [name, value] of Object.entries(securityHeaders)) response.setHeader(name, value);
@@ -55,6 +64,7 @@ export function requestListener({ pageFolder, desk, door, extra, jobs }: HttpOpt
     if (extra?.(request, response, url) === true) return;
     if (!door.isIn(request)) return refuse(response, 401, "the code is asked for at /join");
     if (jobs.answer(request, response, { url, door })) return;
+    if (imports.answer(request, response, { url, door })) return;
     if (request.method !== "GET" && request.method !== "HEAD")
       return refuse(response, 405, "only reading is served here");
     if (url.pathname === "/api/recordings") return sendList(response, desk);

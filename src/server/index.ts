@@ -10,6 +10,7 @@ import { Desk } from "./desk.ts";
 import { loopbackDoor } from "./doors.ts";
 import { usualSpares, type Folders } from "./folders.ts";
 import { requestListener, type Extra } from "./http.ts";
+import { Imports } from "./imports.ts";
 import { Jobs } from "./jobs.ts";
 import { lanHost, LanDoor } from "./lan.ts";
 import * as limits from "./limits.ts";
@@ -52,6 +53,7 @@ export async function startServer(options: ServerOptions): Promise<RunningServer
   const sockets = new Sockets(desk, realClock, new CarrySockets(carriers, realClock));
   const { pageFolder, clock, writer } = options;
   const jobs = new Jobs({ folders: () => desk.folders, clock, writer });
+  const imports = new Imports({ own: () => desk.folders.own, clock, writer });
   let lan: LanDoor | null = null;
   const drawCode: Extra = (_request, response, url) => {
     if (url.pathname !== "/api/lan.svg" || lan === null) return false;
@@ -60,11 +62,12 @@ export async function startServer(options: ServerOptions): Promise<RunningServer
     return true;
   };
   const servers = [
-    makeServer(requestListener({ pageFolder, desk, door: loopbackDoor, extra: drawCode, jobs })),
+    makeServer(requestListener({ pageFolder, desk, door: loopbackDoor, extra: drawCode, jobs, imports })),
   ];
   const closeAll = async (): Promise<void> => {
     sockets.close();
     await Promise.all(servers.map(stopServer));
+    await imports.close();
   };
   try {
     const [own] = servers as [Server];
@@ -82,7 +85,7 @@ export async function startServer(options: ServerOptions): Promise<RunningServer
         guests: () => desk.guests,
         onChange: () => desk.tellLan(),
       });
-      theirs.on("request", requestListener({ pageFolder, desk, door, extra: door.extra, jobs }));
+      theirs.on("request", requestListener({ pageFolder, desk, door, extra: door.extra, jobs, imports }));
       sockets.attach(theirs, door);
       lan = door;
       desk.setLan({

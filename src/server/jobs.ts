@@ -313,12 +313,12 @@ async function taken({ request, store }: Asked): Promise<OpenedBundle> {
   }
 }
 
-function sendJson(response: ServerResponse, value: unknown): void {
+export function sendJson(response: ServerResponse, value: unknown): void {
   response.writeHead(200, { "content-type": "application/json; charset=utf-8", "cache-control": "no-store" });
   response.end(JSON.stringify(value));
 }
 
-function sendFailure(
+export function sendFailure(
   response: ServerResponse,
   status: number,
   failure: { code: string; message: string },
@@ -368,7 +368,7 @@ async function* counted(request: IncomingMessage, most: number, code: ErrorCode)
   }
 }
 
-async function bodyOf<T>(request: IncomingMessage, schema: z.ZodMiniType<T>): Promise<T> {
+export async function bodyOf<T>(request: IncomingMessage, schema: z.ZodMiniType<T>): Promise<T> {
   const text = (await bytesOf(request, longestBody, "message-invalid")).toString("utf8");
   let value: unknown;
   try {
