@@ -298,7 +298,7 @@ export const figures = [
     margin: 0.1,
     unit: "V",
     source:
-      "rest voltage table, ASE L1 study guide 2.3: 12.06 V a quarter charged, 12.65 V full; surface charge above",
+      "key on, pump and lamps drawing: a healthy car of the open data set shows 12.04 to 12.85 V (1st to 95th percentile). At rest 12.06 V is a quarter charged, 12.65 V full (ASE L1 study guide 2.3)",
   },
   {
     of: "crank-voltage",
@@ -315,6 +315,14 @@ export const figures = [
     margin: 0.1,
     unit: "V",
     source: "class sheet on charging: never below 13.2 V, 13.8 to 14.8 V at 2000 rpm",
+  },
+  {
+    of: "charging-burst",
+    low: null,
+    high: 15,
+    margin: 0.1,
+    unit: "V",
+    source: `held for five seconds; ${commonPractice}: cold regulators reach 14.8 V, none 15.0 V`,
   },
   {
     of: "feed-drop",
@@ -359,10 +367,18 @@ export const figures = [
   {
     of: "time-to-fire",
     low: null,
+    high: 2,
+    margin: 0.5,
+    unit: "s",
+    source: "a sound engine takes 0.8 to 1.3 s (from memory)",
+  },
+  {
+    of: "time-in-vain",
+    low: null,
     high: 3,
     margin: 1,
     unit: "s",
-    source: commonPractice,
+    source: `${commonPractice}: nobody lets go sooner of one that should have fired`,
   },
   {
     of: "key-on-manifold",

@@ -126,7 +126,8 @@ export function linkSigns(context: Context): Sign[] {
 function gapSign(context: Context): Sign[] {
   const { gaps } = context.source;
   if (gaps.length === 0) return [];
-  const windows = gaps.map((g) => ({ from: g.from, to: g.to ?? context.until })).reverse();
+  // One that lasts may begin behind what is settled.
+  const windows = gaps.map((g) => ({ from: g.from, to: Math.max(g.from, g.to ?? context.until) })).reverse();
   const seconds = windows.reduce((s, w) => s + (w.to - w.from) / 1000, 0);
   const why = [...new Set(gaps.map((g) => g.why))].join("; ");
   return [

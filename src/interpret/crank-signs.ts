@@ -158,13 +158,14 @@ function speed(context: Context): Sign[] {
       crank.outcome === "turned-without-signal" ? sagFound(crank) : null,
     ),
     ...overCranks("crank.no-turn", context, (crank) =>
-      crank.outcome === "no-turn" ? sagFound(crank) : null,
+      crank.outcome === "no-turn" ? sagFound(crank) : stalledFound(crank),
     ),
     ...overCranks("crank.nothing", context, (crank) =>
       crank.outcome === "nothing-happened" ? sagFound(crank) : null,
     ),
     ...overCranks("crank.drop-outs", context, (crank) => {
-      if (crank.dropOuts === null || crank.lengthS < 0.5) return null;
+      // A starter that is held stands still and draws the most: no fault of the signal.
+      if (crank.dropOuts === null || crank.lengthS < 0.5 || isStalled(crank)) return null;
       const { value, samples } = crank.dropOuts;
       if (samples / crank.lengthS < 4 || samples < 6) return null;
       // An engine that hardly turns does stand still between two compressions.
@@ -182,6 +183,23 @@ function speed(context: Context): Sign[] {
   const silent = context.cranks.every((c) => c.speed === null && c.outcome !== "turned-without-signal");
   if (silent && signs.length === 0) signs.push(makeSign("crank.speed", { verdict: "cannot-tell", range }));
   return signs;
+}
+
+const isStalled = (crank: Crank): boolean => crank.stalledVolts !== undefined && crank.stalledVolts !== null;
+
+/** It turned and then stood still, with the starter pulling harder than before. */
+function stalledFound(crank: Crank): Found | null {
+  const { stalledVolts: stalled } = crank;
+  if (stalled === undefined || stalled === null) return null;
+  return {
+    verdict: "outside",
+    value: stalled.value,
+    unit: "V",
+    what: "flat volts while it stood still under the starter, lower than while it turned",
+    samples: stalled.samples,
+    channels: [crank.voltsFrom ?? "socket-voltage", "engine-speed"],
+    note: "It turned, and stalled under load: the battery, the cables, the starter or what it has to turn.",
+  };
 }
 
 function sagFound(crank: Crank): Found {
@@ -281,7 +299,7 @@ function course(context: Context): Sign[] {
   return [
     ...overCranks("crank.no-fire", context, (crank) => {
       if (crank.outcome !== "turned-and-did-not-fire") return null;
-      const range = context.ranges.figure("time-to-fire");
+      const range = context.ranges.figure("time-in-vain");
       const turned = turnedInVain(context.cranks, crank);
       if (turned < shortestInVainS) return null;
       const several = turned > crank.lengthS;

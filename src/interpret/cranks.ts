@@ -22,6 +22,12 @@ export const crankLimits = {
   restMs: 10_000,
   /** Readings this close before the crank may belong to it, milliseconds. */
   restEndMs: 1500,
+  /** Without data for no longer than this, starter on before and behind it, it is one attempt, milliseconds. */
+  gapMs: regimeLimits.gapMs,
+  /** A starter that stands still: its volts lie this far below those while it turned, and are this flat. 12 V system. */
+  stalledBelow: 0.3,
+  stalledRipple: 0.15,
+  stalledReadings: 4,
   /** After an engine stopped the volts settle, milliseconds. */
   restAfterRunMs: 3000,
 } as const;
@@ -58,11 +64,11 @@ export function findAttempts(
     if (span === undefined) continue;
     const before = spans[i - 1]?.regime;
     if (starting.has(span.regime) && (before === undefined || !starting.has(before))) {
-      let j = i;
-      while (starting.has(spans[j + 1]?.regime ?? "silent")) j += 1;
+      const j = lastOf(spans, i);
       const next = spans[j + 1];
       const to = spans[j]?.to ?? span.to;
       const restFrom = restBegin(spans, i);
+      i = j;
       attempts.push({
         from: span.from,
         to,
@@ -91,6 +97,23 @@ export function findAttempts(
     });
   }
   return attempts.sort((a, b) => a.from - b.from);
+}
+
+/** The last span of the attempt that begins with this one: the starter is on at both sides of a short gap in the data. */
+function lastOf(spans: readonly RegimeSpan[], index: number): number {
+  let j = index;
+  for (;;) {
+    const next = spans[j + 1];
+    if (next === undefined) return j;
+    if (starting.has(next.regime)) {
+      j += 1;
+      continue;
+    }
+    const behind = spans[j + 2];
+    const gap = next.regime === "silent" && next.to - next.from <= crankLimits.gapMs;
+    if (!gap || behind === undefined || !starting.has(behind.regime)) return j;
+    j += 2;
+  }
 }
 
 /** Beginning of the standing still before the span with this index. */
@@ -149,6 +172,7 @@ function figuresOf(attempt: Attempt, number: number, channels: Channels, slowBel
   const firstTurn = all.values.findIndex((v) => v >= regimeLimits.turning);
   const lastTurn = all.values.findLastIndex((v) => v >= regimeLimits.turning);
   const zeros = all.values.filter((v, i) => i > firstTurn && i < lastTurn && v < regimeLimits.turning).length;
+  const stalled = stalledVolts(attempt, all, channels.volts);
   const pullDown = pullDownOf(attempt, channels);
   const fast = interval(channels.speed, from - 5000, to + 5000);
   const previous = lastBefore(channels.speed, to - 1, regimeLimits.silentMostMs);
@@ -164,6 +188,7 @@ function figuresOf(attempt: Attempt, number: number, channels: Channels, slowBel
         ? null
         : { value: quantile(turning, 0.75) - quantile(turning, 0.25), samples: turning.length },
     dropOuts: firstTurn < 0 ? null : { value: zeros, samples: lastTurn - firstTurn + 1 },
+    ...(stalled === null ? {} : { stalledVolts: stalled }),
     speedPerVolt:
       // Below a volt nothing is heard, let alone turned: such a voltage is no measure.
       speed === null || volts.figures.meanVolts === null || volts.figures.meanVolts.value < 1
@@ -185,6 +210,38 @@ function figuresOf(attempt: Attempt, number: number, channels: Channels, slowBel
     lengthS: round((to - from) / 1000, 3),
   };
   return { ...crank, outcome: outcomeOf(attempt, crank, { slowBelow, ...volts }) };
+}
+
+/**
+ * Volts while it stood still between turning, or after it: the median, where they are flat and lower than while it
+ * turned. A motor that is held draws the most current, and makes no ripple (common practice); a signal that is lost while
+ * the starter turns on leaves the volts as they were.
+ */
+function stalledVolts(
+  { from, to }: Attempt,
+  speed: { readonly times: readonly number[]; readonly values: readonly number[] },
+  candidates: readonly (Series | undefined)[],
+): Counted {
+  const first = speed.values.findIndex((v) => v >= regimeLimits.turning);
+  if (first < 0) return null;
+  const turnsAt = (t: number): boolean | null => {
+    const i = speed.times.findLastIndex((at) => at <= t);
+    const [a, b] = [speed.values[i], speed.values[i + 1] ?? speed.values[i]];
+    if (i < first || a === undefined || b === undefined) return null;
+    const [x, y] = [a >= regimeLimits.turning, b >= regimeLimits.turning];
+    return x === y ? x : null;
+  };
+  for (const series of candidates) {
+    const { times, values } = between(series, from, to);
+    const turning = values.filter((_, i) => turnsAt(times[i] ?? 0) === true);
+    const standing = values.filter((_, i) => turnsAt(times[i] ?? 0) === false);
+    if (turning.length < 2 || standing.length < crankLimits.stalledReadings) continue;
+    const scale = supplyScale(values[0] ?? null);
+    const flat = quantile(standing, 0.9) - quantile(standing, 0.1) <= crankLimits.stalledRipple * scale;
+    const low = quantile(turning, 0.5) - quantile(standing, 0.5) >= crankLimits.stalledBelow * scale;
+    return flat && low ? { value: quantile(standing, 0.5), samples: standing.length } : null;
+  }
+  return null;
 }
 
 function latestOf(series: Series | undefined, t: number, withinMs: number): Counted {

@@ -16,7 +16,7 @@ export const soundOffset = 6;
 
 export function deliverySigns(mixture: Mixture, fits: readonly Fit[], context: Context): Sign[] {
   const driven = mixture.banks.filter((b) => b.taken > 0);
-  const fitted = new Set(fits.filter((f) => f.c !== null).map((f) => f.bank));
+  const fitted = new Set(fits.filter((f) => f.d !== undefined).map((f) => f.bank));
   const losses = driven.filter((b) => !fitted.has(b.bank)).flatMap((b) => lossOf(b));
   const compared = losses.map((loss) => lossSign(loss, losses, context));
   if (driven.length === 0 || fitted.size > 0 || compared.length > 0) return compared;

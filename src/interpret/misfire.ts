@@ -20,6 +20,8 @@ export const misfireLimits = {
   longestStepMs: 5000,
   /** 13 CCR 1968.2(e)(3.1.3): more than nine tenths in one cylinder may be named alone. */
   single: 0.9,
+  /** Fewer misfires than this name no cylinder. */
+  leastCounted: 20,
   /** Two cylinders above a tenth each are several. */
   several: 0.1,
 } as const;
@@ -73,6 +75,15 @@ export function whichCylinder(shares: readonly CylinderShare[]): {
   if (single !== undefined) return { single: single.cylinder, several: [] };
   const several = shares.filter((c) => c.misfires / total > misfireLimits.several).map((c) => c.cylinder);
   return { single: null, several };
+}
+
+/** 95 % interval of a share (Wilson, J. Am. Stat. Assoc. 22 (1927), 209-212). */
+export function shareInterval(part: number, all: number): { readonly low: number; readonly high: number } {
+  const z = 1.96;
+  const p = part / all;
+  const middle = (p + (z * z) / (2 * all)) / (1 + (z * z) / all);
+  const half = (z / (1 + (z * z) / all)) * Math.sqrt((p * (1 - p)) / all + (z * z) / (4 * all * all));
+  return { low: middle - half, high: middle + half };
 }
 
 export class MisfireCounts implements Topic {
@@ -149,7 +160,9 @@ export class MisfireCounts implements Topic {
     const told = spans.flatMap(({ cylinder, span }) => (span === null ? [] : [{ cylinder, ...span }]));
     const channels = ["engine-speed"];
     const range = context.ranges.figure("misfire-1000");
-    if (told.length === 0)
+    if (told.length === 0) {
+      const one = this.#fromOneReading();
+      if (one !== null) return [one];
       return [
         makeSign("misfire.counts", {
           verdict: "cannot-tell",
@@ -158,6 +171,7 @@ export class MisfireCounts implements Topic {
           note: "The counters belong to a driving cycle; it would take two readings with 200 revolutions between.",
         }),
       ];
+    }
     const cylinders = context.ranges.facts.cylinders ?? Math.max(...this.#counts.keys());
     const shares = told.map((c) => ({ cylinder: c.cylinder, misfires: c.misfires }));
     const which = whichCylinder(shares);
@@ -166,6 +180,36 @@ export class MisfireCounts implements Topic {
     if (total.verdict === "within") return [total];
     const named = told.filter((c) => which.single === c.cylinder || which.several.includes(c.cylinder));
     return [total, ...named.map((c) => cylinderSign(c, total.verdict, range))];
+  }
+
+  /** One reading of the counters tells which cylinder it is; how often it misses takes two. */
+  #fromOneReading(): Sign | null {
+    const latest = [...this.#counts].flatMap(([cylinder, list]) => {
+      const last = list.at(-1);
+      return last === undefined ? [] : [{ cylinder, t: last.t, misfires: last.count }];
+    });
+    const total = latest.reduce((s, c) => s + c.misfires, 0);
+    const { single } = whichCylinder(latest);
+    const own = latest.find((c) => c.cylinder === single);
+    if (own === undefined || latest.length < 2 || total < misfireLimits.leastCounted) return null;
+    const { low, high } = shareInterval(own.misfires, total);
+    if (low <= 0.5) return null;
+    return makeSign("misfire.counts", {
+      verdict: "near",
+      of: `cylinder ${own.cylinder}`,
+      cylinder: own.cylinder,
+      windows: [{ from: own.t, to: own.t }],
+      channels: ["engine-speed"],
+      measured: {
+        value: round((100 * own.misfires) / total, 1),
+        unit: "%",
+        what: `of ${total} misfires in this driving cycle are cylinder ${own.cylinder}'s`,
+        samples: total,
+        rate: null,
+        interval: { low: round(100 * low, 1), high: round(100 * high, 1), level: 0.95 },
+      },
+      note: "Which cylinder is known, how often it misses is not: that takes a second reading, 200 revolutions later.",
+    });
   }
 
   /** Roughness is judged at idle; a spark that gives in under load is seen by the counters alone. */

@@ -1,6 +1,8 @@
 /**
- * The shape of the fuel correction over air flow: correction x flow = a + b flow + c flow^2. Air that nobody meters
- * is a, a metering or pressure error b, delivery that does not keep up c.
+ * The shape of the fuel correction over air flow q: a/q + b + d g, with g = max(0, q/qmax - k)^2 / (1 - k)^2. Air that
+ * nobody meters is a, a metering or pressure error b, and d what delivery lacks at the greatest flow: a pump or filter
+ * keeps up until it does not, so its part begins at a share k of that flow. Neither a pump nor a filter can give too
+ * much under load, so d is never below zero, and beside it a is not either.
  */
 import type { Fit } from "./schema.ts";
 import { leastSquares, type LeastSquares } from "./stats.ts";
@@ -26,6 +28,8 @@ export const fitLimits = {
   leastSpread: 2.5,
   /** The growing part is only looked for with a zone at this flow or above, g/s, and four zones. */
   growingFrom: 25,
+  /** Shares of the greatest flow at which it may begin. */
+  begins: [0, 0.3, 0.5, 0.7],
   /** Zones differ by at least this even on a healthy engine, percent points (an open data set: about 3). */
   leastZoneSpread: 1.5,
 } as const;
@@ -53,17 +57,21 @@ export function fitZones(bank: number, zones: readonly Zone[]): Fit | null {
   const flowTo = Math.max(...flows);
   if (zones.length < fitLimits.leastZones || readings < fitLimits.leastReadings) return null;
   if (flowTo / flowFrom < fitLimits.leastSpread) return null;
-  const parts = solve(zones, flowTo >= fitLimits.growingFrom && zones.length >= 4);
-  if (parts === null) return null;
-  const grown = parts.c !== null && Math.abs(parts.c.value) >= 2 * parts.c.error;
-  // A growing part that is not sure only blurs the other two.
-  const plain = parts.c === null || grown ? parts : (solve(zones, false) ?? parts);
+  const plain = solve(zones, { flowTo });
+  if (plain === null) return null;
+  const looked = flowTo >= fitLimits.growingFrom && zones.length >= 4;
+  const grown = looked ? growing(zones, flowTo) : null;
+  // A part that grows has to earn its place; where it does not it only blurs the other two.
+  const sure =
+    grown !== null && grown.d !== null && grown.bic < plain.bic && grown.d.value >= 2 * grown.d.error;
+  const best = sure ? grown : plain;
   return {
     bank,
-    a: plain.a,
-    b: plain.b,
-    c: parts.c,
-    zoneSpread: plain.spread,
+    a: best.a,
+    b: best.b,
+    c: null,
+    ...(grown === null || grown.d === null ? {} : { d: { ...grown.d, sure } }),
+    zoneSpread: best.spread,
     zones: zones.length,
     readings,
     flowFrom,
@@ -71,18 +79,48 @@ export function fitZones(bank: number, zones: readonly Zone[]): Fit | null {
   };
 }
 
-interface Parts extends Pick<Fit, "a" | "b" | "c"> {
+interface Parts extends Pick<Fit, "a" | "b"> {
+  readonly d: { readonly value: number; readonly error: number; readonly from: number } | null;
   readonly spread: number;
+  readonly bic: number;
 }
 
-function solve(zones: readonly Zone[], growing: boolean): Parts | null {
-  const rows = zones.map((z) => [(100 * z.choked) / z.flow, 100, ...(growing ? [100 * z.flow] : [])]);
+/** The best shape with a growing part, by where it begins; null where none can be fitted. */
+function growing(zones: readonly Zone[], flowTo: number): Parts | null {
+  const found = fitLimits.begins.flatMap((from) => {
+    const free = solve(zones, { flowTo, from });
+    if (free === null) return [];
+    // Less air than none: without it.
+    const kept = free.a.value < 0 ? (solve(zones, { flowTo, from, withoutAir: true }) ?? free) : free;
+    return [kept];
+  });
+  const best = found.sort((x, y) => x.bic - y.bic)[0];
+  if (best === undefined || best.d === null) return null;
+  return best.d.value < 0 ? { ...best, d: { ...best.d, value: 0 }, bic: Number.POSITIVE_INFINITY } : best;
+}
+
+/** How much of the growing part shows at this flow: 1 at the greatest. */
+export function growth(flow: number, flowTo: number, from: number): number {
+  return Math.max(0, flow / flowTo - from) ** 2 / (1 - from) ** 2;
+}
+
+interface Shape {
+  readonly flowTo: number;
+  /** Where the growing part begins, as a share of the greatest flow; left out: there is none. */
+  readonly from?: number;
+  readonly withoutAir?: boolean;
+}
+
+function solve(zones: readonly Zone[], { flowTo, from, withoutAir = false }: Shape): Parts | null {
+  const rows = zones.map((z) => [
+    ...(withoutAir ? [] : [(100 * z.choked) / z.flow]),
+    100,
+    ...(from === undefined ? [] : [100 * growth(z.flow, flowTo, from)]),
+  ]);
   const within = visitVariance(zones);
-  const { fit, spread } = spreadZones(
-    rows,
-    zones.map((z) => z.correction),
-    zones.map((z) => within / z.visits),
-  );
+  const own = zones.map((z) => within / z.visits);
+  const y = zones.map((z) => z.correction);
+  const { fit, spread } = spreadZones(rows, y, own);
   if (fit === null) return null;
   // The weights are inverse variances: the covariance is (X'WX)^-1 itself. Freedom is small: t instead of z.
   const widen = studentFactor(fit.freedom) / 1.96;
@@ -90,7 +128,26 @@ function solve(zones: readonly Zone[], growing: boolean): Parts | null {
     value: fit.coefficients[i] ?? Number.NaN,
     error: Math.sqrt(fit.inverse[i]?.[i] ?? Number.NaN) * widen,
   });
-  return { a: part(0), b: part(1), c: growing ? part(2) : null, spread };
+  const air = withoutAir ? 0 : 1;
+  return {
+    a: withoutAir ? { value: 0, error: part(0).error } : part(0),
+    b: part(air),
+    d: from === undefined ? null : { ...part(air + 1), from },
+    spread,
+    bic: bicOf(rows, y, own),
+  };
+}
+
+/** Schwarz's criterion on the weights of a sound engine, so that shapes are held against each other alike. */
+function bicOf(rows: readonly (readonly number[])[], y: readonly number[], own: readonly number[]): number {
+  const weights = own.map((v) => 1 / (v + fitLimits.leastZoneSpread ** 2));
+  const fit = leastSquares(rows, y, weights);
+  if (fit === null) return Number.POSITIVE_INFINITY;
+  const squares = rows.reduce((s, row, i) => {
+    const predicted = row.reduce((p, v, j) => p + v * (fit.coefficients[j] ?? 0), 0);
+    return s + (weights[i] ?? 0) * ((y[i] ?? 0) - predicted) ** 2;
+  }, 0);
+  return squares + (rows[0]?.length ?? 0) * Math.log(rows.length);
 }
 
 /** Variance of one visit's mean, pooled over the zones, percent squared. */

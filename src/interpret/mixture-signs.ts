@@ -256,12 +256,12 @@ function fitSigns(fit: Fit, mixture: Mixture, context: Context): Sign[] {
       unit: "%",
       what: "part in proportion to flow",
     }),
-    ...(fit.c === null
+    ...(fit.d === undefined
       ? []
       : [
-          shape("mixture.delivery", fit.c, {
+          shape("mixture.delivery", fit.d, {
             range: ranges.figure("delivery-loss"),
-            scale: 100 * fit.flowTo,
+            scale: 100,
             unit: "%",
             what: "part that grows with flow, at the greatest",
             sound: soundOffset,
@@ -278,7 +278,7 @@ function onBothBanks(mixture: Mixture, context: Context, fit: Fit, id: SignId): 
   const other = fitsOf(mixture, context).find((f) => f.bank !== fit.bank);
   if (other === undefined) return true;
   if (id === "mixture.unmetered-air") return other.a.value / fit.a.value >= 0.5;
-  return fit.c === null || other.c === null || other.c.value / fit.c.value >= 0.5;
+  return fit.d === undefined || other.d === undefined || other.d.value / fit.d.value >= 0.5;
 }
 
 export const loopLimits = {

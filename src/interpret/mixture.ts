@@ -212,6 +212,9 @@ export interface Waking {
   readonly hot: Windows;
 }
 
+/** The bank that a front sensor's channel names, such as "oxygen-b2s1". */
+const bankOf = (channel: string): number => (channel.endsWith("b2s1") ? 2 : 1);
+
 export class Mixture implements Topic {
   readonly banks = [new BankSums(1), new BankSums(2)] as const;
   /** Loop states of the warm running engine, load and overrun left out. */
@@ -252,10 +255,10 @@ export class Mixture implements Topic {
       const steady = placeOf[instant.regime] !== undefined && instant.regime !== "load";
       if (warm && steady && this.#settled(t, 60_000)) this.loop.add(t, value);
     } else if (channel.startsWith("oxygen-b") && channel.endsWith("s1")) {
-      this.#closed(instant, 1, this.sensors, { channel, value });
+      this.#closed(instant, bankOf(channel), this.sensors, { channel, value });
       this.#waking(instant, channel, value);
     } else if (/^lambda(-current)?-b\ds1$/.test(channel))
-      this.#closed(instant, 1, this.lambdas, { channel, value });
+      this.#closed(instant, bankOf(channel), this.lambdas, { channel, value });
   }
 
   #waking(instant: Instant, channel: string, value: number): void {

@@ -23,6 +23,8 @@ export const regimeLimits = {
   silentIntervals: 4,
   silentLeastMs: 3000,
   silentMostMs: 20_000,
+  /** Without data for no longer than this, starter on before and behind it, the crank goes on, milliseconds. */
+  gapMs: 5000,
   /** Manifold at this share of barometric pressure is not being pulled down by a running engine. */
   openManifold: 0.93,
 } as const;

@@ -54,7 +54,6 @@ export class RegimeFold {
   #lastNoSpeed = Number.NEGATIVE_INFINITY;
   #lastUnanswered = Number.NEGATIVE_INFINITY;
   #late = 0;
-
   readonly #keep: ((t: number, readings: InstantReading[]) => void) | undefined;
 
   /** `keep` is handed each whole instant, for folds that follow once its regime is settled. */
@@ -67,7 +66,7 @@ export class RegimeFold {
         : Math.min(regimeLimits.running, Math.max(250, facts.idleRpm - 150));
   }
 
-  /** Readings that came with a time before one already taken; they are left out. */
+  /** Readings with a time before one already taken; they are left out. */
   get late(): number {
     return this.#late;
   }
@@ -159,7 +158,9 @@ export class RegimeFold {
   #noteSilence(t: number, readings: readonly InstantReading[]): void {
     const first = this.#answers.last === null;
     const quietFrom = this.#answers.quietFrom(t);
-    if (quietFrom !== null && this.#phase !== "silent" && this.#phase !== "no-speed") {
+    const short = this.#phase === "turning" && t - (quietFrom ?? t) <= regimeLimits.gapMs;
+    const goesOn = short && this.#supply.starterOn(readings, this.#runAt);
+    if (quietFrom !== null && !goesOn && this.#phase !== "silent" && this.#phase !== "no-speed") {
       this.#enter("silent", quietFrom);
       this.#set(quietFrom, "silent");
       this.#supply.forget(t);

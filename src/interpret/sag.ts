@@ -1,4 +1,7 @@
+import { socketVoltage } from "../../shared/decode.ts";
 import { supplyScale } from "../../shared/supply.ts";
+import type { InstantReading } from "./followed.ts";
+import { regimeLimits } from "./regime-limits.ts";
 
 /**
  * When the supply voltage counts as pulled down by a starter. Volts of a 12 V system. A recording is known before and
@@ -132,6 +135,18 @@ export class Supply {
 
   get sagging(): boolean {
     return this.#both.some((s) => s.sagging);
+  }
+
+  /** Readings that come with a starter which was on before: a speed below `runAt`, or volts that the sag holds down. */
+  starterOn(readings: readonly InstantReading[], runAt: number): boolean {
+    const down = (volts: number): boolean =>
+      this.#both.some(
+        (s) => s.sagging && s.level !== null && volts < s.level - sagLimits.belowRest * supplyScale(s.level),
+      );
+    return readings.some(({ channel, value }) => {
+      if (channel === "engine-speed") return value >= regimeLimits.turning && value < runAt;
+      return (channel === socketVoltage || channel === "module-voltage") && down(value);
+    });
   }
 
   /** Start of the sag that is on, milliseconds, or null. */

@@ -112,6 +112,8 @@ export const crankSchema = z.object({
   speedSpread: countedSchema,
   /** Readings of zero between readings of speed. */
   dropOuts: countedSchema,
+  /** Median volts where it stood still under the starter; left out where it did not. */
+  stalledVolts: z.optional(countedSchema),
   /** rpm a volt. */
   speedPerVolt: countedSchema,
   /** Seconds from the sag of the supply to the first speed. */
@@ -189,10 +191,21 @@ export type Move = z.infer<typeof moveSchema>;
 
 export const fitSchema = z.object({
   bank: z.int(),
-  /** correction x flow = a + b flow + c flow^2: g/s, share, share per g/s, each with its standard error. */
+  /** correction = a / flow + b + d g(flow), see mixture-fit.ts: g/s and shares, each with its standard error. */
   a: z.object({ value: z.number(), error: z.number() }),
   b: z.object({ value: z.number(), error: z.number() }),
+  /** Of an earlier shape; null since 0.2.0. */
   c: z.nullable(z.object({ value: z.number(), error: z.number() })),
+  /** What delivery lacks at the greatest flow; `from`: where it begins, as a share of that flow. */
+  d: z.optional(
+    z.object({
+      value: z.number(),
+      error: z.number(),
+      from: z.number(),
+      /** The other two were fitted beside it. */
+      sure: z.boolean(),
+    }),
+  ),
   /** Spread between zones that the shape does not explain, percent points. */
   zoneSpread: z.number(),
   zones: z.int(),

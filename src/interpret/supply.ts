@@ -23,6 +23,7 @@ export class SupplyTopic implements Topic {
   readonly #charging = new Map([moduleVoltage, socketVoltage].map((c) => [c, new Evidence()]));
   readonly #rest = new Map([moduleVoltage, socketVoltage].map((c) => [c, new Evidence()]));
   readonly #drop = new Map(["engine off", "running", "cranking"].map((c) => [c, new Evidence()]));
+  readonly #burst = new Map([moduleVoltage, socketVoltage].map((c) => [c, new Burst()]));
   #runningSince: number | null = null;
 
   take(instant: Instant): void {
@@ -35,6 +36,7 @@ export class SupplyTopic implements Topic {
       any = true;
       if (this.#runningSince !== null && t - this.#runningSince >= afterStartMs)
         this.#charging.get(channel)?.add(t, volts);
+      if (this.#runningSince !== null) this.#burst.get(channel)?.take(t, volts);
       if (regime === "key-on") this.#rest.get(channel)?.add(t, volts);
     }
     if (!any || regime === "run-up" || regime === "stall") return;
@@ -57,11 +59,15 @@ export class SupplyTopic implements Topic {
     const best = (module?.n ?? 0) >= leastReadings ? module : socket;
     if (best === undefined || (best.n === 0 && this.#runningSince === null)) return [];
     const range = context.ranges.figure("charging-voltage");
-    if (best.n < leastReadings || best.seconds < leastSeconds)
-      return [makeSign("power.charging", { verdict: "cannot-tell", range })];
+    if (best.n < leastReadings || best.seconds < leastSeconds) {
+      const early = this.#burstSign(context, this.#scale(context, 0));
+      return [early ?? makeSign("power.charging", { verdict: "cannot-tell", range })];
+    }
     const value = best.tally.quantile(0.5);
     const channel = best === module ? moduleVoltage : socketVoltage;
-    const scale = range.replaced ? 1 : supplyScale(value);
+    const scale = range.replaced ? 1 : this.#scale(context, value);
+    const burst = this.#burstSign(context, scale);
+    if (burst !== null) return [burst];
     return [
       makeSign("power.charging", {
         ...judge(value / scale, range, channel === moduleVoltage ? 0.1 : 0.25),
@@ -71,6 +77,41 @@ export class SupplyTopic implements Topic {
         measured: best.measured("median volts while running, from half a minute after the start", "V", value),
       }),
     ];
+  }
+
+  /**
+   * A 12 V battery that is charged with 18.6 V is no 24 V system: the volts before the engine ran decide, where they are
+   * known.
+   */
+  #scale(context: Context, running: number): number {
+    const rest = [moduleVoltage, socketVoltage].map((c) => this.#rest.get(c)).find((e) => (e?.n ?? 0) > 0);
+    const before = context.cranks.find((c) => c.restVolts !== null)?.restVolts?.value;
+    return supplyScale(before ?? rest?.tally.quantile(0.5) ?? running);
+  }
+
+  /** Too much for some seconds, whatever the median says. */
+  #burstSign(context: Context, scale: number): Sign | null {
+    const range = context.ranges.figure("charging-burst");
+    const limit = (range.high ?? 0) * (range.replaced ? 1 : scale);
+    for (const [channel, burst] of this.#burst) {
+      const found = burst.above(limit);
+      if (found === null) continue;
+      return makeSign("power.charging", {
+        verdict: "outside",
+        side: "high",
+        windows: [{ from: found.from, to: found.to }],
+        channels: [channel],
+        range: scale === 1 ? range : doubled(range),
+        measured: {
+          value: round(found.least, 2),
+          unit: "V",
+          what: `held or exceeded for ${round((found.to - found.from) / 1000, 1)} s while running`,
+          samples: found.n,
+          rate: null,
+        },
+      });
+    }
+    return null;
   }
 
   #dropSigns(context: Context): Sign[] {
@@ -112,6 +153,40 @@ export class SupplyTopic implements Topic {
         measured: best.measured("median volts, key on, engine off", "V", value),
       }),
     ];
+  }
+}
+
+/** A burst lasts at least so long, with so many readings. */
+const burstMs = 5000;
+const burstReadings = 3;
+
+interface Above {
+  readonly from: number;
+  readonly to: number;
+  readonly n: number;
+  /** The lowest volts in it. */
+  readonly least: number;
+}
+
+/** Volts of the running engine, in stretches of five seconds: the stretch whose lowest reading is the highest. */
+class Burst {
+  #held: { t: number; volts: number }[] = [];
+  #best: Above | null = null;
+
+  take(t: number, volts: number): void {
+    // A break in the readings ends what was held.
+    if (t - (this.#held.at(-1)?.t ?? t) > burstMs) this.#held = [];
+    this.#held.push({ t, volts });
+    while (t - (this.#held[1]?.t ?? t) >= burstMs) this.#held.shift();
+    const from = this.#held[0]?.t ?? t;
+    if (t - from < burstMs || this.#held.length < burstReadings) return;
+    const least = Math.min(...this.#held.map((h) => h.volts));
+    if (least > (this.#best?.least ?? Number.NEGATIVE_INFINITY))
+      this.#best = { from, to: t, n: this.#held.length, least };
+  }
+
+  above(limit: number): Above | null {
+    return this.#best !== null && this.#best.least > limit ? this.#best : null;
   }
 }
 

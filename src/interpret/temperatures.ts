@@ -117,6 +117,8 @@ export class Temperatures implements Topic {
           windows: bad ? (open ? circuit.open.list : circuit.short.list) : [],
           channels: [channel],
           range,
+          // No air is as hot as the hot end of the scale.
+          ...(bad && !open ? { excluded: ["really-cold"] as const } : {}),
           measured: {
             value: bad ? (open ? -40 : shortAt) : circuit.last,
             unit: "°C",

@@ -142,3 +142,125 @@ describe("signs of the start", () => {
     expect(sign?.note).toContain("It would take");
   });
 });
+
+describe("a crank that the data lose for a while", () => {
+  const dark = (seconds: number): Stretch => ({ seconds, channels: {} });
+  const weak = (seconds: number): Stretch => crank(seconds, 90, 6.5);
+
+  test("a gap of up to five seconds with the starter on at both sides is one attempt, with the rest before it", () => {
+    for (const seconds of [2, 3.5, 4.5]) {
+      const one = only([keyOn(10), weak(3), dark(seconds), weak(3), keyOn(10)]);
+      expect(one.restVolts?.value, `${seconds}`).toBeCloseTo(12.5, 6);
+      expect(one.lengthS, `${seconds}`).toBeGreaterThan(5.5 + seconds);
+    }
+  });
+
+  test("the volts come back first: the crank goes on, and they are no rest", () => {
+    const back: Stretch = { seconds: 1, channels: { "module-voltage": () => 6.5 } };
+    const one = only([keyOn(10), weak(3), dark(3.4), back, weak(3), keyOn(10)]);
+    expect(one.restVolts?.value).toBeCloseTo(12.5, 6);
+    const low = signsOf(
+      findingsOf([keyOn(10), weak(3), dark(3.4), back, weak(3), keyOn(10)], 10),
+      "power.rest-voltage",
+    );
+    expect(low.map((s) => s.verdict)).toEqual(["within"]);
+  });
+
+  test("a longer gap, and a pause between two turns of the key, end it", () => {
+    const { cranks } = findingsOf([keyOn(10), weak(3), dark(7), weak(3), keyOn(10)], 10);
+    expect(cranks).toHaveLength(2);
+    expect(findingsOf([keyOn(10), crank(3), keyOn(3), crank(3), keyOn(10)], 10).cranks).toHaveLength(2);
+  });
+});
+
+describe("a starter that stalls under load", () => {
+  /** Turns and stands in turn; volts while it stands. */
+  const jerks = (volts: (s: number) => number): Stretch =>
+    but(crank(6, 160, 9.4), {
+      "engine-speed": (s) => (s % 2 < 1 ? 160 : 0),
+      "module-voltage": (s) => (s % 2 < 1 ? 9.4 + 0.3 * Math.sin(40 * s) : volts(s)),
+    });
+
+  test("flat and lower than while it turned: it stands still, and the signal is sound", () => {
+    const held = findingsOf([keyOn(10), jerks(() => 8.2), keyOn(10)], 20);
+    expect(signsOf(held, "crank.drop-outs")).toEqual([]);
+    const sign = signsOf(held, "crank.no-turn")[0];
+    expect(sign?.verdict).toBe("outside");
+    expect(sign?.measured?.value).toBeCloseTo(8.2, 1);
+  });
+
+  test("the volts go on as before: the signal is lost, and nothing stands still", () => {
+    const lost = findingsOf([keyOn(10), jerks((s) => 9.4 + 0.3 * Math.sin(40 * s)), keyOn(10)], 20);
+    expect(signsOf(lost, "crank.drop-outs")[0]?.verdict).toBe("outside");
+    expect(signsOf(lost, "crank.no-turn")).toEqual([]);
+  });
+});
+
+describe("what a start is held against", () => {
+  const verdict = (id: string, stretches: readonly Stretch[], rate = 10): string | undefined =>
+    signsOf(findingsOf(stretches, rate), id)[0]?.verdict;
+
+  test("time to fire: near from a second and a half, outside from two", () => {
+    const fired = (s: number): string | undefined =>
+      verdict("crank.time-to-fire", [keyOn(10), crank(s), idle(20)], 20);
+    expect([fired(1.2), fired(1.8), fired(2.6)]).toEqual(["within", "near", "outside"]);
+  });
+
+  test("a 24 V system is held against twice the volts", () => {
+    const heavy = (under: number): Stretch[] => [keyOn(10, 25), crank(5, 200, under), keyOn(10, 25)];
+    expect(verdict("power.crank-voltage", heavy(21.2))).toBe("within");
+    expect(verdict("power.crank-voltage", heavy(17))).toBe("outside");
+    expect(verdict("power.rest-voltage", heavy(21.2))).toBe("within");
+    expect(verdict("power.rest-voltage", [keyOn(10, 23.2), crank(5, 200, 21), keyOn(10, 23.2)])).toBe(
+      "outside",
+    );
+    // Seven volts below rest is a deep sag on 12 V, and none on 24 V.
+    expect(outcome([keyOn(10, 25), deadSignal(5, 20.5, 101), keyOn(10, 25)])).toBe("turned-without-signal");
+  });
+
+  test("a slow crank draws little, and that is no sign of its own", () => {
+    const little = (rpm: number): Stretch[] => [
+      keyOn(10),
+      but(crank(5, rpm, 9.9), { manifold: () => 100 }),
+      keyOn(10),
+    ];
+    expect(verdict("crank.pull-down", little(100))).toBeUndefined();
+    expect(verdict("crank.pull-down", little(200))).toBe("outside");
+  });
+
+  test("died once and then started is near; died twice, or last, is outside", () => {
+    const dies = [crank(1), idle(2), keyOn(8)];
+    expect(verdict("crank.dies", [keyOn(10), ...dies, crank(1), idle(20)])).toBe("near");
+    expect(verdict("crank.dies", [keyOn(10), ...dies, ...dies, crank(1), idle(20)])).toBe("outside");
+    expect(verdict("crank.dies", [keyOn(10), crank(1), idle(20), keyOn(8), ...dies])).toBe("outside");
+  });
+
+  test("in vain is counted anew once it ran", () => {
+    const vain = [crank(2), keyOn(8)];
+    expect(verdict("crank.no-fire", [keyOn(10), ...vain, ...vain])).toBe("outside");
+    expect(verdict("crank.no-fire", [keyOn(10), ...vain, crank(1), idle(20), keyOn(8), ...vain])).toBe(
+      "near",
+    );
+  });
+
+  test.each([
+    [1, "within"],
+    [2, "near"],
+    [3, "outside"],
+    [30, "outside"],
+  ])("%i readings of zero between speeds are %s", (zeros, wanted) => {
+    const gappy = but(crank(8), {
+      "engine-speed": (s) => {
+        const reading = Math.floor(s * 20);
+        return reading % 4 === 2 && reading < 4 * zeros ? 0 : 210;
+      },
+    });
+    expect(verdict("crank.drop-outs", [keyOn(10), gappy, keyOn(10)], 20)).toBe(wanted);
+  });
+
+  test("right after running the volts settle first: what the alternator left is no rest", () => {
+    const settling = but(keyOn(8), { "module-voltage": (s) => (s < 2.5 ? 13.9 - 0.4 * s : 12.4) });
+    const findings = findingsOf([keyOn(10), crank(1), idle(20), settling, crank(1), idle(20)], 20);
+    expect(findings.cranks[1]?.restVolts?.value).toBeCloseTo(12.4, 6);
+  });
+});

@@ -100,6 +100,44 @@ describe("counters of service 06", () => {
     expect(total?.note).toContain("monitor is off");
   });
 
+  test("a counter that fell belongs to another driving cycle: only what came since counts", () => {
+    const findings = findingsOf([idle(200)], 5, {
+      vehicle: { cylinders: 2 },
+      events: [
+        protocol,
+        ...misfireCount(20_000, 1, 900),
+        ...misfireCount(20_100, 2, 900),
+        ...misfireCount(100_000, 1, 0),
+        ...misfireCount(100_100, 2, 0),
+        ...misfireCount(190_000, 1, 120),
+        ...misfireCount(190_100, 2, 1),
+      ],
+    });
+    const total = findings.signs.find((s) => s.key === "misfire.counts/engine");
+    // 90 s at 750 rpm are 1125 revolutions, 1125 firings of two cylinders: 121 are 10.8 %.
+    expect(Math.abs((total?.measured?.value ?? 0) - 10.76)).toBeLessThan(0.4);
+    expect(total?.cylinder).toBe(1);
+    expect(total?.windows[0]?.from).toBeGreaterThan(99_000);
+  });
+
+  test("one reading of all counters names the cylinder, and says that the rate takes another", () => {
+    const once = (counts: readonly number[]): Sign[] =>
+      signsOf(
+        findingsOf([idle(60)], 5, {
+          events: [protocol, ...counts.flatMap((n, i) => misfireCount(30_000 + 100 * i, i + 1, n))],
+        }),
+        "misfire.counts",
+      );
+    const [found] = once([0, 1692, 0, 3]);
+    expect([found?.verdict, found?.cylinder]).toEqual(["near", 2]);
+    expect(found?.note).toContain("second reading");
+    for (const counts of [
+      [0, 5, 0, 0],
+      [90, 100, 80, 95],
+    ])
+      expect(once(counts).map((s) => [s.verdict, s.cylinder])).toEqual([["cannot-tell", undefined]]);
+  });
+
   test("a single reading with no start in the recording says nothing", () => {
     const findings = findingsOf([idle(60)], 5, { events: [protocol, ...misfireCount(30_000, 1, 500)] });
     expect(signsOf(findings, "misfire.counts").map((s) => s.verdict)).toEqual(["cannot-tell"]);

@@ -275,3 +275,53 @@ test("without parameter 03 closed loop is assumed when warm, and that is said", 
   expect(one(findings, "mixture.lean")?.verdict).toBe("outside");
   expect(one(findings, "mixture.lean")?.note).toContain("assumed");
 });
+
+describe("two banks", () => {
+  const banks = (first: number, second: number): Findings => run([trims(idle(60), first, { bank2: second })]);
+  const told = (f: Findings): unknown =>
+    ["mixture.lean", "mixture.rich"].flatMap((id) => signsOf(f, id).map((s) => [s.id, s.bank, s.verdict]));
+
+  test("exchanged, they give the same signs of the other bank, and a difference of the other sign", () => {
+    for (const [a, b] of [
+      [16, 0],
+      [-16, 2],
+      [16, -16],
+    ] as const) {
+      const [one, other] = [banks(a, b), banks(b, a)];
+      const mirrored = (told(one) as [string, number, string][])
+        .map(([id, bank, v]) => [id, 3 - bank, v])
+        .sort();
+      expect((told(other) as unknown[]).sort(), `${a} ${b}`).toEqual(mirrored);
+      const [d, e] = [one, other].map((f) => signsOf(f, "mixture.banks")[0]);
+      // Bank 1 less bank 2: more fuel added to bank 1 is a positive difference, on the high side.
+      expect(Math.sign(d?.measured?.value ?? 0)).toBe(Math.sign(a - b));
+      expect(Math.abs((d?.measured?.value ?? 0) + (e?.measured?.value ?? 0))).toBeLessThan(1.5);
+    }
+  });
+
+  test("each bank is judged by its own loop", () => {
+    const open = (bank: 1 | 2): Findings =>
+      run([
+        but(trims(idle(90), 16, { bank2: 16 }), {
+          "fuel-system-1": () => (bank === 1 ? 1 : 2),
+          "fuel-system-2": () => (bank === 2 ? 1 : 2),
+        }),
+      ]);
+    expect(signsOf(open(2), "mixture.lean").map((s) => s.bank)).toEqual([1]);
+    expect(signsOf(open(1), "mixture.lean").map((s) => s.bank)).toEqual([2]);
+  });
+
+  test("a front sensor is judged by the loop of its own bank", () => {
+    const still = (open: 1 | 2): Findings =>
+      run([
+        but(trims(idle(90), 0, { bank2: 0 }), {
+          "fuel-system-1": () => (open === 1 ? 1 : 2),
+          "fuel-system-2": () => (open === 2 ? 1 : 2),
+          "oxygen-b2s1": () => 0.1,
+        }),
+      ]);
+    const outside = (f: Findings): number =>
+      signsOf(f, "sensor.oxygen").filter((s) => s.verdict === "outside").length;
+    expect([outside(still(1)), outside(still(2))]).toEqual([1, 0]);
+  });
+});

@@ -212,20 +212,42 @@ describe("the shape of a lean condition, on simulated zones with 2 % noise and s
     expect(Math.abs((meter?.b.value ?? 0) - 0.12)).toBeLessThan(0.03);
   });
 
-  test("a growing part is found with a zone near 40 g/s and not looked for without", () => {
-    const growing = (x: number): number => 0.00375 * x;
-    const wide = fitZones(
+  test("delivery that falls off behind half of the flow is found with a zone near 40 g/s, not looked for without", () => {
+    const growing = (x: number): number => 0.02 + 0.18 * (Math.max(0, x / 40 - 0.5) / 0.5) ** 2;
+    const wide = [...flows, 26, 33, 40];
+    const fit = fitZones(
       1,
-      [...flows, 40].map((f) => zone(f, growing)),
+      wide.map((f) => zone(f, growing)),
     );
-    expect(Math.abs((wide?.c?.value ?? 0) - 0.00375)).toBeLessThan(3 * (wide?.c?.error ?? 0));
-    expect(Math.abs((wide?.c?.value ?? 0) - 0.00375)).toBeLessThan(0.0012);
+    expect(fit?.d?.sure).toBe(true);
+    expect(Math.abs((fit?.d?.value ?? 0) - 0.18)).toBeLessThan(0.04);
+    expect(Math.abs((fit?.b.value ?? 1) - 0.02)).toBeLessThan(0.02);
     expect(
       fitZones(
         1,
         flows.map((f) => zone(f, growing)),
-      )?.c,
-    ).toBeNull();
+      )?.d,
+    ).toBeUndefined();
+  });
+
+  test("a leak and a weak pump at once are both told, and neither is called rich", () => {
+    const both = (x: number): number => 0.5 / x + 0.2 * (Math.max(0, x / 40 - 0.3) / 0.7) ** 2;
+    const fit = fitZones(
+      1,
+      [2.4, 4, 8.1, 14, 20, 26, 33, 40].map((f) => zone(f, both)),
+    );
+    expect(Math.abs((fit?.a.value ?? 0) - 0.5)).toBeLessThan(0.12);
+    expect(Math.abs((fit?.d?.value ?? 0) - 0.2)).toBeLessThan(0.05);
+    expect(Math.abs(fit?.b.value ?? 1)).toBeLessThan(0.03);
+  });
+
+  test("less correction at great flow is no delivery, not even a negative one", () => {
+    const fit = fitZones(
+      1,
+      [...flows, 30, 40].map((f) => zone(f, (x) => 0.06 - 0.0015 * x)),
+    );
+    expect(fit?.d?.value).toBe(0);
+    expect(fit?.d?.sure).toBe(false);
   });
 
   test("the true values lie inside the stated interval in at least nine of ten repetitions", () => {

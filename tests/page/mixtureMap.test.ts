@@ -42,6 +42,21 @@ test("a cell with too few readings stays empty, and open loop is no reading", ()
   expect(mixtureMap(store(20), 2)).toBeNull();
 });
 
+test("a bank whose loop is open has no map; the other bank has its own", () => {
+  const channels = store(20);
+  const extended = new ChannelStore();
+  for (const series of channels.all())
+    series.times.forEach((t, i) => {
+      const value = series.values[i] ?? 0;
+      extended.append(series.channel, "7E8", t, value);
+      if (series.channel === "fuel-system-1") extended.append("fuel-system-2", "7E8", t, 1);
+      if (series.channel.endsWith("-b1"))
+        extended.append(series.channel.replace("b1", "b2"), "7E8", t, value);
+    });
+  expect(mixtureMap(extended, 1)).not.toBeNull();
+  expect(mixtureMap(extended, 2)).toBeNull();
+});
+
 test("zones of air flow hold means of their readings", () => {
   const points = flowPoints(store(20), 1);
   expect(points.map(({ flow, correction, count }) => [flow, correction, count])).toEqual([
@@ -54,13 +69,16 @@ test("the curve of a leak falls with one over the flow", () => {
   const fit = {
     a: { value: 0.8, error: 0 },
     b: { value: 0.01, error: 0 },
-    c: { value: 0.01, error: 0.02 },
+    d: { value: 0.1, error: 0.2, from: 0, sure: false },
     flowFrom: 4,
     flowTo: 16,
   };
   const curve = flowCurve(fit, 2);
   expect(curve.map((p) => p.flow)).toEqual([4, 8, 16]);
-  // 0.8 g/s over 4, 8, 16 g/s and 1 %; the growing part is smaller than twice its error and left out.
+  // 0.8 g/s over 4, 8, 16 g/s and 1 %; the growing part is not sure and left out.
   expect(curve.map((p) => p.mean)).toHaveLength(3);
   for (const [i, mean] of [21, 11, 6].entries()) expect(curve[i]?.mean).toBeCloseTo(mean, 9);
+  // Sure, it begins at half of the greatest flow and is a tenth there: 16/16.
+  const grown = flowCurve({ ...fit, d: { value: 0.1, error: 0, from: 0.5, sure: true } }, 2);
+  for (const [i, mean] of [21, 11, 16].entries()) expect(grown[i]?.mean).toBeCloseTo(mean, 9);
 });

@@ -17,11 +17,11 @@ interface SignRow {
 /** Every sign the interpreter knows. Wording is ours; method: common practice where a range has no source. */
 export const signRows = {
   "power.rest-voltage": {
-    title: "Voltage at rest",
+    title: "Voltage at key on",
     outside: "The battery is not charged.",
     low: "The battery is low before the starter has drawn anything.",
     high: "More than a battery at rest holds: a charger or a second battery is connected, or it just ran.",
-    within: "The battery is charged well enough at rest.",
+    within: "Enough for key on. How well the battery is charged shows at rest, by a meter.",
     needs: "a few seconds of key on before cranking, with voltage asked",
     looksLike: ["battery-discharged", "battery-worn", "booster", "meter"],
     checks: ["rest-voltage", "load-test"],
@@ -56,7 +56,7 @@ export const signRows = {
     title: "Charging voltage",
     outside: "The charging voltage is not what a battery needs.",
     low: "The battery is not being charged while the engine runs.",
-    high: "The battery is being overcharged.",
+    high: "The battery is being overcharged: the regulator, or its sense wire.",
     within: "The battery is being charged.",
     needs: "half a minute of running with voltage asked",
     looksLike: ["alternator", "belt", "smart-charging", "load-electrical", "meter"],

@@ -1,5 +1,6 @@
 /** Fuel correction by what the engine was doing: a table over speed and load, and points over air flow. Pure. */
 import type { ChannelStore, Series } from "../../../shared/channels.ts";
+import { growth } from "../../interpret/mixture-fit.ts";
 
 /** Trims and what they belong to are read in turn; this far apart they still belong together, milliseconds. */
 const togetherMs = 4000;
@@ -181,23 +182,24 @@ interface Part {
 export interface FittedShape {
   readonly a: Part;
   readonly b: Part;
-  readonly c: Part | null;
+  readonly d?: (Part & { readonly from: number; readonly sure: boolean }) | undefined;
   readonly flowFrom: number;
   readonly flowTo: number;
 }
 
 /** The growing part where it is sure: the other two belong to a fit without it where it is not. */
-export function sureGrowth({ c }: Pick<FittedShape, "c">): Part | null {
-  return c !== null && Math.abs(c.value) >= 2 * c.error ? c : null;
+export function sureGrowth({ d }: Pick<FittedShape, "d">): FittedShape["d"] | null {
+  return d?.sure === true ? d : null;
 }
 
-/** The fitted shape, correction x flow = a + b flow + c flow^2, as the correction in %; errors taken as independent. */
+/** The fitted shape (interpret/mixture-fit.ts) as the correction in %; errors taken as independent. */
 export function flowCurve(fit: FittedShape, steps: number): CurvePoint[] {
   return Array.from({ length: steps + 1 }, (_, i) => {
     const flow = fit.flowFrom * (fit.flowTo / fit.flowFrom) ** (i / steps);
-    const c = sureGrowth(fit) ?? { value: 0, error: 0 };
-    const mean = 100 * (fit.a.value / flow + fit.b.value + c.value * flow);
-    const error = 100 * Math.hypot(fit.a.error / flow, fit.b.error, c.error * flow);
+    const d = sureGrowth(fit) ?? { value: 0, error: 0, from: 0 };
+    const grown = growth(flow, fit.flowTo, d.from);
+    const mean = 100 * (fit.a.value / flow + fit.b.value + d.value * grown);
+    const error = 100 * Math.hypot(fit.a.error / flow, fit.b.error, d.error * grown);
     return { flow, mean, low: mean - 2 * error, high: mean + 2 * error };
   });
 }
