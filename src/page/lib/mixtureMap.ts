@@ -188,7 +188,7 @@ export interface FittedShape {
 }
 
 /** The growing part where it is sure: the other two belong to a fit without it where it is not. */
-export function sureGrowth({ d }: Pick<FittedShape, "d">): FittedShape["d"] | null {
+export function sureGrowth({ d }: Pick<FittedShape, "d">): NonNullable<FittedShape["d"]> | null {
   return d?.sure === true ? d : null;
 }
 
