@@ -15,6 +15,7 @@ export const proofWords = {
 /** What holds for the order as a whole: one sentence each. */
 export function orderLines(advice: Advice): string[] {
   const more = advice.unlisted;
+  if (advice.next.kind === "ask") return [...advice.overridden];
   return [
     ...advice.overridden,
     `None of these: ${standingText(advice.none)}.`,
@@ -33,6 +34,7 @@ export function causeLine(cause: CauseAdvice): string {
 
 /** The whole of it in one sentence. */
 export function adviceSentence(advice: Advice): string {
+  if (advice.next.kind === "ask") return advice.next.why;
   const first = advice.causes[0];
   const next = nextTitle(advice.next);
   return `${complaintText(advice)}: ${first === undefined ? "no cause in the tables fits" : `first ${causeLine(first)}`}. Next: ${next.charAt(0).toLowerCase()}${next.slice(1)}.`;

@@ -1,7 +1,7 @@
 /** Which complaints and which recordings the causes are worked out from. Pure. */
 import { complaintsInWords, complaintsOf } from "../interpret/causes/complaint.ts";
 import type { Log } from "../interpret/causes/results.ts";
-import { awayAt } from "../interpret/causes/visit.ts";
+import { awayAt } from "../interpret/causes/away.ts";
 import { complaints, type Complaint } from "../interpret/causes/types.ts";
 import type { Findings } from "../interpret/schema.ts";
 import { inOrder, type JobDocument } from "./job.ts";

@@ -330,6 +330,28 @@ export const looks: Readonly<Record<string, Look>> = {
   "fuel-added-idle": fuelAtIdle,
   "injector-pulse": (h) => (gauge(h, "injector-pulse", suspect(h)).value > 0 ? "flickers" : "dark"),
   "injector-ohms": () => "alike",
+  "injector-listen": (h) => {
+    const dead = each(h).filter((c) => gauge(h, "injector-pulse", c).value <= 0).length;
+    return dead === 0 ? "clicks" : dead === 1 ? "one-silent" : "all-silent";
+  },
+  "fuel-volume": (h) => {
+    const d = h.shop.damage;
+    const flow = (d.tankEmpty > 0.5 ? 0 : d.pump) / (1 + 0.5 * d.filter) + noise(h, 0.08);
+    return flow > 0.7 ? "enough" : "little";
+  },
+  "filter-out": () => "clean",
+  "second-counter": (h) => {
+    const d = h.shop.damage;
+    if (d.crankSignal >= 0.6) return "both";
+    return d.camSignal ? "cam-only" : "neither";
+  },
+  barometer: (h) => (h.shop.damage.manifoldHose > 0.6 ? pick(h, 0.3, "differs", "agrees") : "agrees"),
+  soak: (h) => {
+    const d = h.shop.damage;
+    if (d.coolantCircuit === "open" || d.coolantOffset < -12) return "colder";
+    return d.coolantCircuit === "shorted" || d.coolantOffset > 12 ? "hotter" : "agree";
+  },
+  "clamps-look": (h) => (h.shop.damage.groundOhm > 0.004 ? pick(h, 0.5, "loose", "firm") : "firm"),
   "pulse-spray": (h) => {
     const { ml, drips } = spray(h);
     if (drips) return "drips";
@@ -466,10 +488,31 @@ const trials: ReadonlySet<string> = new Set([
   "relay-bridge",
 ]);
 
+/** Nobody drove the bench vehicle here: its history is not asked. */
+export const unasked = [...tablesModel().checks.values()]
+  .filter((row) => row.asks === true)
+  .map((row) => row.id);
+
+/** What no fault of the bench vehicle touches: fuses, switches, harness, the charging's control, its lines. */
+export const soundHere: ReadonlySet<string> = new Set([
+  ...["fuses-look", "inertia-press", "switch-feed", "standing-draw", "alternator-ripple", "sense-volts"],
+  ...["charging-control", "connectors-look", "combustion-gas", "throttle-follow", "cam-follow"],
+  ...["distributor-look", "pair-look", "load-off"],
+  ...["key-awake", "socket-volts", "bus-ohms", "bus-volts", "modules-unplugged", "adapter-elsewhere"],
+  "standard-look",
+]);
+
+function soundIn(check: string): Look {
+  const usual = tablesModel()
+    .checks.get(check)
+    ?.outcomes.find((o) => o.normal === true);
+  if (usual === undefined || !soundHere.has(check)) throw new Error(`the shop cannot do ${check}`);
+  return () => usual.id;
+}
+
 /** The outcome that the mechanic writes down; "unclear" where the engine would not let it be done. */
 export function handAnswer(check: string, hands: Hands): string {
-  const look = looks[check];
-  if (look === undefined) throw new Error(`the shop cannot do ${check}`);
+  const look = looks[check] ?? soundIn(check);
   const seen = look(hands);
   if (trials.has(check) || !odds(hands, slip)) return seen;
   const others = (tablesModel().checks.get(check)?.outcomes ?? []).map((o) => o.id).filter((o) => o !== seen);

@@ -11,7 +11,7 @@ import {
 import { foldLog, type LogEntry } from "../../src/interpret/causes/results.ts";
 import { tablesModel, consider } from "../../src/interpret/causes/visit.ts";
 import type { HandCheckRow } from "../../src/interpret/causes/types.ts";
-import { handAnswer, type Hands } from "./shopHands.ts";
+import { handAnswer, unasked, type Hands } from "./shopHands.ts";
 import type { Visit } from "./shopVisit.ts";
 import { isCoil } from "./shopTruth.ts";
 
@@ -113,7 +113,10 @@ function byTheTool(visit: Visit, { model, perHour }: Prices): Outcome {
   const log: LogEntry[] = [];
   const situation = { complaints: visit.complaints, facts: hands.shop.facts, heard: visit.heard };
   for (let step = 0; step < mostSteps; step++) {
-    const advice = advise({ ...situation, log }, { preferences: { perHour }, model, steady: false });
+    const advice = advise(
+      { ...situation, log },
+      { preferences: { perHour, declined: unasked }, model, steady: false },
+    );
     const { next } = advice;
     if (next.kind === "check") {
       const said = handAnswer(next.check.id, hands);
@@ -137,7 +140,7 @@ function byTheTool(visit: Visit, { model, perHour }: Prices): Outcome {
       });
       continue;
     }
-    if (next.kind === "give-up") return books.giveUp(visit);
+    if (next.kind === "give-up" || next.kind === "ask") return books.giveUp(visit);
     if (next.kind === "done") return concluded(outcome, next.cause, visit, true);
     // "prove": undo the change where that is quick, see it come back, and change it again.
     const changed = log.some((e) => e.k === "act" && e.cause === next.cause && e.effect === "gone");
@@ -242,7 +245,10 @@ function byTheList(visit: Visit, { model, perHour }: Prices): Outcome {
   const situation = { complaints: visit.complaints, facts: hands.shop.facts, heard: visit.heard };
   const todo = [...usualOrder];
   for (let step = 0; step < 80; step++) {
-    const seen = consider({ ...situation, log }, { preferences: { perHour }, model, steady: false });
+    const seen = consider(
+      { ...situation, log },
+      { preferences: { perHour, declined: unasked }, model, steady: false },
+    );
     const shares = seen.held.belief.shares;
     const ranked = repairsOf(model, perHour)
       .map((r) => ({ r, p: r.causes.reduce((sum, i) => sum + (shares[i] ?? 0), 0) }))

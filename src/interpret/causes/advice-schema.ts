@@ -44,6 +44,8 @@ const causeSchema = z.object({
   name: z.string(),
   about: z.string(),
   place: z.string(),
+  /** Once the part is shown or proved: how it may have failed, each with its share of the ways. */
+  modes: z.optional(z.array(z.object({ id: z.string(), name: z.string(), share }))),
   standing: standingSchema,
   for: z.array(evidenceSchema),
   against: z.array(evidenceSchema),
@@ -108,6 +110,8 @@ const nextSchema = z.discriminatedUnion("kind", [
   z.object({ kind: z.literal("prove"), cause: z.string(), why: z.string() }),
   z.object({ kind: z.literal("done"), cause: z.string(), why: z.string() }),
   z.object({ kind: z.literal("give-up"), why: z.string() }),
+  /** Nothing is complained of: what the vehicle does has to be told first. */
+  z.object({ kind: z.literal("ask"), why: z.string() }),
 ]);
 export type Next = z.infer<typeof nextSchema>;
 

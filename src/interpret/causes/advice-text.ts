@@ -31,6 +31,8 @@ export function nextTitle(next: Next): string {
       return "nothing more to find";
     case "give-up":
       return "stop here";
+    case "ask":
+      return "tell what it does";
   }
 }
 
@@ -42,6 +44,12 @@ export function adviceText(advice: Advice): string {
   put(`Complaint: ${complaintText(advice)}`);
   if (advice.cylinders.length > 0) put(`Cylinder named by signs: ${advice.cylinders.join(", ")}`);
   for (const words of advice.overridden) put(words);
+  if (advice.next.kind === "ask") {
+    lines.length = 0;
+    put(`Next: ${nextTitle(advice.next)}`);
+    put(advice.next.why, 2);
+    return `${lines.join("\n")}\n`;
+  }
   lines.push("", "Likely causes");
   advice.causes.forEach((cause, i) => causeLines(cause, i + 1, put));
   put(`None of these: ${standingText(advice.none)}`, 2);
@@ -93,6 +101,7 @@ function nextLines(advice: Advice, put: Put): void {
     case "prove":
     case "done":
     case "give-up":
+    case "ask":
       put(next.why, 2);
   }
 }

@@ -6,7 +6,6 @@ import {
   type CheckAdvice,
   type EvidenceWords,
   type Next,
-  type shareWords,
   type Standing,
 } from "./advice-schema.ts";
 import type { Situation } from "./evidence.ts";
@@ -20,9 +19,11 @@ import {
   speaks,
   type Speaking,
 } from "./explain.ts";
+import { askWords } from "./ask.ts";
 import { shaking } from "./hypotheses.ts";
 import { enterable } from "./judge.ts";
 import { timeCost, weighOne, type Possible, type Skipped, type Weighed } from "./next.ts";
+import { isFirm, modesOf, modesText, onePart, partName, rounded, standingOfAct, wordOf } from "./parts.ts";
 import { checkActs } from "./tables/acts.ts";
 import { cautionFirst, cautions, type CautionId } from "./tables/cautions.ts";
 import { tools, type ToolId } from "./tables/tools.ts";
@@ -91,7 +92,7 @@ function inOrder(considered: Considered, own: readonly string[], overridden: str
       return kept || ((shares[h] ?? 0) >= leastListed && rank < listed) || (rank < 2 && (shares[h] ?? 0) > 0);
     });
   const first = own.flatMap((id) => model.place.get(id) ?? []);
-  if (first.length === 0) return places;
+  if (first.length === 0) return onePart(places, considered);
   const mine = [...first, ...places.filter((h) => !first.includes(h))];
   if (mine.some((h, i) => places[i] !== h)) {
     overridden.push(
@@ -99,15 +100,6 @@ function inOrder(considered: Considered, own: readonly string[], overridden: str
     );
   }
   return mine;
-}
-
-const rounded = (share: number): number => Math.round(share * 20) / 20;
-
-function wordOf(share: number): (typeof shareWords)[number] {
-  if (share >= 0.85) return "nearly certain";
-  if (share >= 0.5) return "likely";
-  if (share >= 0.2) return "possible";
-  return share >= 0.05 ? "less likely" : "unlikely";
 }
 
 function standingOf(place: number, { held, steady }: Considered): Standing {
@@ -132,16 +124,23 @@ function causeAdvice(place: number, considered: Considered): CauseAdvice {
   if (row === undefined) throw new RangeError(`no cause at ${place}`);
   const said = speaks(place, considered);
   const proof = considered.proof(place);
+  const modes = isFirm(proof) ? modesOf(place, considered) : [];
+  const part = modes.length > 1 ? partName(row) : row.name;
   return {
     id: row.id,
-    name: row.name,
+    name: part,
     about: row.about,
     place: row.place,
-    standing: standingOf(place, considered),
+    ...(modes.length > 1 ? { modes } : {}),
+    standing: modes.length > 1 ? standingOfAct(place, considered) : standingOf(place, considered),
     for: said.for.slice(0, 4).map(evidenceWords),
     against: said.against.slice(0, 3).map(evidenceWords),
     repair: repairWords(row),
-    proof: { ...proof, rests: [...proof.rests] },
+    proof: {
+      ...proof,
+      words: modes.length > 1 ? `${proof.words} ${modesText(modes)}` : proof.words,
+      rests: [...proof.rests],
+    },
   };
 }
 
@@ -230,6 +229,7 @@ function nextOf(considered: Considered, own: string | undefined, overridden: str
   }
   const proving = provingNext(considered);
   if (proving !== null) return proving;
+  if (considered.situation.complaints.length === 0) return { kind: "ask", why: askWords(considered) };
   const { choice } = decision;
   switch (choice.kind) {
     case "check": {
@@ -238,6 +238,7 @@ function nextOf(considered: Considered, own: string | undefined, overridden: str
         saves: `Expected to save ${saved} on the way to the cause, its own cost taken off.`,
         opens: "Little by itself, but it comes before a check that pays.",
         "before-buying": "Cheaper than the part that would be bought, and it could still change the answer.",
+        "adds-up": "Alone it leaves the same cause first; with what comes after it, it may not.",
       }[choice.why];
       return checkNext(choice.check, considered, why);
     }
@@ -278,7 +279,9 @@ function provingNext(considered: Considered): Next | null {
   const place = id === null ? undefined : model.place.get(id);
   if (id === null || place === undefined) return null;
   const proof = considered.proof(place);
-  const name = nameAt(model, place);
+  const row = model.causes[place];
+  const several = isFirm(proof) && modesOf(place, considered).length > 1;
+  const name = several && row !== undefined ? partName(row) : nameAt(model, place);
   if (proof.state === "proved") {
     return { kind: "done", cause: id, why: `${name}: proved. ${proof.words} Record before and after.` };
   }

@@ -1,5 +1,6 @@
 import type { Findings, Sign } from "../schema.ts";
 import type { SignId } from "../tables/signs.ts";
+import { codesSay } from "./tables/codes-say.ts";
 import { complaints, type Complaint } from "./types.ts";
 
 type Sided = Readonly<Partial<Record<"low" | "high" | "neither", Complaint>>>;
@@ -38,7 +39,7 @@ const hard: Readonly<Partial<Record<SignId, Complaint | Sided>>> = {
  * banks that differ the lean one is the usual trouble (all common practice).
  */
 const comesTo: Readonly<Partial<Record<SignId, Complaint | Sided>>> = {
-  "power.charging": { low: "not-charging" },
+  "power.charging": { low: "not-charging", high: "overcharges" },
   "power.rest-voltage": { low: "no-start" },
   "sensor.coolant-intake": { low: "rich", high: "lean" },
   "sensor.coolant-warm": { low: "rich", high: "lean" },
@@ -93,6 +94,11 @@ export function complaintsOf(findings: Findings): Complaint[] {
   if (found.size === 0) {
     for (const complaint of outside.flatMap((s) => statedBy(s, inTheEnd))) found.add(complaint);
   }
+  // A stored code states what it is about, also where the engine runs as if nothing were.
+  if (found.size === 0) {
+    const stored = new Set(findings.codes.map((c) => c.code));
+    for (const row of codesSay) if (stored.has(row.code)) found.add(row.about);
+  }
   return complaints.filter((c) => found.has(c));
 }
 
@@ -101,12 +107,17 @@ export function complaintsInWords(text: string): Complaint[] {
   const says = (pattern: RegExp): boolean => pattern.test(text);
   const found: Complaint[] = [];
   const dies = says(/\b(?:dies|stalls?|goes out|cuts out|stops again)\b/i);
+  const slowly = says(/\bcranks? (?:too )?slow|\bslow(?:ly)? crank|\bturns (?:over )?slow/i);
+  const hot = says(
+    /\bhard(?:ly)? (?:to )?starts?\b.*\b(?:hot|warm)\b|\b(?:hot|warm)\b.*\b(?:won'?t|hard(?:ly)?|not|badly)\b.*\bstart/i,
+  );
+  if (slowly) found.push("cranks-slowly");
+  if (hot) found.push("hard-hot-start");
   if (
     !dies &&
+    !hot &&
     (says(/(?:won'?t|does ?n[o']t|not|no|never)[\s-]*(?:start|crank|turn over|fire)|\bno[- ]start/i) ||
-      says(
-        /\bhard(?:ly)? (?:to )?starts?\b|\bstarts? (?:hard|badly|hardly)\b|\bcranks? (?:too )?slow|\bslow(?:ly)? crank/i,
-      ))
+      says(/\bhard(?:ly)? (?:to )?starts?\b|\bstarts? (?:hard|badly|hardly)\b/i))
   ) {
     found.push("no-start");
   }
@@ -121,5 +132,21 @@ export function complaintsInWords(text: string): Complaint[] {
   ) {
     found.push("not-charging");
   }
-  return found;
+  if (
+    says(
+      /\b(?:no|lacks?|little|low on|loss of|hardly any|lost) (?:of )?(?:its )?power\b|\bno pull\b|\bpulls? (?:badly|hardly)|\blimp\b/i,
+    )
+  )
+    found.push("no-power");
+  if (says(/\b(?:surg\w*|hunts?|hunting)\b/i)) found.push("surges");
+  if (says(/\bovercharg\w*|battery (?:boils|smells)|lamps? too bright/i)) found.push("overcharges");
+  if (says(/\b(?:no|not a|none of the) modules? answers?\b|\b(?:no|not) (?:communication|answer)\b/i))
+    found.push("no-answer");
+  // A lamp is complained of by itself where nothing else is.
+  if (
+    found.length === 0 &&
+    says(/\b(?:check[ -]?engine|engine|warning|malfunction)[ -]?(?:lamp|light)\b|\bMIL\b/i)
+  )
+    found.push("lamp-on");
+  return complaints.filter((c) => found.includes(c));
 }

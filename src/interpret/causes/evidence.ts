@@ -1,7 +1,7 @@
 import type { VehicleFacts } from "../../../shared/vehicle.ts";
 import type { Findings, Sign } from "../schema.ts";
+import { awayAt } from "./away.ts";
 import type { Observed } from "./belief.ts";
-import { starts } from "./complaint.ts";
 import { markedResults } from "./marked.ts";
 import {
   actOf,
@@ -9,10 +9,12 @@ import {
   checkQuestion,
   codeQuestion,
   reversedQuestion,
+  seenQuestion,
   signQuestion,
   type Model,
 } from "./model.ts";
 import { foldLog, type Log, type LogEntry } from "./results.ts";
+import { checkActs } from "./tables/acts.ts";
 import { codesSay } from "./tables/codes-say.ts";
 import { signsSay, type SignSaysId, type SignSaysRow } from "./tables/signs-say.ts";
 import type { Complaint } from "./types.ts";
@@ -54,12 +56,20 @@ export function gather(model: Model, situation: Situation, log = logOf(situation
   const out: Evidence[] = [];
   for (const one of heard) {
     out.push(...signEvidence(model, one, situation.complaints));
-    out.push(...startEvidence(model, one, situation.complaints));
+    out.push(...startEvidence(model, one, { told: situation.complaints, log }));
     out.push(...codeEvidence(model, one));
     out.push(...markedEvidence(model, one, log));
   }
   out.push(...checkEvidence(model, log), ...actEvidence(model, log));
-  return out;
+  return out.filter((one) => !isAfter(one, log));
+}
+
+const changing: ReadonlySet<string> = new Set(checkActs.map((row) => checkQuestion(row.check)));
+
+/** Seen while a change had taken the fault away: it tells of the mended vehicle, and nothing of what was broken. */
+function isAfter(one: Evidence, log: Log): boolean {
+  if (one.source === "act" || one.at === null || changing.has(one.question.id)) return false;
+  return awayAt(log, one.at);
 }
 
 export function logOf(situation: Situation): Log {
@@ -104,18 +114,56 @@ function banksUntold(signs: readonly Sign[], id: string): boolean {
   return told.some((s) => !judged.has(s.bank));
 }
 
-/** Where the complaint is of starting and yet it starts: what would keep it from firing is the less likely. */
-function startEvidence(model: Model, heard: Heard, told: readonly Complaint[]): Evidence[] {
-  const question = model.questions.get(signQuestion("crank.no-fire"));
-  const outcome = question?.outcomes.indexOf("within") ?? -1;
-  if (question === undefined || outcome < 0 || !told.includes("no-start") || !starts(heard.findings))
-    return [];
-  const { cranks } = heard.findings;
-  const words =
-    cranks.length === 1 ? "It starts" : `It starts: ${cranks.length} of ${cranks.length} attempts`;
-  const of = "crank.no-fire";
-  return [{ question, outcome, weight: 1, source: "sign", words, of, at: timeOf(heard, cranks[0]?.from) }];
+interface Start {
+  readonly told: readonly Complaint[];
+  readonly log: Log;
 }
+
+/**
+ * How far starting got, where the complaint is of starting: that a speed was seen, that it fired, that it ran, says what
+ * was there then, whatever the signs say of it. Nothing is made of what was not seen: signs tell that.
+ */
+function startEvidence(model: Model, heard: Heard, { told, log }: Start): Evidence[] {
+  const question = model.questions.get(seenQuestion);
+  if (question === undefined || !told.includes("no-start")) return [];
+  const broken = (from: number): boolean => {
+    const at = timeOf(heard, from);
+    return at === null || !awayAt(log, at);
+  };
+  const { cranks, regimes } = heard.findings;
+  const tried = cranks.filter((c) => c.outcome !== "open" && broken(c.from));
+  const ran = tried.filter((c) => c.outcome === "started");
+  const idled = regimes.find((r) => runs.has(r.regime) && r.to - r.from >= leastRunMs && broken(r.from));
+  const seen = ((): { level: string; words: string; from: number | undefined } | null => {
+    if (ran.length > 0) {
+      const of = tried.length === 1 ? "" : `: ${ran.length} of ${tried.length} attempts`;
+      return { level: "ran", words: `It starts${of}`, from: ran[0]?.from };
+    }
+    if (idled !== undefined) return { level: "ran", words: "It runs in the recording", from: idled.from };
+    const fired = tried.find((c) => c.outcome === "fired-and-died");
+    if (fired !== undefined) return { level: "fired", words: "It fires", from: fired.from };
+    const turned = tried.find((c) => (c.speed?.value ?? 0) > 0);
+    return turned === undefined
+      ? null
+      : { level: "turned", words: "The module sees the engine turn", from: turned.from };
+  })();
+  const outcome = seen === null ? -1 : question.outcomes.indexOf(seen.level);
+  if (seen === null || outcome < 0) return [];
+  const { words, from } = seen;
+  return [{ question, outcome, weight: 1, source: "sign", words, of: "start", at: timeOf(heard, from) }];
+}
+
+/** Regimes in which the engine runs by itself; shorter than so long it may have been turned over. */
+const runs: ReadonlySet<string> = new Set([
+  "idle",
+  "idle-cold",
+  "idle-warm",
+  "held",
+  "cruise",
+  "load",
+  "running",
+]);
+const leastRunMs = 5000;
 
 /** What a sign says, by the words of its row; null for none of them. */
 function saidBy(sign: Sign, { sides }: SignSaysRow): string | null {
@@ -153,22 +201,23 @@ function timeOf(heard: Heard, ms: number | undefined): number | null {
 
 function codeEvidence(model: Model, heard: Heard): Evidence[] {
   const out: Evidence[] = [];
-  codesSay.forEach((row, i) => {
-    const found = heard.findings.codes.filter((c) => row.codes.includes(c.code));
-    const question = model.questions.get(codeQuestion(i));
-    if (found.length === 0 || question === undefined) return;
-    const names = [...new Set(found.map((c) => c.code))].join(", ");
-    const firm = found.some((c) => c.kind !== "pending");
+  for (const row of codesSay) {
+    const found = heard.findings.codes.filter((c) => c.code === row.code);
+    const question = model.questions.get(codeQuestion(row.code));
+    if (found.length === 0 || question === undefined) continue;
+    const kinds = new Set(found.map((c) => c.kind));
+    // Permanent: the module has seen it and not seen it heal, whoever cleared since.
+    const kind = kinds.has("permanent") ? "permanent" : kinds.has("stored") ? "stored" : "pending";
     out.push({
       question,
       outcome: 0,
-      weight: firm ? 1 : 0.7,
+      weight: kind === "pending" ? 0.7 : 1,
       source: "code",
-      words: `code ${names} ${firm ? "stored" : "pending"}`,
-      of: names,
+      words: `code ${row.code} ${kind}`,
+      of: row.code,
       at: timeOf(heard, found[0]?.t),
     });
-  });
+  }
   return out;
 }
 

@@ -2,7 +2,7 @@
 import type { Evidence } from "./evidence.ts";
 import type { Considered } from "./visit.ts";
 import { actOf, likelihood, likelihoodOfBoth, type Model } from "./model.ts";
-import { couldChange, type Repair, type Weighed } from "./next.ts";
+import { couldChange, leastToBuy, type Repair, type Weighed } from "./next.ts";
 import type { Pair } from "./hypotheses.ts";
 
 /** An answer speaks for or against a cause when it is so many times likelier with it than with the rest (estimate). */
@@ -32,9 +32,17 @@ export function speaks(place: number, considered: Considered): { for: Speaking[]
   const by = (a: Speaking, b: Speaking): number =>
     Math.abs(Math.log(b.factor)) - Math.abs(Math.log(a.factor));
   return {
-    for: all.filter((s) => s.factor >= speaking).sort(by),
+    // What is healthy takes others off the list; it is nothing that speaks for what stays on it.
+    for: all.filter((s) => s.factor >= speaking && mayPlead(s.one, place, considered)).sort(by),
     against: all.filter((s) => s.factor <= 1 / speaking).sort(by),
   };
+}
+
+/** A healthy outcome speaks for a cause only where its row says why, or the cause comes and goes by itself. */
+function mayPlead({ question, outcome }: Evidence, place: number, { model }: Considered): boolean {
+  if (question.normal[outcome] !== true) return true;
+  if ((question.rowOf[place] ?? 0) === 0) return false;
+  return question.why[outcome] !== undefined || model.causes[place]?.intermittent === true;
 }
 
 /** Two causes of which each explains an answer that the other does not: only then are two told. */
@@ -75,9 +83,24 @@ export function afterwards(weighed: Weighed, k: number, considered: Considered):
   const name = nameAt(considered.model, then.place);
   const moved = then.share - (considered.held.belief.shares[then.place] ?? 0);
   if (then.place !== now.place) return `${name} would come first`;
+  const act = actOfPlace(then.place, considered);
+  const bought = (shares: Float64Array): boolean =>
+    act !== null && shareOfAct(act, shares, considered) >= leastToBuy;
+  if (bought(after.shares) && !bought(considered.held.belief.shares))
+    return `${name} would stay first, firm enough to be mended`;
   if (moved > 0.05) return `${name} would stand firmer`;
   if (moved < -0.05) return `${name} would stay first, less surely`;
   return `${name} would stay first`;
+}
+
+function actOfPlace(place: number, { model }: Considered): string | null {
+  const row = model.causes[place];
+  return row === undefined ? null : actOf(row);
+}
+
+/** Share of all causes that one repair mends. */
+export function shareOfAct(act: string, shares: Float64Array, { model }: Considered): number {
+  return model.causes.reduce((sum, row, h) => sum + (actOf(row) === act ? (shares[h] ?? 0) : 0), 0);
 }
 
 /** The likely causes that a check tells from each other: "A from B, C". */

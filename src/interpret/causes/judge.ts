@@ -33,6 +33,7 @@ const kinds: readonly Readonly<Record<string, readonly [factor: number, offset: 
   { V: [1, 0], mV: [0.001, 0] },
   { A: [1, 0], mA: [0.001, 0] },
   { ohm: [1, 0], Ω: [1, 0], kohm: [1000, 0], kΩ: [1000, 0] },
+  { l: [1, 0], ml: [0.001, 0] },
   // A leak-down gauge shows what is lost, or what is held.
   { "%": [1, 0], "% lost": [1, 0], "% held": [-1, 100] },
   { "°C": [1, 0], "°F": [5 / 9, -160 / 9] },

@@ -2,6 +2,7 @@ import type { VehicleFacts } from "../../../shared/vehicle.ts";
 import { causes } from "./tables/causes.ts";
 import { handChecks } from "./tables/checks.ts";
 import { codesSay } from "./tables/codes-say.ts";
+import { startLevels, startsSeen } from "./tables/seen.ts";
 import { signSides, signsSay, type SignSaysId, type SignSaysRow } from "./tables/signs-say.ts";
 import type { CauseRow, Complaint, HandCheckRow, Only, OutcomeRow } from "./types.ts";
 
@@ -12,6 +13,8 @@ export interface Question {
   readonly outcomes: readonly string[];
   /** What a vehicle without a fault in this respect shows. */
   readonly normal: readonly boolean[];
+  /** A healthy outcome speaks for a cause only where its row says why. */
+  readonly why: readonly (string | undefined)[];
   /** Distributions over the outcomes; the first holds for every cause that has none of its own. */
   readonly rows: readonly Float64Array[];
   /** Which row, by the cause's place in the model. */
@@ -37,7 +40,9 @@ const noneHealthy = 0.9;
 
 export const checkQuestion = (id: string): string => `check:${id}`;
 export const signQuestion = (id: string): string => `sign:${id}`;
-export const codeQuestion = (row: number): string => `code:${row}`;
+/** How far starting got in a recording. */
+export const seenQuestion = "seen:start";
+export const codeQuestion = (code: string): string => `code:${code}`;
 /** A change at this repair, and what came of it; then its undoing. */
 export const changedQuestion = (act: string): string => `changed:${act}`;
 export const reversedQuestion = (act: string): string => `reversed:${act}`;
@@ -55,6 +60,7 @@ function question(parts: {
   readonly group: string;
   readonly outcomes: readonly string[];
   readonly normal: readonly boolean[];
+  readonly why?: readonly (string | undefined)[];
   readonly otherwise: readonly number[];
   readonly given: ReadonlyMap<number, readonly number[]>;
   readonly count: number;
@@ -70,6 +76,7 @@ function question(parts: {
     group: parts.group,
     outcomes: parts.outcomes,
     normal: parts.normal,
+    why: parts.why ?? parts.outcomes.map(() => undefined),
     rows,
     rowOf,
     none: noneRow(rows[0] ?? new Float64Array()),
@@ -125,6 +132,7 @@ export function buildModel(): Model {
       group: check.group,
       outcomes: check.outcomes.map((o) => o.id),
       normal: check.outcomes.map((o) => o.normal === true),
+      why: check.outcomes.map((o) => o.why),
       otherwise: says.otherwise,
       given: placed(says.given, place),
     });
@@ -141,17 +149,25 @@ export function buildModel(): Model {
       given,
     });
   }
-  codesSay.forEach((row, i) => {
+  add({
+    id: seenQuestion,
+    group: startsSeen.group,
+    outcomes: startLevels,
+    normal: startLevels.map((level) => level === "ran"),
+    otherwise: startsSeen.otherwise,
+    given: placed(startsSeen.given, place),
+  });
+  for (const row of codesSay) {
     const given = Object.fromEntries(Object.entries(row.given).map(([c, p]) => [c, withRest([p])]));
     add({
-      id: codeQuestion(i),
+      id: codeQuestion(row.code),
       group: row.group,
       outcomes: ["stored", "absent"],
       normal: [false, true],
       otherwise: withRest([row.otherwise]),
       given: placed(given, place),
     });
-  });
+  }
   for (const act of new Set(rows.map(actOf))) {
     for (const [id, outcomes, p] of [
       [changedQuestion(act), ["gone", "stays"], changes.gone],

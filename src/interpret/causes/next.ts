@@ -8,7 +8,9 @@ import type { Belief } from "./belief.ts";
 import { bestPlan, type Fix, type Plan } from "./cost.ts";
 import { actOf, checkQuestion, fits, type Model, type Question } from "./model.ts";
 import type { Log } from "./results.ts";
+import { swapsFor } from "./swaps.ts";
 import {
+  akin,
   states,
   type Before,
   type CauseRow,
@@ -145,9 +147,10 @@ export function possibleChecks(
   for (const r of able.log.results)
     if (r.state === "used" || r.state === "unclear") done.set(r.check, r.outcome);
   const opened = new Set([...done.keys()].flatMap((id) => model.checks.get(id)?.opens ?? []));
+  const about = new Set(able.complaints.flatMap((c) => [c, ...(akin[c] ?? [])]));
   for (const check of model.checks.values()) {
     if (!fits(check.only, able.facts)) continue;
-    if (check.for !== undefined && !check.for.some((c) => able.complaints.includes(c))) continue;
+    if (check.for !== undefined && !check.for.some((c) => about.has(c))) continue;
     const skip = (why: Skip, needs: readonly string[] = []): void => {
       skipped.push({ check, why, needs });
     };
@@ -206,10 +209,16 @@ export interface Weighed extends Possible {
   readonly worth: number;
   /** Probability that the next repair would be another one, or whether its part is likely enough to be bought. */
   readonly changes: number;
+  /** Probability that another cause, or another repair, would come first. */
+  readonly reorders: number;
 }
 
 export type Choice =
-  | { readonly kind: "check"; readonly check: Weighed; readonly why: "saves" | "opens" | "before-buying" }
+  | {
+      readonly kind: "check";
+      readonly check: Weighed;
+      readonly why: "saves" | "opens" | "before-buying" | "adds-up";
+    }
   | { readonly kind: "repair"; readonly repair: Repair; readonly p: number }
   | { readonly kind: "give-up" };
 
@@ -242,11 +251,26 @@ function wouldBuy({ repairs, first }: Ground, shares: Float64Array): boolean {
   return repair !== undefined && (!repair.buys || shareOf(repair, shares) >= leastToBuy);
 }
 
+/** The repair, by its place, that most speaks for. */
+function likeliestAct(shares: Float64Array, repairs: readonly Repair[]): number {
+  let best = -1;
+  let most = 0;
+  repairs.forEach((repair, i) => {
+    const share = shareOf(repair, shares);
+    if (share <= most) return;
+    most = share;
+    best = i;
+  });
+  return best;
+}
+
 function weighCheck(belief: Belief, one: Possible, ground: Ground): Weighed {
   const { now, first } = ground;
   const expects = belief.expects(one.question);
+  const likeliest = likeliestAct(belief.shares, ground.repairs);
   let expected = one.cost;
   let changes = 0;
+  let reorders = 0;
   const outcomes = one.question.outcomes.map((outcome, k) => {
     const p = expects[k] ?? 0;
     const shares = belief.sharesAfter(one.question, k);
@@ -254,10 +278,12 @@ function weighCheck(belief: Belief, one: Possible, ground: Ground): Weighed {
     expected += p * plan.cost;
     const other = firstOf(plan) !== first || wouldBuy(ground, shares) !== wouldBuy(ground, belief.shares);
     if (p >= couldChange && other) changes += p;
+    const moved = firstOf(plan) !== first || likeliestAct(shares, ground.repairs) !== likeliest;
+    if (p >= couldChange && moved) reorders += p;
     return { outcome, p, shares, plan };
   });
   const saved = now - (expected - one.cost);
-  return { ...one, expected, outcomes, changes, worth: saved / Math.max(one.cost, 0.01) };
+  return { ...one, expected, outcomes, changes, reorders, worth: saved / Math.max(one.cost, 0.01) };
 }
 
 interface Ways {
@@ -316,9 +342,14 @@ export function decide(belief: Belief, possible: readonly Possible[], desk: Desk
     .map((one) => weighCheck(belief, one, ground))
     .sort((a, b) => b.worth - a.worth || a.cost - b.cost);
   const paying = weighed.filter((w) => w.expected < plan.cost - 1e-9);
-  const others = (chosen?: Weighed): Weighed[] => paying.filter((w) => w !== chosen).slice(0, 3);
+  const swaps = swapsFor(belief, weighed, desk.model);
+  const others = (chosen?: Weighed): Weighed[] => {
+    const rest = [...paying.filter((w) => w !== chosen).slice(0, 3), ...swaps.filter((w) => w !== chosen)];
+    return [...new Set(rest)];
+  };
   const common = { without: plan.cost, plan };
-  const best = paying[0];
+  // What leaves everything where it is, whatever comes of it, does not go first.
+  const best = paying.find((w) => w.reorders >= couldChange) ?? paying.find((w) => w.changes >= couldChange);
   if (best !== undefined) {
     const choice: Choice = { kind: "check", check: best, why: "saves" };
     return { ...common, choice, expected: best.expected, others: others(best) };
@@ -329,6 +360,13 @@ export function decide(belief: Belief, possible: readonly Possible[], desk: Desk
     return { ...common, choice, expected: way.expected, others: [] };
   }
   const repair = first < 0 ? undefined : repairs[first];
+  const [slow] = paying;
+  const stuck = repair === undefined || (repair.buys && shareOf(repair, belief.shares) < leastToBuy);
+  // Nothing turns it at once, yet several together may: better than to give up.
+  if (stuck && slow !== undefined) {
+    const choice: Choice = { kind: "check", check: slow, why: "adds-up" };
+    return { ...common, choice, expected: slow.expected, others: others(slow) };
+  }
   if (repair === undefined)
     return { ...common, choice: { kind: "give-up" }, expected: plan.cost, others: others() };
   if (repair.buys) {

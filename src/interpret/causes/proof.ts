@@ -1,12 +1,13 @@
 /**
  * When a cause is proved. Suspected: things speak for it. Shown: the fault went away when this was changed. Proved:
- * it came back when the change was undone, or a second, independent check agrees.
+ * it came back when the change was undone, or a second, independent check agrees. A change that is undone in minutes is
+ * undone before it is believed.
  */
 import type { Evidence } from "./evidence.ts";
 import { actOf, likelihood, type Model } from "./model.ts";
 import type { Act, Log, Result } from "./results.ts";
 import { checkActs } from "./tables/acts.ts";
-import type { CauseRow, HandCheckRow } from "./types.ts";
+import type { CauseRow } from "./types.ts";
 
 export type ProofState = "cleared" | "suspected" | "shown" | "proved";
 
@@ -28,6 +29,8 @@ export interface Step {
   readonly did: Act["did"];
   readonly effect: "gone" | "better" | "stays" | "back" | "still-gone";
   readonly together: number;
+  /** The check that undoes it in a few minutes, where there is one. */
+  readonly undo: string | null;
   readonly words: string;
 }
 
@@ -50,6 +53,7 @@ export function stepsFor(cause: CauseRow, ground: ProofGround): Step[] {
       did: one.did,
       effect: one.effect,
       together: one.together ?? 0,
+      undo: null,
       words: cause.repair.does,
     });
   }
@@ -57,9 +61,10 @@ export function stepsFor(cause: CauseRow, ground: ProofGround): Step[] {
     const row = actRow(result, cause.id);
     const check = model.checks.get(result.check);
     if (row === undefined || check === undefined) continue;
-    const { did, effect } = row;
+    const { did, effect, undo = null } = row;
     if (effect === "gone" && !pointsHere(cause, row.causes, ground)) continue;
-    out.push({ of: result.id, at: Date.parse(result.at), did, effect, together: 0, words: check.name });
+    const at = Date.parse(result.at);
+    out.push({ of: result.id, at, did, effect, together: 0, undo, words: check.name });
   }
   return out.sort((a, b) => a.at - b.at);
 }
@@ -142,10 +147,10 @@ export function proofOf(at: number, ground: ProofGround): Proof {
   const steps = stepsFor(cause, ground);
   const changing = new Set(steps.map((s) => s.of));
   const looks = agreeing(at, ground.evidence, changing).filter((one) => tellsApart(one, at, ground));
-  return fromSteps(cause, steps, looks, ground.model);
+  return fromSteps(cause, steps, looks);
 }
 
-function fromSteps(cause: CauseRow, steps: readonly Step[], looks: readonly Evidence[], model: Model): Proof {
+function fromSteps(cause: CauseRow, steps: readonly Step[], looks: readonly Evidence[]): Proof {
   const rests = [...steps.map((s) => s.of), ...looks.map((l) => l.of)];
   // A change that was undone and made again is one change: the first of the run counts.
   const lastReversal = steps.findLast((s) => s.did === "reversed");
@@ -175,7 +180,7 @@ function fromSteps(cause: CauseRow, steps: readonly Step[], looks: readonly Evid
         wouldProve: "",
       };
     }
-    return { ...base, state: "suspected", words: suspected(looks), wouldProve: howToShow(cause, model) };
+    return { ...base, state: "suspected", words: suspected(looks), wouldProve: cause.proof };
   }
   if (undone?.effect === "back") {
     const again = after.some((s) => s.did === "changed" && s.effect !== "stays" && s.at > undone.at);
@@ -204,6 +209,15 @@ function fromSteps(cause: CauseRow, steps: readonly Step[], looks: readonly Evid
       wouldProve: "Undo them one at a time, a trial after each.",
     };
   }
+  if (gone.undo !== null) {
+    const agreed = look === undefined ? "" : ` A check agrees: ${look.words}.`;
+    return {
+      ...base,
+      state: "shown",
+      words: `The fault went away with the change.${agreed}`,
+      wouldProve: "Change it back: the fault must come back with it. Then change it again.",
+    };
+  }
   if (look !== undefined) {
     return {
       ...base,
@@ -216,8 +230,7 @@ function fromSteps(cause: CauseRow, steps: readonly Step[], looks: readonly Evid
     ...base,
     state: "shown",
     words: "The fault went away when this was changed; nothing independent has confirmed it.",
-    wouldProve:
-      "Undo the change: the fault must come back. Then change it again. Or a second, independent check.",
+    wouldProve: cause.proof,
   };
 }
 
@@ -226,19 +239,4 @@ function suspected(looks: readonly Evidence[]): string {
   if (first === undefined) return "Nothing was measured at this place yet.";
   const both = second === undefined ? first.words : `${first.words}; ${second.words}`;
   return `Seen: ${both}. Nothing was changed yet.`;
-}
-
-/**
- * The change that would show it: a check that bypasses or moves this part alone where there is one, else the repair. A
- * booster that helps says that the supply is poor, not which part of it.
- */
-function howToShow(cause: CauseRow, model: Model): string {
-  const check = checkActs
-    .filter((a) => a.did === "changed" && a.effect === "gone")
-    .filter(({ causes }) => causes.length === 1 && (causes as readonly string[]).includes(cause.id))
-    .map((a): HandCheckRow | undefined => model.checks.get(a.check))
-    .find((c) => c !== undefined);
-  const act =
-    check === undefined ? cause.repair.does : check.name.charAt(0).toLowerCase() + check.name.slice(1);
-  return `Change one thing (${act}) and see the fault go; undo it and see it come back.`;
 }

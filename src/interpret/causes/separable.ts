@@ -52,7 +52,7 @@ function bestCheck(
 ): { best: string; apart: number } {
   let best = { best: "", apart: 0 };
   for (const check of model.checks.values()) {
-    if (!fits(check.only, where.v)) continue;
+    if (check.asks === true || !fits(check.only, where.v)) continue;
     if (check.for !== undefined && !check.for.includes(where.complaint)) continue;
     if (states.indexOf(check.state) > states.indexOf(able[where.complaint])) continue;
     const q = model.questions.get(checkQuestion(check.id));

@@ -28,6 +28,7 @@ export const causeRowSchema = z.strictObject({
     money: span,
     minutes: span,
   }),
+  proof: text,
   badGuess: z.strictObject({ money: least0, words: text }),
   intermittent: z.optional(z.literal(true)),
   only: z.optional(onlySchema),
@@ -43,6 +44,7 @@ const outcomeSchema = z.strictObject({
   from: z.optional(z.number()),
   to: z.optional(z.number()),
   normal: z.optional(z.literal(true)),
+  why: z.optional(text),
   often: z.optional(z.record(z.string(), probability)),
 });
 
@@ -59,6 +61,7 @@ export const handCheckRowSchema = z.strictObject({
   money: least0,
   caution: z.union([z.literal("none needed"), z.array(id).check(z.minLength(1))]),
   state: z.enum(states),
+  asks: z.optional(z.literal(true)),
   for: z.optional(z.array(z.enum(complaints)).check(z.minLength(1))),
   only: z.optional(onlySchema),
   reading: z.optional(

@@ -1,6 +1,20 @@
 /** The vocabulary of causes, hand checks and what speaks for what. Tables are written in these shapes. */
 
-export const complaints = ["no-start", "starts-and-dies", "rough", "lean", "rich", "not-charging"] as const;
+export const complaints = [
+  "no-start",
+  "starts-and-dies",
+  "rough",
+  "lean",
+  "rich",
+  "not-charging",
+  "cranks-slowly",
+  "hard-hot-start",
+  "no-power",
+  "surges",
+  "overcharges",
+  "lamp-on",
+  "no-answer",
+] as const;
 export type Complaint = (typeof complaints)[number];
 
 /** In plain words, for the sheet. */
@@ -11,6 +25,23 @@ export const complaintWords: Readonly<Record<Complaint, string>> = {
   lean: "runs lean",
   rich: "runs rich",
   "not-charging": "does not charge its battery",
+  "cranks-slowly": "cranks slowly",
+  "hard-hot-start": "starts badly when hot",
+  "no-power": "has no power",
+  surges: "surges or hunts",
+  overcharges: "overcharges its battery",
+  "lamp-on": "has its warning lamp on, and runs",
+  "no-answer": "no module answers the adapter",
+};
+
+/** A check that makes sense for a complaint makes sense for those like it. */
+export const akin: Readonly<Partial<Record<Complaint, readonly Complaint[]>>> = {
+  "cranks-slowly": ["no-start", "not-charging"],
+  "hard-hot-start": ["no-start", "starts-and-dies", "rich"],
+  "no-power": ["lean", "rough"],
+  surges: ["rough", "lean", "rich"],
+  overcharges: ["not-charging"],
+  "lamp-on": ["rough", "lean", "rich"],
 };
 
 /** What the engine must be able to do for a check: each state includes those before it. */
@@ -32,6 +63,13 @@ export const able: Readonly<Record<Complaint, State>> = {
   lean: "runs",
   rich: "runs",
   "not-charging": "runs",
+  "cranks-slowly": "turns",
+  "hard-hot-start": "runs",
+  "no-power": "runs",
+  surges: "runs",
+  overcharges: "runs",
+  "lamp-on": "runs",
+  "no-answer": "key",
 };
 
 /** Vehicles a row is for; every one when left out. A fact that nobody entered excludes nothing. */
@@ -63,6 +101,8 @@ export interface CauseRow {
     readonly minutes: Span;
   };
   /** Money that is gone when the repair was done and this was not it; the time is gone in any case. */
+  /** How it is proved in the trade: what is wrong at the part before, and right after. */
+  readonly proof: string;
   readonly badGuess: { readonly money: number; readonly words: string };
   /** Comes and goes by itself: touching anything nearby may make it vanish for a while. */
   readonly intermittent?: true;
@@ -83,6 +123,8 @@ export interface OutcomeRow<C extends string = string> {
   readonly to?: number;
   /** What a healthy vehicle shows in this respect. */
   readonly normal?: true;
+  /** Why a healthy outcome speaks for some cause all the same; without it none does. */
+  readonly why?: string;
   /** Left out for one outcome of each check: what is left of the others. */
   readonly often?: Often<C>;
 }
@@ -143,6 +185,8 @@ export interface HandCheckRow<C extends string = string> {
   readonly money: number;
   readonly caution: readonly string[] | "none needed";
   readonly state: State;
+  /** A question to whoever drives it: it turns the search, and parts no two causes by itself. */
+  readonly asks?: true;
   /** Complaints it makes sense for; every one when left out. */
   readonly for?: readonly Complaint[];
   readonly only?: Only;

@@ -2,7 +2,7 @@
 import { starts } from "./complaint.ts";
 import { gather, logOf, type Evidence, type Situation } from "./evidence.ts";
 import { hold, steadiness, type Held, type Mended, type Steadiness } from "./hypotheses.ts";
-import { actOf, buildModel, priorShares, type Model } from "./model.ts";
+import { actOf, buildModel, priorShares, seenQuestion, type Model } from "./model.ts";
 import {
   decide,
   possibleChecks,
@@ -14,8 +14,8 @@ import {
   type Skipped,
 } from "./next.ts";
 import { proofOf, type Proof, type ProofGround } from "./proof.ts";
-import type { Act, Log } from "./results.ts";
-import { checkActs } from "./tables/acts.ts";
+import type { Log } from "./results.ts";
+import { awayNow, standing, type Away } from "./away.ts";
 import { able, type State } from "./types.ts";
 
 export interface Considered {
@@ -111,8 +111,6 @@ function still(shares: Float64Array): Steadiness {
   };
 }
 
-const standing = (log: Log): readonly Act[] => log.acts.filter((a) => !a.withdrawn);
-
 /** Repairs that were made, are still in place, and left the fault there. */
 function triedBy(log: Log, model: Model): Set<string> {
   const out = new Set<string>();
@@ -138,55 +136,6 @@ function mendedBy(log: Log, model: Model): Mended[] {
   return out;
 }
 
-export interface Away {
-  /** The cause that was changed; null when a check changed something for several. */
-  readonly cause: string | null;
-  /** The check that changed it, and the one that undoes it. */
-  readonly check: string | null;
-  readonly undo: string | null;
-  /** It was undone, and the fault stayed away. */
-  readonly undone: boolean;
-}
-
-interface Change {
-  /** Milliseconds since 1970. */
-  readonly at: number;
-  readonly cause: string | null;
-  readonly check: string | null;
-  readonly did: Act["did"];
-  readonly effect: string;
-}
-
-/** Everything that left the vehicle changed, oldest first. Checks whose effect ends with them do not count. */
-function changesOf(log: Log): Change[] {
-  const acts = standing(log)
-    .filter((a) => a.effect !== "unclear")
-    .map((a) => ({ at: Date.parse(a.at), cause: a.cause, check: null, did: a.did, effect: a.effect }));
-  const checks = log.results.flatMap((r) => {
-    const row =
-      r.state === "used" ? checkActs.find((a) => a.check === r.check && a.outcome === r.outcome) : undefined;
-    if (row === undefined || (row.did === "changed" && row.undo === undefined)) return [];
-    return [{ at: Date.parse(r.at), cause: null, check: row.check, did: row.did, effect: row.effect }];
-  });
-  return [...acts, ...checks].sort((a, b) => a.at - b.at);
-}
-
-/** Whether a change had taken the fault away at that time: a recording from then shows the mended vehicle. */
-export function awayAt(log: Log, at: number): boolean {
-  const last = changesOf(log).findLast((c) => c.at <= at && c.effect !== "better");
-  return last !== undefined && (last.effect === "gone" || last.effect === "still-gone");
-}
-
-/** Whether the last change left the vehicle without its fault. */
-function awayNow(log: Log): Away | null {
-  const last = changesOf(log).at(-1);
-  if (last === undefined) return null;
-  const undo = checkActs.find((a) => a.check === last.check && a.effect === "gone")?.undo ?? null;
-  const { cause, check } = last;
-  if (last.effect === "gone") return { cause, check, undo, undone: false };
-  return last.effect === "still-gone" ? { cause, check, undo: null, undone: true } : null;
-}
-
 /** What the engine can do now, by the complaint and what was seen of its turning, the latest going first. */
 export function stateOf(situation: Situation, evidence: readonly Evidence[]): State {
   if (situation.complaints.some((c) => able[c] === "runs")) return "runs";
@@ -195,6 +144,9 @@ export function stateOf(situation: Situation, evidence: readonly Evidence[]): St
     .sort((a, b) => Date.parse(a.started) - Date.parse(b.started))
     .at(-1);
   if (last !== undefined && starts(last.findings)) return "runs";
+  // Nobody cranked it there, and it ran.
+  const seen = evidence.findLast((e) => e.question.id === seenQuestion);
+  if (last?.findings.cranks.length === 0 && seen?.question.outcomes[seen.outcome] === "ran") return "runs";
   let state: State = "turns";
   const told = evidence
     .filter((e) => e.source === "sign" || e.source === "check")

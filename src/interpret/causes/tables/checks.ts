@@ -1,6 +1,9 @@
 import { airChecks } from "./checks/air.ts";
 import { fuelChecks } from "./checks/fuel.ts";
+import { historyChecks } from "./checks/history.ts";
+import { linkChecks } from "./checks/link.ts";
 import { mechanicsChecks } from "./checks/mechanics.ts";
+import { moreChecks } from "./checks/more.ts";
 import { powerChecks } from "./checks/power.ts";
 import { sensorChecks } from "./checks/sensors.ts";
 import { sparkChecks } from "./checks/spark.ts";
@@ -20,6 +23,9 @@ export const handChecks = [
   ...mechanicsChecks,
   ...airChecks,
   ...sensorChecks,
+  ...moreChecks,
+  ...historyChecks,
+  ...linkChecks,
 ] as const;
 
 export type HandCheckId = (typeof handChecks)[number]["id"];

@@ -24,6 +24,8 @@ export const tools = {
   "jumper-wire": "fused jumper wire",
   helper: "a second person",
   jack: "jack and stands",
+  "gas-tester": "test fluid for combustion gas",
+  "other-vehicle": "another vehicle, or another adapter",
 } as const satisfies Record<string, string>;
 
 export type ToolId = keyof typeof tools;
