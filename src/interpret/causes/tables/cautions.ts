@@ -64,6 +64,18 @@ export const cautions = {
     text: "Clearing erases freeze frame, readiness and learned values: have them in a recording first.",
     source: "SAE J1979 service 04, from memory",
   },
+  "direct-injection": {
+    text: "Direct and piezo injectors: no pulse lamp, no unplugging while it runs, no line opened. They stand at high pressure and up to 100 V and more, and their driver dies.",
+    source: "common practice",
+  },
+  ratchet: {
+    text: "Ratchet or bar off the crankshaft before air goes in: the piston turns the engine, and the tool with it.",
+    source: "common practice",
+  },
+  smoke: {
+    text: "Smoke and propane burn: engine off or cold for smoke, no flame, no sparks, open air; shut the bottle first.",
+    source: "common practice",
+  },
   airbag: {
     text: "Supply off and 90 s wait before yellow connectors; no test lamp on them.",
     source: "service manual 2007; colour common practice",

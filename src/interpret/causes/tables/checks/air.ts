@@ -15,7 +15,7 @@ export const airChecks = [
     tools: ["smoke-machine"],
     minutes: 15,
     money: 1,
-    caution: "none needed",
+    caution: ["smoke"],
     state: "key",
     group: "air-leak",
     outcomes: [

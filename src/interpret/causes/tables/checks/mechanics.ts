@@ -123,7 +123,7 @@ export const mechanicsChecks = [
     minutesOpen: 20,
     opens: "plugs",
     money: 0,
-    caution: ["moving-parts", "hot"],
+    caution: ["moving-parts", "hot", "ratchet"],
     state: "key",
     for: ["no-start", "starts-and-dies", "rough"],
     reading: {

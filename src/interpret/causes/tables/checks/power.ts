@@ -401,8 +401,9 @@ export const powerChecks = [
       unit: "A",
       possible: [0, 1500],
       figure: "value",
-      source: "common practice: 80 to 250 A for petrol engines to 4 L; the manual's figure goes first",
+      source: "common practice: 80 to 250 A for petrol engines to 4 L; a diesel draws far more",
     },
+    only: { fuel: ["petrol", "ethanol", "gas", "other"] },
     group: "starter-current",
     outcomes: [
       {

@@ -9,7 +9,7 @@ export const sensorChecks = [
     id: "sensor-pressure",
     name: "Manifold sensor and its hose",
     steps: [
-      "Hose off at the sensor: it must read the outside air. Suck on it: it must fall.",
+      "Hose off at the sensor: it must read the outside air. A hand pump on it: it must fall.",
       "Hose whole and on its port?",
     ],
     tools: ["program"],
@@ -145,7 +145,7 @@ export const sensorChecks = [
     tools: ["program", "propane"],
     minutes: 8,
     money: 1,
-    caution: ["exhaust", "fuel-vapour"],
+    caution: ["exhaust", "fuel-vapour", "smoke"],
     state: "runs",
     for: ["rough", "lean", "rich"],
     only: petrol, // Provoked: whether it answers at all, however the mixture stood.

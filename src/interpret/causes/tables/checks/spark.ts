@@ -357,7 +357,7 @@ export const sparkChecks = [
     minutesOpen: 6,
     opens: "injector plugs",
     money: 0,
-    caution: ["exhaust", "catalyst", "cranking"],
+    caution: ["exhaust", "catalyst", "cranking", "direct-injection"],
     state: "runs",
     for: ["rough", "lean"],
     only: petrol,
