@@ -11,7 +11,7 @@ export interface ClearEvidence {
   readonly kept: Survey | null;
   /** How long ago it was told, milliseconds. */
   readonly ageMs: number;
-  /** The engine neither turns nor runs, as far as its speed and the supply tell. */
+  /** The engine neither turns nor runs: its speed was asked just now, and is none. Unknown is not at rest. */
   readonly atRest: boolean;
   readonly typed: string;
 }
@@ -33,7 +33,10 @@ export function consentToClear({ kept, ageMs, atRest, typed }: ClearEvidence): C
   if (!(ageMs >= 0 && ageMs <= keptForMs)) throw clearRefused("a survey that is too old");
   const missing = notKept(kept);
   if (missing !== null) throw clearRefused(missing);
-  if (!atRest) throw clearRefused("an engine that turns, or a starter that is waited for");
+  if (!atRest)
+    throw clearRefused(
+      "an engine that turns, or that does not tell its speed, or a starter that is waited for",
+    );
   if (!isSentence(typed, kept)) throw clearRefused("other words");
   const consent = new ClearConsent(typed.trim());
   unspent.add(consent);

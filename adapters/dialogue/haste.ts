@@ -35,18 +35,22 @@ class Times {
 
 export class Haste {
   readonly #adapter = new Times();
-  #vehicle = new Times();
+  /** With and without the number of replies that are waited for: some adapters print only when they have waited. */
+  #counted = new Times();
+  #uncounted = new Times();
   #protocol = "";
 
   /** True when the answer of this exchange came too soon to be its own. */
   take({ ask, first, end, err, answer }: Exchange): boolean {
     if (ask.startsWith("ATSP") && ask !== this.#protocol) {
-      this.#vehicle = new Times();
+      this.#counted = new Times();
+      this.#uncounted = new Times();
       this.#protocol = ask;
     }
     // A refusal comes at once, and the identity after its own time.
     if (first === null || end === null || err !== undefined || answer.length === 0 || takesLong.has(ask))
       return false;
-    return (ask.startsWith("AT") ? this.#adapter : this.#vehicle).isTooSoon(first);
+    if (ask.startsWith("AT")) return this.#adapter.isTooSoon(first);
+    return (ask.length % 2 === 1 ? this.#counted : this.#uncounted).isTooSoon(first);
   }
 }

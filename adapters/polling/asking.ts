@@ -81,8 +81,8 @@ export class Asking {
   clearCodes(typed: string): Promise<ClearOutcome> {
     const { line, clock, poller } = this.#parts;
     return this.#job(({ protocol }) => {
-      const atRest = poller.focus === "survey" && !poller.armed;
-      return this.#clearing.run({ line, protocol, now: clock.now(), atRest, typed });
+      const quiet = poller.focus === "survey" && !poller.armed;
+      return this.#clearing.run({ line, protocol, now: () => clock.now(), quiet, typed });
     });
   }
 

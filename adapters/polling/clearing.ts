@@ -5,6 +5,7 @@ import type { Survey } from "../../shared/survey.ts";
 import { consentToClear, type Exchange } from "../dialogue/index.ts";
 import { readReply } from "../framing/index.ts";
 import type { ProtocolId } from "../../shared/protocols.ts";
+import { hear } from "./heard.ts";
 import type { AdapterLine } from "./line.ts";
 
 export interface ClearOutcome {
@@ -23,8 +24,9 @@ interface Kept {
 export interface ClearNow {
   readonly line: AdapterLine;
   readonly protocol: ProtocolId;
-  readonly now: number;
-  readonly atRest: boolean;
+  readonly now: () => number;
+  /** Nothing was seen of an engine that turns, and cranking is not waited for. */
+  readonly quiet: boolean;
   readonly typed: string;
 }
 
@@ -49,12 +51,14 @@ export class Clearing {
    * Sends service 04 once. Rejects with `clear-refused` before anything is sent when something is missing; and with
    * the same code, saying so, when it was sent and no module said that it is done.
    */
-  async run({ line, protocol, now, atRest, typed }: ClearNow): Promise<ClearOutcome> {
+  async run({ line, protocol, now, quiet, typed }: ClearNow): Promise<ClearOutcome> {
+    // Whether the engine speed is read at all is the person's choice: so it is asked now.
+    const atRest = quiet && (await isAtRest(line, protocol));
     const kept = this.#kept;
     const same = kept !== null && line.sink === kept.sink;
     const consent = consentToClear({
       kept: same ? kept.survey : null,
-      ageMs: same ? now - kept.atMs : Number.POSITIVE_INFINITY,
+      ageMs: same ? now() - kept.atMs : Number.POSITIVE_INFINITY,
       atRest,
       typed,
     });
@@ -65,6 +69,17 @@ export class Clearing {
     await line.ask("ATRV");
     return outcomeOf(exchange, protocol);
   }
+}
+
+const speedPid = 0x0c;
+
+/** Each module that tells the engine speed says none. Where no module tells it, it is unknown, and that is not at rest. */
+async function isAtRest(line: AdapterLine, protocol: ProtocolId): Promise<boolean> {
+  const { answer } = await line.ask("010C");
+  const { answers } = hear(answer, [speedPid], protocol);
+  return (
+    answers.length > 0 && answers.every(({ data }) => data.length >= 2 && data.every((byte) => byte === 0))
+  );
 }
 
 function outcomeOf(exchange: Exchange, protocol: ProtocolId): ClearOutcome {

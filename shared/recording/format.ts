@@ -165,6 +165,9 @@ export function tellsNothing(event: RecordingEvent): boolean {
   return event.k === "link" && event.state === "closed";
 }
 
+/** Longest time in a recording, milliseconds: some months. What claims more is no reading of a vehicle. */
+export const longestMs = 1e10;
+
 /** Rounds a time to a microsecond, so that lines stay short. */
 export function roundMs(ms: number): number {
   return Math.round(ms * 1000) / 1000;

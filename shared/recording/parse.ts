@@ -8,6 +8,7 @@ import { jobFactsSchema, readableFacts } from "../vehicle.ts";
 import {
   formatName,
   linkStates,
+  longestMs,
   type AdapterIdentity,
   type Header,
   type RecordingEvent,
@@ -27,7 +28,8 @@ function isFields(value: unknown): value is Fields {
 
 const isText = (v: unknown): v is string => typeof v === "string";
 const isTime = (v: unknown): v is number => typeof v === "number" && Number.isFinite(v) && v >= 0;
-const isDelay = (v: unknown): v is number | null => v === null || isTime(v);
+const isMoment = (v: unknown): v is number => isTime(v) && v <= longestMs;
+const isDelay = (v: unknown): v is number | null => v === null || isMoment(v);
 const isTexts = (v: unknown): v is readonly string[] => Array.isArray(v) && v.every(isText);
 const optional =
   (check: (v: unknown) => boolean) =>
@@ -67,8 +69,8 @@ const shapes: Readonly<
   stray: [["text", "a text", isText]],
   mark: [
     ["id", "a text", isText],
-    ["at", "a time in ms", isTime],
-    ["until", "a time in ms", optional(isTime)],
+    ["at", "a time in ms", isMoment],
+    ["until", "a time in ms", optional(isMoment)],
     ["label", "a text", isText],
     ["removed", "true", optional((v) => v === true)],
   ],
@@ -93,6 +95,9 @@ const shapes: Readonly<
   end: [["sha256", "64 hexadecimal digits", (v) => isText(v) && /^[0-9a-f]{64}$/.test(v)]],
 };
 
+/** Kinds that make a recording longer. */
+const heardKinds: ReadonlySet<string> = new Set(["x", "s", "stray", "link"]);
+
 /** Reads one event line (without its line end). Never throws. */
 export function parseEvent(line: string): ParsedLine {
   let value: unknown;
@@ -107,6 +112,9 @@ export function parseEvent(line: string): ParsedLine {
   if (!isText(k)) return { kind: "wrong", reason: `expected k, an event kind, found ${brief(k)}` };
   const shape = Object.hasOwn(shapes, k) ? shapes[k] : undefined;
   if (shape === undefined) return { kind: "unknown", event: { ...value, t, k } };
+  // Marks and facts may be added years later; what was heard cannot have come then.
+  if (heardKinds.has(k) && !isMoment(t))
+    return { kind: "wrong", reason: `${k}: expected t to be at most ${longestMs} ms, found ${brief(t)}` };
   for (const [field, expected, check] of shape) {
     if (!check(value[field])) {
       return {

@@ -4,6 +4,7 @@
  * order, an escape, an exponent, a character beyond ASCII) is left to the reader that understands all of JSON.
  */
 import { asciiBytes, standsAt } from "../ascii.ts";
+import { longestMs } from "./format.ts";
 
 /** Most reply lines that are scanned. */
 const mostLines = 64;
@@ -154,7 +155,7 @@ export class ExchangeScan {
     if (whole + decimals > mostDigits || code === letterE || code === capitalE) return false;
     this.#number = decimals === 0 ? value : value / (powers[decimals] ?? Number.NaN);
     this.#at = at;
-    return true;
+    return this.#number <= longestMs;
   }
 }
 

@@ -15,6 +15,7 @@ import { serveCommand } from "./commands/serve.ts";
 import { surveyCommand } from "./commands/survey.ts";
 import { verifyCommand } from "./commands/verify.ts";
 import { writerName } from "./version.ts";
+import { plain } from "./plain.ts";
 
 /** What a command ends with. A command that says nothing ended well. */
 export interface Outcome {
@@ -61,7 +62,7 @@ export async function main(args: readonly string[]): Promise<number> {
     await program.parseAsync([...args], { from: "user" });
   } catch (error) {
     if (error instanceof CommanderError) return error.exitCode === 0 ? 0 : wrongUse;
-    process.stderr.write(`crankside: ${messageOf(error)}\n`);
+    process.stderr.write(plain(`crankside: ${messageOf(error)}\n`));
     return isCranksideError(error, "wrong-use") || isCranksideError(error, "wrong-address") ? wrongUse : 1;
   }
   return outcome.status;

@@ -50,7 +50,7 @@ export async function record(options: RecordOptions): Promise<Recorder> {
       found: addressText(address),
     });
   }
-  const letGo = holdAdapter(address, clock);
+  const letGo = await holdAdapter(address, clock);
   const hook = hookUp(address, { clock, ...(options.seed === undefined ? {} : { seed: options.seed }) });
   const reading = new Reading(options.out ?? "memory");
   const zeroMs = clock.now();

@@ -6,11 +6,9 @@ import { addressText, parseAddress } from "../../shared/address.ts";
 import type { DefinedParameter } from "../../shared/defined.ts";
 import { CranksideError } from "../../shared/errors.ts";
 import type { Lan, PageRequest, PortInfo, ServerMessage, Status } from "../../shared/messages.ts";
-import type { FactsEvent, MarkEvent } from "../../shared/recording/format.ts";
 import type { JobFacts } from "../../shared/vehicle.ts";
-import { addToRecording } from "../recorder/add.ts";
-import { recordingPath, type Folders } from "./folders.ts";
-import { given } from "./given.ts";
+import { Additions, eventOf, type AdditionMaker } from "./additions.ts";
+import type { Folders } from "./folders.ts";
 import { holdAdapter } from "./holds.ts";
 import { hookUp, type Asked, type HookOptions } from "./hookup.ts";
 import { JobNotes } from "./jobNotes.ts";
@@ -56,6 +54,7 @@ export class Desk {
   #failure: unknown = null;
   #asked: Pick<Asked, "channels" | "pinned"> = { channels: [], pinned: [] };
   readonly #visitors: Visitors;
+  readonly #additions: Additions;
   #folders: Folders;
   #letAdapterGo: () => void = () => undefined;
   #lan: LanState | null = null;
@@ -68,6 +67,7 @@ export class Desk {
   constructor(options: DeskOptions) {
     this.#options = options;
     this.#folders = options.folders;
+    this.#additions = new Additions(() => this.#folders, options.clock);
     const notes = new JobNotes(options.clock);
     this.#visitors = new Visitors({
       clock: options.clock,
@@ -154,8 +154,19 @@ export class Desk {
     // Whoever gives up must not wait for the search through all protocols that is given up.
     if (request.type === "disconnect" || request.type === "connect") this.#giveUp();
     if (request.type === "stop") await this.#lastQuestions.ask(this.#live === null ? null : this.#session);
-    await this.#inTurn(() => this.#do(request));
+    // What is added to a file that is not the live one waits for nothing that is live, and nothing live for it.
+    const addition = this.#additionOf(request);
+    if (addition !== null) await this.#additions.add(addition.file, addition.event, visitor.role);
+    else await this.#inTurn(() => this.#do(request));
     return {};
+  }
+
+  /** A mark or facts for a finished recording; null for anything else. */
+  #additionOf(request: PageRequest): { readonly file: string; readonly event: AdditionMaker } | null {
+    if (request.type !== "mark" && request.type !== "facts") return null;
+    const { recording: file } = request;
+    if (file === null || file === this.#live?.status?.file) return null;
+    return { file, event: eventOf(request) };
   }
 
   /** Looking asks the system and takes its time: whoever asks meanwhile gets the same answer. */
@@ -236,15 +247,8 @@ export class Desk {
         this.#tellStatus();
         return;
       case "mark":
-        return this.#add(
-          request.recording,
-          (t) => ({ k: "mark", t, ...given(request.mark) }) satisfies MarkEvent,
-        );
       case "facts":
-        return this.#add(
-          request.recording,
-          (t) => ({ k: "facts", t, facts: request.facts }) satisfies FactsEvent,
-        );
+        return this.#add(request.recording, eventOf(request));
       case "bench":
         if (this.#bench === null) throw new CranksideError("wrong-use", "no bench vehicle is connected");
         this.#bench.act(request.act);
@@ -270,7 +274,7 @@ export class Desk {
     const { clock, defined = [], survey = false } = this.#options;
     await this.#disconnect();
     this.#failure = null;
-    const letGo = holdAdapter(address, clock);
+    const letGo = await holdAdapter(address, clock);
     this.#letAdapterGo = letGo;
     this.#address = addressText(address);
     try {
@@ -368,22 +372,13 @@ export class Desk {
     this.#visitors.tellAll(this.#hello());
   }
 
-  /** Adds to the live recording, or behind the end of a finished one. */
-  async #add(file: string | null, event: (t: number) => MarkEvent | FactsEvent): Promise<void> {
-    if (file === null || file === this.#live?.status?.file) {
-      if (this.#live === null) throw new CranksideError("wrong-use", "nothing is being recorded");
-      const { sink } = this.#live;
-      sink.append(event(this.#options.clock.now() - sink.zeroMs));
-      return;
-    }
-    const { path, bundled } = recordingPath(this.#folders, file);
-    if (bundled) {
-      throw new CranksideError("file-unwritable", "the samples that ship with the program are not added to", {
-        found: file,
-      });
-    }
-    const wallMs = this.#options.clock.wall();
-    await addToRecording(path, (startedMs) => [event(Math.max(0, wallMs - startedMs))], { wallMs });
+  /** Adds to the live recording; one that ended meanwhile is a finished one. */
+  async #add(file: string | null, event: AdditionMaker): Promise<void> {
+    const live = this.#live;
+    if (live !== null && (file === null || file === live.status?.file))
+      live.sink.append(event(this.#options.clock.now() - live.sink.zeroMs));
+    else if (file === null) throw new CranksideError("wrong-use", "nothing is being recorded");
+    else await this.#additions.add(file, event, "full");
   }
 
   #tellStatus(): void {

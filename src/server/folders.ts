@@ -55,7 +55,8 @@ export function staysInside(folder: string, path: string): boolean {
     return realpathSync(path).startsWith(realpathSync(folder) + sep);
   } catch (error) {
     if (isSystemError(error, "ENOENT")) return true;
-    if (isSystemError(error)) return false;
+    // A name that the system does not even look up leads nowhere that is meant.
+    if (isSystemError(error) || (error instanceof TypeError && path.includes("\0"))) return false;
     throw error;
   }
 }

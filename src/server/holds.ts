@@ -3,6 +3,7 @@
  * not at all: so each program of ours leaves a note where the others look.
  */
 import { createHash } from "node:crypto";
+import { lookup } from "node:dns/promises";
 import { linkSync, mkdirSync, realpathSync, rmSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { addressText, type Address } from "../../shared/address.ts";
@@ -18,9 +19,16 @@ const ours = new Set<string>();
  * Takes the adapter for this program; returns what lets it go. Throws `link-held` while another program that is
  * alive has it. A bench vehicle is everybody's own; a device of a page is held by that page's program alone.
  */
-export function holdAdapter(address: Address, clock: Clock, folder = notesFolder()): () => void {
+export async function holdAdapter(
+  address: Address,
+  clock: Clock,
+  folder = notesFolder(),
+): Promise<() => void> {
   if (address.kind === "bench" || address.kind === "browser") return () => undefined;
-  const name = createHash("sha256").update(thing(address)).digest("hex").slice(0, 24);
+  const name = createHash("sha256")
+    .update(await thing(address))
+    .digest("hex")
+    .slice(0, 24);
   const file = join(folder, `${name}.json`);
   const adapter = addressText(address);
   mkdirSync(folder, { recursive: true, mode: 0o700 });
@@ -38,13 +46,24 @@ export function holdAdapter(address: Address, clock: Clock, folder = notesFolder
 }
 
 /** What can only be held once: a device by its true path, whatever baud rate or name it is opened with. */
-function thing(address: Exclude<Address, { kind: "bench" | "browser" }>): string {
-  if (address.kind === "tcp") return `tcp:${address.host.toLowerCase()}:${address.port}`;
+async function thing(address: Exclude<Address, { kind: "bench" | "browser" }>): Promise<string> {
+  if (address.kind === "tcp") return `tcp:${await resolved(address.host)}:${address.port}`;
   try {
     return `serial:${realpathSync(address.path)}`;
   } catch (error) {
     if (!isSystemError(error)) throw error;
     return `serial:${address.path}`;
+  }
+}
+
+/** The address behind a name; this machine has one, whatever it is called. A name that leads nowhere stays itself. */
+async function resolved(host: string): Promise<string> {
+  try {
+    const { address } = await lookup(host);
+    return /^127\.|^::1$|^::ffff:127\./.test(address) ? "this machine" : address;
+  } catch (error) {
+    if (!isSystemError(error)) throw error;
+    return host.toLowerCase();
   }
 }
 

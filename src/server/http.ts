@@ -53,12 +53,14 @@ export function requestListener({
   imports,
 }: HttpOptions): RequestListener {
   const page = existsSync(pageFolder) ? sirv(pageFolder, { etag: true }) : null;
-  return (request, response) => {
+  const answer: RequestListener = (request, response) => {
     for (const [name, value] of Object.entries(securityHeaders)) response.setHeader(name, value);
     if (!door.isOurName(request.headers.host))
       return refuse(response, 421, "this is not served under that name");
     const url = urlOf(request.url);
-    if (url === null) return refuse(response, 400, "this is no address");
+    // No name has a NUL in it, and the system throws at one. Jobs tell it with their own code.
+    const named = url === null || url.pathname.startsWith("/api/jobs") ? "" : url.pathname + url.search;
+    if (url === null || /%00/.test(named)) return refuse(response, 400, "this is no address");
     if (isFromElsewhere(request) && !isOpening(request))
       return refuse(response, 403, "another site's page has no business here");
     if (extra?.(request, response, url) === true) return;
@@ -72,6 +74,15 @@ export function requestListener({
       return void sendRecording(request, response, { url, desk });
     if (page === null) return refuse(response, 503, "the page is not built: run npm run build");
     page(request, response, () => refuse(response, 404, "there is nothing at this address"));
+  };
+  // Whatever one request does, the recording and everybody else go on.
+  return (request, response) => {
+    try {
+      answer(request, response);
+    } catch (error) {
+      if (response.headersSent) response.destroy();
+      else refuse(response, 500, messageOf(error));
+    }
   };
 }
 

@@ -24,6 +24,10 @@ const mostWrong = 5;
 /** Codes that may be tried: so many at once, refilled at so many a second. */
 const tryBurst = 10;
 const triesASecond = 0.2;
+/** Addresses whose tries are counted. */
+const mostAddresses = 512;
+/** A code that wrong ones changed is good for so much longer, milliseconds: somebody may be typing it. */
+const stillGoodMs = 60_000;
 /** Devices that were let in. */
 const mostGuests = 8;
 const longestBody = 200;
@@ -42,15 +46,16 @@ export interface LanOptions {
 export class LanDoor implements Door {
   readonly role = "mark" as const;
   readonly #options: LanOptions;
-  readonly #tries: Bucket;
+  /** By the address that they come from: a neighbour's wrong codes keep nobody else out. */
+  readonly #tries = new Map<string, Bucket>();
   /** Digests of what the guests' browsers keep; in memory only. */
   #tokens: Buffer[] = [];
   #code = newCode();
   #wrong = 0;
+  #before = { code: "", untilMs: 0 };
 
   constructor(options: LanOptions) {
     this.#options = options;
-    this.#tries = new Bucket(tryBurst, triesASecond, options.clock.now());
   }
 
   get url(): string {
@@ -134,16 +139,38 @@ export class LanDoor implements Door {
       if (body.length > longestBody) request.destroy();
     });
     request.on("error", () => response.destroy());
-    request.on("end", () => this.#answer(body, response));
+    request.on("end", () => this.#answer(body, response, request.socket.remoteAddress ?? ""));
   }
 
-  #answer(typed: string, response: ServerResponse): void {
-    if (!this.#tries.take(this.#options.clock.now()))
-      return refuse(response, 429, "too many codes were tried; wait a little");
+  #mayTry(from: string): boolean {
+    const now = this.#options.clock.now();
+    const bucket = this.#tries.get(from) ?? new Bucket(tryBurst, triesASecond, now);
+    this.#tries.delete(from);
+    this.#tries.set(from, bucket);
+    const [oldest] = this.#tries.keys();
+    if (this.#tries.size > mostAddresses && oldest !== undefined) this.#tries.delete(oldest);
+    return bucket.take(now);
+  }
+
+  /** The code that stands on the laptop; or, a while longer, the one that somebody's wrong codes changed. */
+  #isCode(code: string): boolean {
+    const digest = digestOf(code);
+    const isNow = timingSafeEqual(digest, digestOf(this.#code));
+    const { code: before, untilMs } = this.#before;
+    const wasJustNow = before !== "" && timingSafeEqual(digest, digestOf(before));
+    return isNow || (wasJustNow && this.#options.clock.now() < untilMs);
+  }
+
+  #answer(typed: string, response: ServerResponse, from: string): void {
+    if (!this.#mayTry(from)) return refuse(response, 429, "too many codes were tried; wait a little");
     const code = typed.toUpperCase().replace(/[^A-Z0-9]/g, "");
-    if (!timingSafeEqual(digestOf(code), digestOf(this.#code))) {
+    if (!this.#isCode(code)) {
       this.#wrong += 1;
-      if (this.#wrong >= mostWrong) this.#renew();
+      if (this.#wrong >= mostWrong) {
+        const before = { code: this.#code, untilMs: this.#options.clock.now() + stillGoodMs };
+        this.#renew();
+        this.#before = before;
+      }
       return refuse(response, 403, "that is not the code; look at the laptop, it may have changed");
     }
     this.#renew();
@@ -155,6 +182,7 @@ export class LanDoor implements Door {
   }
 
   #renew(): void {
+    this.#before = { code: "", untilMs: 0 };
     this.#code = newCode();
     this.#wrong = 0;
     this.#options.onChange();

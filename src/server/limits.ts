@@ -4,6 +4,10 @@
 export const longestRequest = 64 * 1024;
 /** Pages at once. */
 export const mostSockets = 24;
+/** Of these for devices of the network: the rest is kept back for this machine. */
+export const mostGuestSockets = 12;
+/** Additions to one finished recording that wait; for a device of the network. */
+export const mostGuestAdditions = 8;
 /** Sockets that carry an adapter. */
 export const mostCarriers = 4;
 /** Requests of one page: so many at once, refilled at so many a second. */

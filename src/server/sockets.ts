@@ -20,6 +20,8 @@ export class Sockets {
   readonly #sockets = new WebSocketServer({ noServer: true, maxPayload: limits.longestRequest });
   /** Answered the last ping. */
   readonly #alive = new WeakSet<WebSocket>();
+  /** Of devices of the network. */
+  readonly #guests = new Set<WebSocket>();
   #cancelPing: (() => void) | null = null;
 
   /** The clock is the real one: it measures what sockets do, whatever the desk's clock is. */
@@ -46,7 +48,10 @@ export class Sockets {
         if (this.#carry.full) return refuse("503 Service Unavailable");
         return this.#carry.take(request, socket, head);
       }
-      if (this.#sockets.clients.size >= limits.mostSockets) return refuse("503 Service Unavailable");
+      const isGuest = door.role !== "full";
+      const full = this.#sockets.clients.size >= limits.mostSockets;
+      if (full || (isGuest && this.#guests.size >= limits.mostGuestSockets))
+        return refuse("503 Service Unavailable");
       this.#sockets.handleUpgrade(request, socket, head, (ws) => this.#welcome(ws, door));
     });
   }
@@ -68,7 +73,11 @@ export class Sockets {
     this.#alive.add(ws);
     ws.on("pong", () => this.#alive.add(ws));
     ws.on("error", () => ws.terminate());
-    ws.on("close", () => this.#desk.go(visitor));
+    if (door.role !== "full") this.#guests.add(ws);
+    ws.on("close", () => {
+      this.#guests.delete(ws);
+      this.#desk.go(visitor);
+    });
     ws.on("message", (data, isBinary) => {
       if (!asked.take(isBinary ? "" : textOf(data))) ws.terminate();
     });

@@ -83,7 +83,9 @@ function seconds(t: number): string {
  * they are. Source: OWASP, "CSV Injection".
  */
 export function textCell(text: string): string {
-  return /^[=+\-@\t\r\n＝＋－＠]/.test(text) ? `'${text}` : text;
+  // Shown in a terminal, a control character would be obeyed.
+  const shown = text.replace(/[\u0000-\u0008\u000b\u000c\u000e-\u001f\u007f-\u009f]/g, "\ufffd");
+  return /^[=+\-@\t\r\n＝＋－＠]/.test(shown) ? `'${shown}` : shown;
 }
 
 export function csvLine(cells: readonly string[]): string {

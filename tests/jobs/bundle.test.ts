@@ -318,3 +318,52 @@ test("a good bundle with any byte changed opens as the same job or is refused wi
   expect([...codes].filter((code) => !/^(no error|bundle-|job-|photo-|newer-)/.test(code))).toEqual([]);
   expect(codes.has("bundle-altered")).toBe(true);
 }, 120_000);
+
+test("a photo in a bundle loses what is not picture, and the job names it by its new sum", async () => {
+  const marker = (text: string): number[] => [0xff, 0xfe, 0, text.length + 2, ...Buffer.from(text, "latin1")];
+  const bare = [
+    ...[0xff, 0xdb, 0, 67, 0, ...new Array<number>(64).fill(1)],
+    ...[0xff, 0xc0, 0, 11, 8, 0, 1, 0, 1, 1, 1, 0x11, 0],
+    ...[0, 0x10].flatMap((kind) => [0xff, 0xc4, 0, 20, kind, 1, ...new Array<number>(15).fill(0), 0]),
+    ...[0xff, 0xda, 0, 8, 1, 1, 0, 0, 63, 0, 0x3f, 0xff, 0x00, 0x12],
+  ];
+  const content = Buffer.from([
+    0xff,
+    0xd8,
+    ...marker("SECRETPLACE"),
+    ...bare,
+    0xff,
+    0xd9,
+    ...Buffer.from("BEHIND"),
+  ]);
+  const sha256 = createHash("sha256").update(content).digest("hex");
+  const file = `${sha256.slice(0, 16)}.jpg`;
+  const { id } = await store.create("van");
+  await store.change(id, [
+    {
+      path: ["photos", "a"],
+      after: {
+        order: 1,
+        section: "checks",
+        file,
+        type: "image/jpeg",
+        width: 1,
+        height: 1,
+        bytes: content.length,
+        sha256,
+        caption: "",
+      },
+    },
+  ]);
+  const text = Buffer.from(jobText(await store.read(id)));
+  const path = join(folder.path, "photo.zip");
+  writeFileSync(path, withManifest({ name: "job.json", content: text }, { name: `photos/${file}`, content }));
+  const opened = await openBundle(other, path);
+  const [kept] = Object.values(opened.job.photos);
+  expect(kept?.sha256).not.toBe(sha256);
+  const folderOf = join(other.folder(opened.job.id), "photos");
+  expect(readdirSync(folderOf)).toEqual([kept?.file]);
+  const bytes = readFileSync(join(folderOf, kept?.file ?? ""));
+  expect(bytes.includes("SECRETPLACE") || bytes.includes("BEHIND")).toBe(false);
+  expect(createHash("sha256").update(bytes).digest("hex")).toBe(kept?.sha256);
+});

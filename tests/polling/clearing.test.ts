@@ -139,6 +139,22 @@ describe("nothing is sent", () => {
       },
     ],
     [
+      "with an engine that runs, whose speed nobody reads",
+      async (all) => {
+        all.session.setChannels(["load"]);
+        await survey(all);
+        all.peer.modules = [{ ...faulty, replies: { ...faulty.replies, "010C": "410C0C80" } }, twin];
+      },
+    ],
+    [
+      "with an engine whose speed no module tells",
+      async (all) => {
+        await survey(all);
+        const replies = Object.entries(faulty.replies).filter(([request]) => request !== "010C");
+        all.peer.modules = [{ ...faulty, replies: Object.fromEntries(replies) }];
+      },
+    ],
+    [
       "when the link was lost meanwhile",
       async (all) => {
         await survey(all);

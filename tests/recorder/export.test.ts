@@ -118,7 +118,7 @@ test("an existing file is not written over, and wrong spacings are refused", asy
   for (const everyMs of [0, -5, Number.NaN, 0.5]) {
     await expect(exportCsv(file(recording), { everyMs })).rejects.toMatchObject({ code: "wrong-use" });
   }
-  const long = file(`${headerText}{"t":1e12,"k":"s","ch":"coolant","v":1,"u":"°C"}\n`);
+  const long = file(`${headerText}{"t":9999999999,"k":"s","ch":"coolant","v":1,"u":"°C"}\n`);
   await expect(exportCsv(long, { everyMs: 1 })).rejects.toMatchObject({ code: "wrong-use" });
   await expect(exportCsv(file("no recording"))).rejects.toMatchObject({ code: "not-a-recording" });
 });

@@ -167,3 +167,18 @@ test("the message says where", () => {
     expect.objectContaining({ context: expect.objectContaining({ where: "/some/file" }) as object }),
   );
 });
+
+test("a time beyond some months is no reading of a vehicle; a mark may be added years later", () => {
+  const lines = [
+    '{"t":1e300,"k":"x","ask":"ATRV","lines":[],"first":null,"end":null}',
+    '{"t":1000000000000,"k":"x","ask":"ATRV","lines":[],"first":null,"end":null}',
+    '{"t":1,"k":"x","ask":"ATRV","lines":[],"first":1e300,"end":null}',
+    '{"t":1,"k":"x","ask":"ATRV","lines":[],"first":1,"end":1e12}',
+    '{"t":1e12,"k":"s","ch":"load","v":1,"u":"%"}',
+    '{"t":1e12,"k":"link","state":"opened"}',
+    '{"t":1,"k":"mark","id":"a","at":1e300,"label":"x"}',
+  ];
+  for (const line of lines) expect(parseEvent(line).kind, line).toBe("wrong");
+  expect(parseEvent('{"t":1e12,"k":"mark","id":"a","at":1,"label":"x"}').kind).toBe("event");
+  expect(parseEvent('{"t":9999999999,"k":"s","ch":"load","v":1,"u":"%"}').kind).toBe("event");
+});

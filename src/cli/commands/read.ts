@@ -10,6 +10,7 @@ import { complaints, complaintWords, type Complaint } from "../../interpret/caus
 import { findingsText, interpret, type Findings } from "../../interpret/index.ts";
 import { Reading } from "../../reading/index.ts";
 import { readRecording } from "../../recorder/read.ts";
+import { plain } from "../plain.ts";
 import { Progress } from "../progress.ts";
 
 interface ReadOptions {
@@ -66,21 +67,25 @@ async function read(file: string, options: ReadOptions): Promise<void> {
   await readRecording(file, reading.sink, { onProgress: (bytes) => progress.show(`${bytes} bytes`) });
   progress.end("");
   for (const notice of reading.notices) {
-    process.stderr.write(`notice: ${notice.line === 0 ? "" : `line ${notice.line}: `}${notice.text}\n`);
+    process.stderr.write(
+      plain(`notice: ${notice.line === 0 ? "" : `line ${notice.line}: `}${notice.text}\n`),
+    );
   }
   const findings = interpret(reading, facts);
   const advice =
     options.next === true ? adviceOn(file, { reading, findings, facts }, options.complaint) : null;
   if (options.json === true) {
-    process.stdout.write(`${JSON.stringify(advice ?? findings, null, 2)}\n`);
+    process.stdout.write(plain(`${JSON.stringify(advice ?? findings, null, 2)}\n`));
     return;
   }
   const head = `${file}${reading.invented ? "\nbench vehicle, invented data" : ""}\n\n`;
   process.stdout.write(
-    head +
-      (advice === null
-        ? findingsText(findings, options.us === true ? "us" : "metric", options.all === true)
-        : adviceText(advice)),
+    plain(
+      head +
+        (advice === null
+          ? findingsText(findings, options.us === true ? "us" : "metric", options.all === true)
+          : adviceText(advice)),
+    ),
   );
 }
 

@@ -14,7 +14,8 @@ import { cleanPhoto } from "../../sheet/photo/photo.ts";
 import { jobText, readJob, type JobDocument } from "../../sheet/job.ts";
 import { systemCode, unreadable, unwritable } from "../problems.ts";
 import { isAllowedName, readManifest, type Manifest } from "./manifest.ts";
-import type { JobStore } from "./store.ts";
+import type { KeptPhoto } from "../../../shared/jobMessages.ts";
+import { keptPhoto, type JobStore } from "./store.ts";
 import { syncFolder, writeWhole } from "./write.ts";
 
 export const bundleLimits = {
@@ -232,11 +233,9 @@ async function finish(
   where: string,
 ): Promise<JobDocument> {
   const job = readJob(await readFile(join(staging, "job.json"), "utf8"), `${where}, job.json`);
-  for (const { name } of manifest.files) {
-    if (name.startsWith("photos/")) cleanPhoto(await readFile(join(staging, name)));
-  }
+  const cleaned = await cleanedPhotos(staging, job, manifest);
   const id = await store.claim(job.id);
-  const own: JobDocument = { ...job, id };
+  const own: JobDocument = { ...cleaned, id };
   try {
     await writeWhole(join(staging, "job.json"), jobText(own));
     // In place of the empty folder that was just claimed; not every system renames over one.
@@ -247,4 +246,27 @@ async function finish(
     throw error instanceof CranksideError ? error : unwritable(store.folder(id), error);
   }
   return own;
+}
+
+/**
+ * What a photo carries beside its picture (position, camera, comments, what hangs behind its end) is not let in. One that
+ * had any is another file then, and the job names it by its new sum.
+ */
+async function cleanedPhotos(staging: string, job: JobDocument, manifest: Manifest): Promise<JobDocument> {
+  const renamed = new Map<string, KeptPhoto>();
+  for (const { name } of manifest.files) {
+    if (!name.startsWith("photos/")) continue;
+    const bytes = await readFile(join(staging, name));
+    const photo = cleanPhoto(bytes);
+    if (Buffer.from(photo.bytes).equals(bytes)) continue;
+    const kept = keptPhoto(photo);
+    await writeWhole(join(staging, "photos", kept.file), photo.bytes);
+    await rm(join(staging, name));
+    renamed.set(name.slice("photos/".length), kept);
+  }
+  if (renamed.size === 0) return job;
+  const photos = Object.fromEntries(
+    Object.entries(job.photos).map(([id, photo]) => [id, { ...photo, ...renamed.get(photo.file) }]),
+  );
+  return { ...job, photos };
 }

@@ -11,7 +11,7 @@ import { CranksideError, isCranksideError, messageOf } from "../../../shared/err
 import type { JobEntry, KeptPhoto } from "../../../shared/jobMessages.ts";
 import { applyChanges, type Change, type Merged } from "../../sheet/change.ts";
 import { jobId, jobText, newJob, readJob, type JobDocument } from "../../sheet/job.ts";
-import { cleanPhoto } from "../../sheet/photo/photo.ts";
+import { cleanPhoto, type CleanPhoto } from "../../sheet/photo/photo.ts";
 import { isBeingRecorded } from "../writer.ts";
 import { fileStamp, isoWithZone, slug } from "../names.ts";
 import { systemCode, unreadable, unwritable } from "../problems.ts";
@@ -158,17 +158,15 @@ export class JobStore {
   async addPhoto(id: string, bytes: Uint8Array): Promise<KeptPhoto> {
     await this.read(id);
     const photo = cleanPhoto(bytes);
-    const sha256 = createHash("sha256").update(photo.bytes).digest("hex");
-    const file = `${sha256.slice(0, 16)}.${endings[photo.type]}`;
+    const kept = keptPhoto(photo);
     const folder = join(this.folder(id), "photos");
     try {
       await mkdir(folder, { recursive: true });
     } catch (error) {
       throw unwritable(folder, error);
     }
-    await writeWhole(join(folder, file), photo.bytes);
-    const { type, width, height } = photo;
-    return { file, type, width, height, bytes: photo.bytes.length, sha256 };
+    await writeWhole(join(folder, kept.file), photo.bytes);
+    return kept;
   }
 
   photoPath(id: string, file: string): string {
@@ -284,4 +282,17 @@ export class JobStore {
       await rm(lock, { force: true });
     }
   }
+}
+
+/** How a cleaned photo is kept: its name is its sum. */
+export function keptPhoto({ type, width, height, bytes }: CleanPhoto): KeptPhoto {
+  const sha256 = createHash("sha256").update(bytes).digest("hex");
+  return {
+    file: `${sha256.slice(0, 16)}.${endings[type]}`,
+    type,
+    width,
+    height,
+    bytes: bytes.length,
+    sha256,
+  };
 }
