@@ -34,6 +34,7 @@ export interface Change {
 const groups: Readonly<Record<string, ReadonlySet<string>>> = {
   who: new Set(Object.keys(whoSchema.shape)),
   vehicle: new Set(Object.keys(vehicleFactsSchema.shape)),
+  unsaid: new Set(Object.keys(vehicleFactsSchema.shape)),
   texts: new Set(sections),
   leftOut: new Set(sections),
   advice: new Set(Object.keys(choicesSchema.shape)),

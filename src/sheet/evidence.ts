@@ -30,9 +30,8 @@ export interface Sources {
   photo(id: string): Uint8Array | null;
 }
 
-/** A recording that was read, by the vehicle facts of its job, with those of the recording where the job says nothing. */
-export function sourceFrom(reading: Reading, facts: VehicleFacts): Source {
-  const vehicle = { ...reading.facts.vehicle, ...facts };
+/** A recording that was read, by these facts of its vehicle. */
+export function sourceFrom(reading: Reading, vehicle: VehicleFacts): Source {
   const idle = vehicle.idleRpm === undefined ? {} : { idleRpm: vehicle.idleRpm };
   return {
     reading,

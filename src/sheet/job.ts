@@ -196,6 +196,8 @@ export const jobSchema = z.object({
   /** Who is concerned. The plate identifies a person too. */
   who: whoSchema,
   vehicle: vehicleFactsSchema,
+  /** Facts that the job leaves open although its recordings say something: they were wiped out. */
+  unsaid: z.optional(z.record(text(60), z.boolean())),
   /** Where the VIN is from. */
   vinFrom: z.nullable(z.enum(["read", "typed"])),
   /** The person's own words in each part. */

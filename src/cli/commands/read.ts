@@ -1,4 +1,5 @@
 import { readFileSync } from "node:fs";
+import { basename } from "node:path";
 import { Option, type Command } from "commander";
 import { CranksideError, messageOf } from "../../../shared/errors.ts";
 import { writtenFactsSchema, type VehicleFacts } from "../../../shared/vehicle.ts";
@@ -9,6 +10,7 @@ import { complaintsInWords, complaintsOf } from "../../interpret/causes/complain
 import { complaints, complaintWords, type Complaint } from "../../interpret/causes/types.ts";
 import { findingsText, interpret, type Findings } from "../../interpret/index.ts";
 import { Reading } from "../../reading/index.ts";
+import { effectiveFacts } from "../../sheet/effectiveFacts.ts";
 import { readRecording } from "../../recorder/read.ts";
 import { plain } from "../plain.ts";
 import { Progress } from "../progress.ts";
@@ -45,7 +47,7 @@ export function readCommand(program: Command): void {
     .description("say what a recording shows: what looks wrong, how much, against which range")
     .argument("<file>", "a recording")
     .option("--json", "as JSON (src/interpret/FINDINGS.md describes it)")
-    .option("--vehicle <facts>", "vehicle facts, JSON, in place of those in the recording")
+    .option("--vehicle <facts>", "vehicle facts, JSON; each stands in place of the recording's own")
     .option("--us", "US units in the text")
     .option("--all", "with what is within its range, too")
     .option("--next", "which causes are likely, and the check that is worth doing next")
@@ -61,7 +63,7 @@ export function readCommand(program: Command): void {
 }
 
 async function read(file: string, options: ReadOptions): Promise<void> {
-  const facts = options.vehicle === undefined ? undefined : readFacts(options.vehicle);
+  const given = options.vehicle === undefined ? {} : readFacts(options.vehicle);
   const reading = new Reading(file);
   const progress = new Progress();
   await readRecording(file, reading.sink, { onProgress: (bytes) => progress.show(`${bytes} bytes`) });
@@ -71,6 +73,8 @@ async function read(file: string, options: ReadOptions): Promise<void> {
       plain(`notice: ${notice.line === 0 ? "" : `line ${notice.line}: `}${notice.text}\n`),
     );
   }
+  const { vehicle } = effectiveFacts(reading.facts, null, basename(file)).facts;
+  const facts: VehicleFacts = { ...vehicle, ...given };
   const findings = interpret(reading, facts);
   const advice =
     options.next === true ? adviceOn(file, { reading, findings, facts }, options.complaint) : null;
@@ -92,16 +96,15 @@ async function read(file: string, options: ReadOptions): Promise<void> {
 interface Read {
   readonly reading: Reading;
   readonly findings: Findings;
-  readonly facts: VehicleFacts | undefined;
+  readonly facts: VehicleFacts;
 }
 
 /** What to believe and do next: from the complaint as named, else as told, else from what the recording itself complains of. */
 function adviceOn(file: string, { reading, findings, facts }: Read, named?: readonly Complaint[]): Advice {
   const told = named ?? complaintsInWords(reading.facts.complaint ?? "");
-  const vehicle = facts ?? reading.facts.vehicle;
   return advise({
     complaints: told.length > 0 ? told : complaintsOf(findings),
-    ...(vehicle === undefined ? {} : { facts: vehicle }),
+    facts,
     heard: [{ recording: file, started: reading.header?.started ?? "", findings }],
   });
 }

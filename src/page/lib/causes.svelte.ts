@@ -1,3 +1,4 @@
+import { untrack } from "svelte";
 import type { VehicleFacts } from "../../../shared/vehicle.ts";
 import type { Advice } from "../../interpret/causes/advice-schema.ts";
 import type { BeforeAfter } from "../../interpret/causes/before-after-schema.ts";
@@ -7,6 +8,7 @@ import { foldLog, type Log, type LogEntry } from "../../interpret/causes/results
 import type { Complaint } from "../../interpret/causes/types.ts";
 import { setting, type Change, type Json } from "../../sheet/change.ts";
 import { complaintsTold, countedRecordings, type Counted, type Told } from "../../sheet/counted.ts";
+import { effectiveFacts } from "../../sheet/effectiveFacts.ts";
 import { inOrder, type JobDocument } from "../../sheet/job.ts";
 import { withWords } from "../../sheet/logText.ts";
 import { putting, puttingStatement } from "../../sheet/put.ts";
@@ -77,7 +79,7 @@ export class Causes {
   }
 
   get vehicle(): VehicleFacts {
-    return this.#facts.facts.vehicle ?? {};
+    return this.#facts.facts.vehicle;
   }
 
   get job(): JobDocument | null {
@@ -96,6 +98,7 @@ export class Causes {
   /** Hands what there is to be weighed to the watch; to be called whenever any of it changed. */
   follow(): void {
     this.#beside.want(this.#wanted);
+    for (const file of this.#wanted) this.#readByJob(file);
     const { job } = this.#desk;
     const { lacking, perHour, giveUp } = this.#session.settings.current;
     const { order, next, declined = [] } = job?.advice ?? {};
@@ -253,6 +256,14 @@ export class Causes {
       setting(job, ["entries", own, "says"], says as Json),
       setting(job, ["entries", own, "said"], saidNow(says)),
     ].filter((change) => change !== null);
+  }
+
+  /** A recording beside the shown one is read by the facts of the open job, as that one is. */
+  #readByJob(file: string): void {
+    const view = this.#beside.get(file);
+    if (view === undefined || view.reading.header === null) return;
+    const { vehicle } = effectiveFacts(view.reading.facts, this.#desk.job, file).facts;
+    untrack(() => view.readBy(vehicle));
   }
 
   #entries(): LogEntry[] {

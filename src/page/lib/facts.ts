@@ -1,5 +1,6 @@
 /** The vehicle facts a person may give, as a form shows them. */
 import { shown, taken, type UnitSystem } from "../../../shared/units.ts";
+import type { FactName, FactOwner } from "../../sheet/effectiveFacts.ts";
 import { vehicleFactsSchema, type VehicleFacts } from "../../../shared/vehicle.ts";
 
 /** Facts that are one number, word or text. */
@@ -90,6 +91,27 @@ export function factExpected(field: FactField, system: UnitSystem): string {
   const text = (value: number): string => shown(value, field.of, system).value.toFixed(0);
   return `${text(field.low)} to ${text(field.high)}`;
 }
+
+/** Whose word each fact is: "Of the job: complaint, cylinders. Of the recording: fuel."; nothing where none has one. */
+export function ownersLine(ownerOf: (name: FactName) => FactOwner | undefined): string {
+  const named: readonly (readonly [FactName, string])[] = [
+    ["name", "vehicle"],
+    ["complaint", "complaint"],
+    ...factFields.map(({ key, label }) => [key, key === "vin" ? label : lower(label)] as const),
+    ["fuelPressureKPa", "fuel pressure"],
+    ["ranges", "ranges of its own"],
+  ];
+  const of = (owner: FactOwner): string =>
+    named.flatMap(([name, words]) => (ownerOf(name) === owner ? [words] : [])).join(", ");
+  return [
+    ["Of the job", of("job")],
+    ["Of the recording", of("recording")],
+  ]
+    .flatMap(([lead, names]) => (names === "" ? [] : [`${lead}: ${names}.`]))
+    .join(" ");
+}
+
+const lower = (text: string): string => text.charAt(0).toLowerCase() + text.slice(1);
 
 /** The facts in one line: "6 cylinders, 3 L, petrol". */
 export function factsLine(vehicle: VehicleFacts): string {

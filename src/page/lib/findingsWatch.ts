@@ -1,4 +1,5 @@
 import type { Clock } from "../../../shared/clock.ts";
+import type { VehicleFacts } from "../../../shared/vehicle.ts";
 import type { Findings, Interpreter } from "../../interpret/index.ts";
 import type { Reading } from "../../reading/index.ts";
 import { Pieces } from "./pieces.ts";
@@ -15,6 +16,7 @@ const strideMs = 15_000;
  */
 export class FindingsWatch {
   readonly #reading: Reading;
+  readonly #vehicle: () => VehicleFacts;
   readonly #clock: Clock;
   readonly #told: (findings: Findings) => void;
   #interpreter: Interpreter | null = null;
@@ -25,8 +27,14 @@ export class FindingsWatch {
   /** What the last result was for. */
   #done = "";
 
-  constructor(reading: Reading, clock: Clock, told: (findings: Findings) => void) {
+  /** `vehicle`: the facts that it is read by. */
+  constructor(
+    { reading, vehicle }: { readonly reading: Reading; readonly vehicle: () => VehicleFacts },
+    clock: Clock,
+    told: (findings: Findings) => void,
+  ) {
     this.#reading = reading;
+    this.#vehicle = vehicle;
     this.#clock = clock;
     this.#told = told;
     this.#facts = this.#factsNow();
@@ -66,7 +74,7 @@ export class FindingsWatch {
     }
     // It comes behind the first paint: a chart is seen without it.
     const { Interpreter } = await import("../../interpret/index.ts");
-    const interpreter = (this.#interpreter ??= new Interpreter(this.#reading));
+    const interpreter = (this.#interpreter ??= new Interpreter(this.#reading, this.#vehicle()));
     const end = this.#reading.lastTime;
     const pieces = new Pieces(this.#clock);
     for (let until = 0; until < end; until += strideMs) {
@@ -87,7 +95,7 @@ export class FindingsWatch {
   }
 
   #factsNow(): string {
-    return JSON.stringify(this.#reading.facts.vehicle ?? {});
+    return JSON.stringify(this.#vehicle());
   }
 
   #state(whole: boolean): string {

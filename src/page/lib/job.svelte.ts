@@ -34,6 +34,7 @@ export class Job {
   #saved: Saved = $state("kept");
   #failure: Failure | null = $state.raw(null);
   #cancel: (() => void) | null = null;
+  #sheet: (() => JobFacts) | null = $state.raw(null);
 
   /** What was typed before there was a recording, and left by a page that is gone, is there again. */
   constructor(clock: Clock, keep: FactsKeep) {
@@ -49,6 +50,16 @@ export class Job {
 
   get facts(): JobFacts {
     return this.#draft ?? this.#place?.facts ?? this.#early;
+  }
+
+  /** What holds for the vehicle by now: as the sheet shows it, where an open job has a word in it. */
+  get told(): JobFacts {
+    return this.#sheet?.() ?? this.facts;
+  }
+
+  /** The sheet says what holds for as long as it is there; null: the recording alone. */
+  toldBy(sheet: (() => JobFacts) | null): void {
+    this.#sheet = sheet;
   }
 
   get saved(): Saved {

@@ -7,6 +7,7 @@ import {
   folded,
   reversed,
   setting,
+  valueAt,
   type Change,
   type Conflict,
   type Json,
@@ -156,7 +157,9 @@ export class JobDesk {
     await this.flush();
     await this.#guarded(async () => {
       await this.#take(await this.api.create(name));
-      for (const [path, value] of first) this.set(path, value);
+      // What was typed meanwhile stands.
+      for (const [path, value] of first)
+        if (this.#job !== null && valueAt(this.#job, path) === undefined) this.set(path, value);
       await this.look();
     });
   }
@@ -316,7 +319,8 @@ export class JobDesk {
     this.#failure = null;
     this.#pending = pending;
     this.#careless = !this.#keep.write(known.id, pending);
-    this.#saved = "typing";
+    // What was typed back to what it had been leaves nothing to be saved.
+    this.#saved = pending.length === 0 && this.#saving === null ? "kept" : "typing";
     this.#due(saveAfterMs);
     return true;
   }

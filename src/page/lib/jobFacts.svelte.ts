@@ -1,6 +1,11 @@
 import type { JobFacts, VehicleFacts } from "../../../shared/vehicle.ts";
 import type { Json } from "../../sheet/change.ts";
-import { inOrder, type JobDocument } from "../../sheet/job.ts";
+import {
+  effectiveFacts,
+  type EffectiveFacts,
+  type FactName,
+  type FactOwner,
+} from "../../sheet/effectiveFacts.ts";
 import type { Job } from "./job.svelte.ts";
 import type { JobDesk } from "./jobDesk.svelte.ts";
 
@@ -8,62 +13,61 @@ import type { JobDesk } from "./jobDesk.svelte.ts";
 export interface FactsHolder {
   readonly facts: JobFacts;
   readonly readOnly: boolean;
+  /** Whose word a fact is, where there are two who may have said it. */
+  from?(name: FactName): FactOwner | undefined;
   setComplaint(complaint: string): void;
   setVehicle<K extends keyof VehicleFacts>(key: K, value: VehicleFacts[K] | undefined): void;
 }
 
 /**
- * Complaint and vehicle of the sheet: those of the open job, else those of the recording. What is typed for a job goes
- * into its recordings too, so that they are read by the same facts.
+ * Complaint and vehicle of the sheet: just what the recording is read by. While a job is open they are the job's, and
+ * what is typed goes into the job alone: the recording says what was known when it was made.
  */
 export class SheetFacts implements FactsHolder {
   readonly #recording: Job;
   readonly #desk: JobDesk;
-  readonly #file: () => string;
+  readonly #effective: EffectiveFacts;
 
   constructor(recording: Job, desk: JobDesk, file: () => string) {
     this.#recording = recording;
     this.#desk = desk;
-    this.#file = file;
+    this.#effective = $derived(effectiveFacts(recording.facts, desk.job, file()));
   }
 
-  get facts(): JobFacts {
-    const { job } = this.#desk;
-    return job === null ? this.#recording.facts : factsOf(job);
+  get facts(): EffectiveFacts["facts"] {
+    return this.#effective.facts;
+  }
+
+  get owner(): FactOwner {
+    return this.#effective.owner;
   }
 
   get readOnly(): boolean {
-    return this.#desk.job === null && this.#recording.readOnly;
+    return this.owner === "recording" && this.#recording.readOnly;
+  }
+
+  from(name: FactName): FactOwner | undefined {
+    return this.#desk.job === null ? undefined : this.#effective.from[name];
   }
 
   setComplaint(complaint: string): void {
-    if (this.#desk.job !== null) this.#desk.set(["texts", "complaint"], complaint);
-    if (this.#goesIntoRecording()) this.#recording.setComplaint(complaint);
+    if (this.owner === "job") this.#desk.set(["texts", "complaint"], complaint);
+    else this.#recording.setComplaint(complaint);
   }
 
   setVehicle<K extends keyof VehicleFacts>(key: K, value: VehicleFacts[K] | undefined): void {
-    setInJob(this.#desk, key, value);
-    if (this.#goesIntoRecording()) this.#recording.setVehicle(key, value);
-  }
-
-  #goesIntoRecording(): boolean {
-    if (this.#recording.readOnly) return false;
-    const { job } = this.#desk;
-    return job === null || inOrder(job.recordings).some((r) => r.tie.file === this.#file());
+    if (this.owner === "job") setInJob(this.#desk, key, value);
+    else this.#recording.setVehicle(key, value);
   }
 }
 
-/** The facts of a job, as a recording carries them. */
-export function factsOf({ vehicle, texts: { complaint } }: JobDocument): JobFacts {
-  return { vehicle, ...(complaint === undefined || complaint === "" ? {} : { complaint }) };
-}
-
-/** Nothing where no job is open. */
+/** Nothing where no job is open. What is wiped out stays out, also where a recording says something. */
 export function setInJob<K extends keyof VehicleFacts>(
   desk: JobDesk,
   key: K,
   value: VehicleFacts[K] | undefined,
 ): void {
   desk.set(["vehicle", key], value as Json | undefined);
+  desk.set(["unsaid", key], value === undefined ? true : undefined);
   if (key === "vin") desk.set(["vinFrom"], value === undefined ? null : "typed");
 }

@@ -1,9 +1,10 @@
 import type { JobFacts, VehicleFacts } from "../../../shared/vehicle.ts";
+import { jobFacts } from "../../sheet/effectiveFacts.ts";
 import { inOrder, type JobDocument } from "../../sheet/job.ts";
 import type { Json } from "../../sheet/change.ts";
 import type { Job } from "./job.svelte.ts";
 import type { JobDesk } from "./jobDesk.svelte.ts";
-import { factsOf, setInJob, type FactsHolder } from "./jobFacts.svelte.ts";
+import { setInJob, type FactsHolder } from "./jobFacts.svelte.ts";
 
 /** Complaint and vehicle at the hookup: what the next recording begins with, and the open job's own, which are one. */
 export class HookupFacts implements FactsHolder {
@@ -35,7 +36,7 @@ export class HookupFacts implements FactsHolder {
 
   /** Fills in what the job says. `typed` is what was typed here before the job was there, and stands. */
   prefill(job: JobDocument, typed: JobFacts): void {
-    const known = factsOf(job);
+    const known = jobFacts(job);
     this.#next.begin({ ...known, ...typed, vehicle: { ...known.vehicle, ...typed.vehicle } });
     const { complaint, vehicle = {} } = typed;
     if (complaint !== undefined) this.#desk.set(["texts", "complaint"], complaint);

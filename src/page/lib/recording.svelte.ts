@@ -1,5 +1,5 @@
 import type { Failure } from "../../../shared/messages.ts";
-import type { JobFacts } from "../../../shared/vehicle.ts";
+import type { VehicleFacts } from "../../../shared/vehicle.ts";
 import { pause, type Clock } from "../../../shared/clock.ts";
 import type { Findings } from "../../interpret/index.ts";
 import { VehicleRanges } from "../../interpret/ranges.ts";
@@ -60,8 +60,10 @@ export class RecordingView {
   /** With the findings and not with each reading: what they were worked out from is behind it anyway. */
   readonly #signBands = $derived.by(() => signBands(this.#findings?.signs ?? [], this.#reading.channels));
   #findingsWatch: FindingsWatch;
-  readonly #facts: JobFacts = $derived(this.#seen.reading.facts);
-  readonly #ranges = $derived(new VehicleRanges(this.#facts.vehicle ?? {}));
+  /** Facts that go before the recording's own. */
+  #given: VehicleFacts | null = $state.raw(null);
+  readonly #vehicle: VehicleFacts = $derived(this.#given ?? this.#seen.reading.facts.vehicle ?? {});
+  readonly #ranges = $derived(new VehicleRanges(this.#vehicle));
   #isLive: boolean;
   #fetching: Promise<void> | null = null;
   #next: Promise<void> | null = null;
@@ -79,7 +81,7 @@ export class RecordingView {
     this.file = options.file;
     this.bundled = options.bundled;
     this.#reading = new Reading(options.file);
-    this.#regimes = new RegimeWatch(this.#reading);
+    this.#regimes = new RegimeWatch(this.#reading, this.#vehicleNow);
     this.#findingsWatch = this.#watch();
     this.#seen = { reading: this.#reading };
     this.#calm = { reading: this.#reading, end: 0 };
@@ -118,6 +120,27 @@ export class RecordingView {
   get end(): number {
     return this.#end;
   }
+
+  /** What is known of the vehicle, and what it is read by. */
+  get vehicle(): VehicleFacts {
+    return this.#vehicle;
+  }
+
+  /** These facts of the vehicle go before the recording's own from now on; what was found is worked out anew. */
+  readBy(vehicle: VehicleFacts): void {
+    const before = this.#vehicleNow();
+    if (JSON.stringify(vehicle) === JSON.stringify(before)) return;
+    this.#given = vehicle;
+    if (vehicle.idleRpm !== before.idleRpm) {
+      this.#spansAt = null;
+      this.#spansDueAt = 0;
+    }
+    this.#changed();
+    if (this.#onPaper && this.#phase === "whole") void this.#findingsWatch.renew(true);
+  }
+
+  /** As of now, not of the last frame. */
+  readonly #vehicleNow = (): VehicleFacts => this.#given ?? this.#reading.facts.vehicle ?? {};
 
   /** What is plausible for this vehicle, with its own facts taken in. */
   get ranges(): VehicleRanges {
@@ -213,9 +236,13 @@ export class RecordingView {
   }
 
   #watch(): FindingsWatch {
-    return new FindingsWatch(this.#reading, this.#options.clock, (findings) => {
-      this.#findings = findings;
-    });
+    return new FindingsWatch(
+      { reading: this.#reading, vehicle: this.#vehicleNow },
+      this.#options.clock,
+      (findings) => {
+        this.#findings = findings;
+      },
+    );
   }
 
   async #fetchAll(): Promise<void> {
@@ -275,12 +302,13 @@ export class RecordingView {
     this.#join = new ByteJoin(bytes);
     this.#bytes = bytes;
     this.#spans = spans;
-    this.#spansAt = bytes;
+    // The thread knows the recording's own facts alone.
+    this.#spansAt = this.#vehicleNow().idleRpm === this.#reading.facts.vehicle?.idleRpm ? bytes : null;
   }
 
   #readOn(reading: Reading): void {
     this.#reading = reading;
-    this.#regimes = new RegimeWatch(reading);
+    this.#regimes = new RegimeWatch(reading, this.#vehicleNow);
     this.#findingsWatch.stop();
     this.#findingsWatch = this.#watch();
   }

@@ -1,3 +1,4 @@
+import type { VehicleFacts } from "../../../shared/vehicle.ts";
 import { StoreWalk } from "../../interpret/merge.ts";
 import { RegimeFold, type RegimeSpan } from "../../interpret/regimes.ts";
 import type { Reading } from "../../reading/index.ts";
@@ -5,12 +6,15 @@ import type { Reading } from "../../reading/index.ts";
 /** Regimes of a recording that grows: each reading is taken once, so that an hour costs no more than a second. */
 export class RegimeWatch {
   readonly #reading: Reading;
+  readonly #facts: () => VehicleFacts;
   #idleRpm: number | undefined;
   #fold: RegimeFold;
   #walk: StoreWalk;
 
-  constructor(reading: Reading) {
+  /** `facts`: those of the vehicle that it is read by, where they are others than the recording's own. */
+  constructor(reading: Reading, facts: () => VehicleFacts = () => reading.facts.vehicle ?? {}) {
     this.#reading = reading;
+    this.#facts = facts;
     this.#fold = new RegimeFold();
     this.#walk = new StoreWalk(reading.channels);
   }
@@ -41,11 +45,11 @@ export class RegimeWatch {
 
   /** The idle speed that a person states shifts the limits, from the beginning on. */
   #minded(): void {
-    if (this.#reading.facts.vehicle?.idleRpm !== this.#idleRpm) this.#anew();
+    if (this.#facts().idleRpm !== this.#idleRpm) this.#anew();
   }
 
   #anew(): void {
-    this.#idleRpm = this.#reading.facts.vehicle?.idleRpm;
+    this.#idleRpm = this.#facts().idleRpm;
     this.#fold = new RegimeFold({ idleRpm: this.#idleRpm });
     this.#walk = new StoreWalk(this.#reading.channels);
   }

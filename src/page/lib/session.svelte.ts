@@ -354,7 +354,7 @@ export class Session {
   }
 
   #factsForNext(): JobFacts {
-    return this.#shown !== null && this.#shown === this.#fromHere ? this.job.facts : this.nextJob.facts;
+    return this.#shown !== null && this.#shown === this.#fromHere ? this.job.told : this.nextJob.facts;
   }
 
   #usualLanes(): LaneSet {

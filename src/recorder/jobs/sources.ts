@@ -3,6 +3,7 @@ import { createHash } from "node:crypto";
 import { readFile } from "node:fs/promises";
 import { isCranksideError } from "../../../shared/errors.ts";
 import { Reading } from "../../reading/index.ts";
+import { effectiveFacts } from "../../sheet/effectiveFacts.ts";
 import { sourceFrom, type Evidence, type Source, type Sources, type TieState } from "../../sheet/evidence.ts";
 import { inOrder, type JobDocument, type Tie } from "../../sheet/job.ts";
 import { beforeOf } from "../../sheet/snapshot.ts";
@@ -60,7 +61,7 @@ async function fileEvidence(
   try {
     const path = await store.recordingPath(job.id, file);
     states = await tieStates(path, ties);
-    if (drawn && states.includes("fits")) source = await sourceOf(path, job);
+    if (drawn && states.includes("fits")) source = await sourceOf(path, file, job);
   } catch (error) {
     if (isCranksideError(error, "file-missing")) states = ties.map(() => "missing");
     else if (isCranksideError(error, "not-a-recording") || isCranksideError(error, "newer-format"))
@@ -70,10 +71,10 @@ async function fileEvidence(
   return states.map((state) => ({ state, source: state === "fits" ? source : null }));
 }
 
-async function sourceOf(path: string, job: JobDocument): Promise<Source> {
+async function sourceOf(path: string, file: string, job: JobDocument): Promise<Source> {
   const reading = new Reading(path);
   await readRecording(path, reading.sink);
-  return sourceFrom(reading, job.vehicle);
+  return sourceFrom(reading, effectiveFacts(reading.facts, job, file).facts.vehicle);
 }
 
 async function photoBytes(
