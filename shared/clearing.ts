@@ -50,7 +50,9 @@ export function isSentence(typed: string, survey: Survey): boolean {
 export function notKept({ modules }: Survey): string | null {
   const codes = modules.filter((m) => m.stored !== null);
   if (codes.length === 0) return "no module told its codes";
-  if (!modules.some((m) => m.readiness !== null)) return "no module told its readiness";
+  // On SAE J1979-2 the progress of each test stands in the status of its code.
+  if (!modules.some((m) => m.readiness !== null || m.details !== undefined))
+    return "no module told its readiness";
   const without = codes.find((m) => (m.stored ?? []).length > 0 && m.freezeFrame === null);
   return without === undefined ? null : `module ${without.module} has codes and told no freeze frame`;
 }

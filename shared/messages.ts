@@ -42,7 +42,14 @@ const requestId = { id: z.int() };
 /** Page to server. Each is answered by `done` or `failed` with the same id. */
 export const requestSchema = z.discriminatedUnion("type", [
   z.strictObject({ type: z.literal("ports"), ...requestId }),
-  z.strictObject({ type: z.literal("connect"), ...requestId, address: shortText, facts: jobFactsSchema }),
+  z.strictObject({
+    type: z.literal("connect"),
+    ...requestId,
+    address: shortText,
+    facts: jobFactsSchema,
+    /** On SAE J1979-2: also the requests that nobody could confirm. */
+    unconfirmed: z.optional(z.literal(true)),
+  }),
   z.strictObject({ type: z.literal("disconnect"), ...requestId }),
   /** Ends the recording, keeps the link; nothing is read until the next one begins. */
   z.strictObject({ type: z.literal("stop"), ...requestId }),

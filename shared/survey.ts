@@ -7,6 +7,7 @@ import { codeMeaning, type CodeMeaning } from "./codeMeanings.ts";
 import { troubleCode, troubleCodes } from "./codes.ts";
 import { channelInfo, decodeParameter, inWords } from "./decode.ts";
 import { monitorStatus, type MonitorStatus } from "./enumerations.ts";
+import { detailAt, identifiedCodes, type CodeDetail } from "./identified.ts";
 import {
   compressionCounters,
   monitorName,
@@ -17,6 +18,7 @@ import {
   testScale,
 } from "./monitorTests.ts";
 import { parameterByPid } from "./parameters.ts";
+import { characters, hex, number, pieces, rounded } from "./surveyBytes.ts";
 import { vinCheck } from "./vin.ts";
 
 /** One whole answer of a module: service byte first; numbered parts already joined. */
@@ -71,6 +73,12 @@ export interface ModuleSurvey {
   readonly name: string | null;
   readonly counters: readonly { readonly name: string; readonly count: number }[] | null;
   readonly tests: readonly TestResult[];
+  /** Codes of three bytes with failure type and status (SAE J1979-2); absent elsewhere. */
+  readonly details?: readonly CodeDetail[];
+  /** What is kept with a code beside its freeze frame, as it was sent: hexadecimal. */
+  readonly extended?: readonly { readonly code: string; readonly bytes: string }[];
+  /** By group (SAE J1979-2): how many of its codes are not tested since clearing. */
+  readonly groups?: readonly { readonly group: number; readonly codes: number; readonly open: number }[];
   /** Requests it refused: service and reason, as numbers in hexadecimal. */
   readonly refused: readonly string[];
 }
@@ -156,12 +164,70 @@ function take(survey: Draft, data: Uint8Array, can: boolean): void {
     case 0x49:
       identity(survey, id, data.subarray(3));
       return;
+    case 0x59:
+      takeIdentified(survey, data);
+      return;
+    case 0x62:
+      if (id === 0xf4 && data[2] === 0x01 && data.length >= 7)
+        survey.readiness = monitorStatus(number(data, 3, 4));
+      if (id === 0xf8) identity(survey, data[2] ?? 0, data.subarray(3));
+      return;
     case 0x7f:
       survey.refused = [...new Set([...survey.refused, `${hex(id)}: ${hex(data[2] ?? 0)}`])];
       return;
     default:
       return;
   }
+}
+
+/** Service 19. */
+function takeIdentified(survey: Draft, data: Uint8Array): void {
+  const told = identifiedCodes(data);
+  if (told !== null) {
+    if (told.permanent !== null) survey.permanent = merged(survey.permanent, told.permanent);
+    else {
+      survey.stored = merged(survey.stored, told.stored);
+      survey.pending = merged(survey.pending, told.pending);
+    }
+    const key = (d: CodeDetail): string => `${d.code} ${d.failureType}`;
+    const known = new Map([...(survey.details ?? []), ...told.details].map((d) => [key(d), d]));
+    survey.details = [...known.values()];
+    return;
+  }
+  const kept = detailAt(data, 2);
+  if (data[1] === 0x04 && kept !== null) survey.freezeFrame = identifiedFrame(survey.freezeFrame, data, kept);
+  if (data[1] === 0x06 && kept !== null) {
+    const bytes = [...data.subarray(6)].map(hex).join(" ");
+    survey.extended = [...(survey.extended ?? []), { code: kept.code, bytes }];
+  }
+  if (data[1] === 0x56 && data.length >= 6) {
+    // 59 56, functional group, readiness group, status bits supported, format, then code and status.
+    const details: CodeDetail[] = [];
+    for (let at = 6; at + 4 <= data.length; at += 4) {
+      const detail = detailAt(data, at);
+      if (detail !== null) details.push(detail);
+    }
+    const open = details.filter(({ status }) => (status & 0x10) !== 0).length;
+    const group = { group: data[3] ?? 0, codes: details.length, open };
+    survey.groups = [...(survey.groups ?? []).filter((g) => g.group !== group.group), group];
+  }
+}
+
+/** 59 04, code, status, then for each record its number, how many identifiers, and each with its data. The first counts. */
+function identifiedFrame(before: FreezeFrame | null, data: Uint8Array, { code }: CodeDetail): FreezeFrame {
+  if (before !== null && before.code !== null) return before;
+  if (data.length < 8) return { code: null, values: [] };
+  let frame: FreezeFrame = { code, values: [] };
+  let at = 8;
+  for (let left = data[7] ?? 0; left > 0; left--) {
+    const pid = data[at + 1] ?? 0;
+    const bytes = parameterByPid.get(pid)?.bytes;
+    if (data[at] !== 0xf4 || bytes === undefined || at + 2 + bytes > data.length) break;
+    // As service 02 says it: 42, parameter, frame number, data.
+    frame = frozen(frame, Uint8Array.from([0x42, pid, 0, ...data.subarray(at + 2, at + 2 + bytes)]));
+    at += 2 + bytes;
+  }
+  return frame;
 }
 
 /** Outside CAN three codes come in each message, so later messages add to earlier ones. */
@@ -310,30 +376,4 @@ function identity(survey: Draft, type: number, items: Uint8Array): void {
     default:
       return;
   }
-}
-
-function pieces(bytes: Uint8Array, length: number): Uint8Array[] {
-  const parts: Uint8Array[] = [];
-  for (let at = 0; at + length <= bytes.length; at += length) parts.push(bytes.slice(at, at + length));
-  return parts;
-}
-
-/** Printable ASCII; padding left out. */
-function characters(bytes: Uint8Array): string {
-  return String.fromCharCode(...bytes.filter((byte) => byte >= 0x20 && byte < 0x7f)).trim();
-}
-
-function number(data: Uint8Array, at: number, bytes: number): number {
-  let value = 0;
-  for (let i = 0; i < bytes; i++) value = value * 256 + (data[at + i] ?? 0);
-  return value;
-}
-
-/** Floating dust away, so that limits compare as they read. */
-function rounded(value: number): number {
-  return Math.round(value * 1e6) / 1e6;
-}
-
-function hex(value: number): string {
-  return value.toString(16).toUpperCase().padStart(2, "0");
 }

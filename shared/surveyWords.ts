@@ -1,5 +1,7 @@
 /** What a survey says of one module, in words: the same on a terminal and on the page. */
 import { codeMeaning } from "./codeMeanings.ts";
+import type { CodeDetail } from "./identified.ts";
+import { hex } from "./surveyBytes.ts";
 import type { MonitorStatus } from "./enumerations.ts";
 import type { ModuleSurvey, TestResult } from "./survey.ts";
 
@@ -12,9 +14,9 @@ export interface SurveyRow {
 export function surveyRows(m: ModuleSurvey): SurveyRow[] {
   const frame = m.freezeFrame;
   const rows: SurveyRow[] = [
-    { name: "stored codes", lines: codes(m.stored) },
-    { name: "pending codes", lines: codes(m.pending) },
-    { name: "permanent codes", lines: codes(m.permanent) },
+    { name: "stored codes", lines: codes(m.stored, m.details) },
+    { name: "pending codes", lines: codes(m.pending, m.details) },
+    { name: "permanent codes", lines: codes(m.permanent, m.details) },
     { name: "since clear", lines: m.readiness === null ? [] : readiness(m.readiness) },
     { name: "this cycle", lines: m.readinessThisCycle === null ? [] : readiness(m.readinessThisCycle) },
     {
@@ -27,6 +29,11 @@ export function surveyRows(m: ModuleSurvey): SurveyRow[] {
               ...frame.values.map((v) => `${v.name} ${v.words}`),
             ],
     },
+    { name: "kept with code", lines: (m.extended ?? []).map((e) => `${e.code}: ${e.bytes}`) },
+    {
+      name: "readiness groups",
+      lines: (m.groups ?? []).map((g) => `${hex(g.group)}: ${g.open} of ${g.codes} not complete`),
+    },
     { name: "VIN", lines: m.vin === null ? [] : [`${m.vin.text}, check digit ${m.vin.checkDigit}`] },
     { name: "calibrations", lines: m.calibrations ?? [] },
     { name: "verification", lines: m.verifications ?? [] },
@@ -37,9 +44,18 @@ export function surveyRows(m: ModuleSurvey): SurveyRow[] {
   return rows.filter(({ lines }) => lines.length > 0);
 }
 
-function codes(list: readonly string[] | null): string[] {
+function codes(list: readonly string[] | null, details: readonly CodeDetail[] = []): string[] {
   if (list === null) return ["not answered"];
-  return list.length === 0 ? ["none"] : list.map((code) => `${code} ${codeMeaning(code).meaning}`);
+  if (list.length === 0) return ["none"];
+  return list.flatMap((code) => {
+    const mine = details.filter((d) => d.code === code);
+    const meaning = codeMeaning(code).meaning;
+    if (mine.length === 0) return [`${code} ${meaning}`];
+    return mine.map(
+      (d) =>
+        `${code}-${hex(d.failureType)} ${meaning}: ${d.failure}${d.states.length === 0 ? "" : `; ${d.states.join(", ")}`}`,
+    );
+  });
 }
 
 function readiness(status: MonitorStatus): string[] {

@@ -68,6 +68,21 @@ const readingServices: readonly RegExp[] = [
   /^0A[1-9A-F]?$/,
 ];
 
+/**
+ * Reading on UDS (SAE J1979-2), in closed forms: which standard it is, up to three parameters, VIN and module name; codes
+ * by status, of the emissions group, permanent ones, readiness of a group, and what is kept with one code.
+ */
+const identifiedReads: readonly RegExp[] = [
+  /^22F810[1-9A-F]?$/,
+  /^22(F4[0-9A-F]{2}){1,3}[1-9A-F]?$/,
+  /^22F80[2A][1-9A-F]?$/,
+  /^19020C[1-9A-F]?$/,
+  /^194233(?:08|04)1E[1-9A-F]?$/,
+  /^195533[1-9A-F]?$/,
+  /^195633[0-9A-F]{2}[1-9A-F]?$/,
+  /^190[46][0-9A-F]{6}FF[1-9A-F]?$/,
+];
+
 const definedRead = /^(?:21[0-9A-F]{2}|22[0-9A-F]{4})$/;
 
 /** True for a read by identifier that a person may define: service 21 with one byte, or 22 with two. */
@@ -77,7 +92,7 @@ export function mayBeDefined(request: string): boolean {
 
 export function isPermitted(command: string, reads: DefinedReads = noReads): boolean {
   if (adapterCommands.has(command) || replyWait.test(command)) return true;
-  if (readingServices.some((shape) => shape.test(command))) return true;
+  if ([...readingServices, ...identifiedReads].some((shape) => shape.test(command))) return true;
   const bare = command.length % 2 === 1 ? command.slice(0, -1) : command;
   return mayBeDefined(bare) && reads.has(bare) && /^[0-9A-F]*[1-9A-F]?$/.test(command);
 }
@@ -96,7 +111,7 @@ export function permit(command: string, reads: DefinedReads = noReads): string {
   if (isPermitted(command, reads)) return command;
   throw new CranksideError("request-refused", "this request is never sent", {
     expected:
-      "a reading service (01 02 03 05 06 07 09 0A, or 21 and 22 as defined) or a listed adapter command",
+      "a reading service (01 02 03 05 06 07 09 0A, 19 and 22 in closed forms, or 21 and 22 as defined) or a listed adapter command",
     found: JSON.stringify(command.slice(0, 60)),
   });
 }

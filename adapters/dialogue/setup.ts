@@ -124,6 +124,8 @@ export interface ProtocolFound {
   readonly protocol: ProtocolId;
   /** The first reply of the vehicle. */
   readonly reply: Exchange;
+  /** It speaks SAE J1979-2: services 01 to 0A are not answered. */
+  readonly byIdentifier?: true;
 }
 
 export interface NothingFound {
@@ -150,7 +152,13 @@ export function* findProtocol(
     return yield* tryEach(refuses);
   }
   const reply = yield { ask: "0100", waits: searchWaits, doing: "looking for the vehicle's protocol" };
-  if (!vehicleAnswered(reply)) return { protocol: null, said: inOneLine(reply) };
+  if (!vehicleAnswered(reply)) {
+    const newer = yield* findByIdentifier(refuses);
+    if (newer !== null) return newer;
+    // The search goes on where it was: the next request looks through all protocols again.
+    yield { ask: "ATSP0", waits: settingWaits };
+    return { protocol: null, said: inOneLine(reply) };
+  }
   const described = yield { ask: "ATDPN", waits: settingWaits };
   const protocol = protocolTold(described);
   if (protocol === null) {
@@ -170,7 +178,33 @@ export function* tryProtocol(protocol: ProtocolId, refuses: Set<string>): Plan<P
     return { protocol: null, said: "?" };
   }
   const reply = yield { ask: "0100", waits: oneProtocolWaits, doing: `trying ${protocols[protocol].name}` };
-  return vehicleAnswered(reply) ? { protocol, reply } : { protocol: null, said: inOneLine(reply) };
+  if (vehicleAnswered(reply)) return { protocol, reply };
+  const newer = protocols[protocol].family === "can" ? yield* askStandard(protocol) : null;
+  return newer ?? { protocol: null, said: inOneLine(reply) };
+}
+
+/**
+ * Newer vehicles are silent to 0100: 22 F810 asks for the standard, and 62 F810 01 says SAE J1979-2. Source: an open
+ * client script under Apache-2.0 and its comment.
+ */
+function* askStandard(protocol: ProtocolId): Plan<ProtocolFound | null> {
+  const reply = yield { ask: "22F810", waits: oneProtocolWaits, doing: "asking for the newer standard" };
+  const said = reply.answer.some((line) => /62F81001/i.test(line.replace(/\s/g, "")));
+  return said ? { protocol, reply, byIdentifier: true } : null;
+}
+
+/** The four buses that SAE J1979-2 may be on. */
+function* findByIdentifier(refuses: Set<string>): Plan<ProtocolFound | null> {
+  for (const protocol of protocolGroups[0] ?? []) {
+    const chosen = yield* choose(protocol);
+    if (!isOk(chosen)) {
+      refuses.add(`ATSP${protocols[protocol].number}`);
+      continue;
+    }
+    const found = yield* askStandard(protocol);
+    if (found !== null) return found;
+  }
+  return null;
 }
 
 function* tryEach(refuses: Set<string>): Plan<ProtocolFound | NothingFound> {
@@ -188,14 +222,21 @@ export function* choose(protocol: ProtocolId): Plan<Exchange> {
   return yield { ask: `ATSP${protocols[protocol].number}`, waits: settingWaits };
 }
 
+/** What silence may mean, the likely and cheap first. The supply voltage at the socket is read all the while. */
+const silentAdvice =
+  "Turn the key on and seat the plug first. All was tried that passenger cars speak (J1850, ISO 9141-2, ISO 14230-4, " +
+  "CAN, and SAE J1979-2 on CAN). If it stays silent with the key on: no volts at the socket point to its fuse or ground; " +
+  "volts and silence point to the module's own supply, fuses and ground, to the bus, or to the adapter (try it on another " +
+  "vehicle). A heavy vehicle often speaks J1939, and one from before its market's OBD rule a maker's own protocol: neither " +
+  "is read here. The vehicle is asked again by itself.";
+
 /** The error for a vehicle that does not answer. The adapter is fine and is kept. */
 export function noVehicle(said: string, where: string): CranksideError {
   return new CranksideError("no-vehicle", "the adapter works, the vehicle does not answer", {
-    expected: "an answer to 0100",
+    expected: "an answer to 0100 on one of nine protocols, or to 22F810 (SAE J1979-2) on CAN",
     found: said === "" ? "nothing" : said,
     where,
-    advice:
-      "Turn the key on and seat the plug; the supply voltage is read meanwhile and the vehicle is asked again by itself.",
+    advice: silentAdvice,
   });
 }
 

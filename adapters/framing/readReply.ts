@@ -44,11 +44,11 @@ export function readReply(
   return placed.sort((a, b) => a.at - b.at).map(({ piece }) => piece);
 }
 
-/** Requests of services 01 to 0A, 21 and 22, with or without a reply count, and commands to the adapter. */
+/** Requests of services 01 to 0A, 14, 19, 21 and 22, with or without a reply count, and commands to the adapter. */
 function isEcho(text: string, nextLine: string | undefined): boolean {
   const packed = text.replace(/\s+/g, "").replace(/^>/, "").toUpperCase();
   if (/^AT[A-Z@]/.test(packed)) return true;
-  if (!/^(0[1-9A]|2[12])[0-9A-F]{0,13}$/.test(packed)) return false;
+  if (!/^(0[1-9A]|14|19|2[12])[0-9A-F]{0,13}$/.test(packed)) return false;
   // "031" may be the length of a numbered reply as well as service 03 with a reply count.
   return !(isLengthLine(text) && nextLine !== undefined && numberedLine(nextLine.trim())?.number === 0);
 }

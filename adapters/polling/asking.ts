@@ -80,9 +80,10 @@ export class Asking {
   /** Clears codes once, in the words that name what is lost; rejects with `clear-refused`. See clearing.ts. */
   clearCodes(typed: string): Promise<ClearOutcome> {
     const { line, clock, poller } = this.#parts;
-    return this.#job(({ protocol }) => {
+    return this.#job(({ protocol, byIdentifier }) => {
       const quiet = poller.focus === "survey" && !poller.armed;
-      return this.#clearing.run({ line, protocol, now: () => clock.now(), quiet, typed });
+      const identified = byIdentifier === undefined ? {} : { identified: byIdentifier };
+      return this.#clearing.run({ line, protocol, now: () => clock.now(), quiet, typed, ...identified });
     });
   }
 

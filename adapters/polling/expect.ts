@@ -17,6 +17,8 @@ const failuresUntilSingle = 2;
 const refusalsUntilUncounted = 2;
 /** Most parameters in one request on CAN (SAE J1979, from memory). */
 const mostShared = 6;
+/** By identifier: service and three times two bytes fill one frame (ISO 14229-1, ISO 15765-2). */
+const mostIdentified = 3;
 
 /** What the count counts when a reply has several frames: adapters differ. */
 type CountOf = "messages" | "frames" | "nothing";
@@ -29,6 +31,7 @@ interface ModuleState {
 
 export class Expectations {
   readonly #modules: Modules;
+  readonly #byIdentifier: boolean;
   readonly #states = new Map<string, ModuleState>();
   readonly #uncountedPids = new Set<number>();
   #countOf: CountOf = "messages";
@@ -37,8 +40,10 @@ export class Expectations {
   #lastUncountedMs = Number.NEGATIVE_INFINITY;
   #noneAnswers = false;
 
-  constructor(modules: Modules) {
+  /** `byIdentifier`: parameters are asked as F4xx, of two bytes each. */
+  constructor(modules: Modules, byIdentifier = false) {
     this.#modules = modules;
+    this.#byIdentifier = byIdentifier;
     for (const address of modules.keys())
       this.#states.set(address, { misses: 0, dead: false, sharingFailures: 0 });
   }
@@ -69,7 +74,8 @@ export class Expectations {
     const { family } = protocols[protocol];
     return {
       // When a shared request brought nothing, a single one tells whether sharing or the vehicle is at fault.
-      mostPids: family === "can" && !this.#noneAnswers ? mostShared : 1,
+      mostPids:
+        family === "can" && !this.#noneAnswers ? (this.#byIdentifier ? mostIdentified : mostShared) : 1,
       mayShare: (pid) => family === "can" && this.#mayShare(pid),
       // The K line needs 55 ms of rest after each reply (P3, ISO 14230-2, from memory).
       voltsAreFree: isOnKLine(protocols[protocol]),
@@ -100,7 +106,10 @@ export class Expectations {
   /** ISO 15765-2: seven bytes in one frame, else six in the first and seven in each that follows. */
   #framesOf(address: string, pids: readonly number[]): number {
     const supported = pids.filter((pid) => this.#modules.get(address)?.has(pid) === true);
-    const bytes = supported.reduce((sum, pid) => sum + 1 + (parameterByPid.get(pid)?.bytes ?? 0), 1);
+    const bytes = supported.reduce(
+      (sum, pid) => sum + (this.#byIdentifier ? 2 : 1) + (parameterByPid.get(pid)?.bytes ?? 0),
+      1,
+    );
     return bytes <= 7 ? 1 : 1 + Math.ceil((bytes - 6) / 7);
   }
 

@@ -8,6 +8,7 @@ import {
   type Piece,
 } from "../framing/index.ts";
 import { moduleOf, replyBody } from "../../shared/defined.ts";
+import { identifiedParts } from "../../shared/identified.ts";
 import { isMarkedDamaged, statusWordOf, type StatusKind } from "../../shared/statusWords.ts";
 import { parameterByPid } from "../../shared/parameters.ts";
 import type { ProtocolId } from "../../shared/protocols.ts";
@@ -37,6 +38,18 @@ export interface Heard {
 }
 
 const gravest: readonly StatusKind[] = ["reset", "refused", "adapter", "bus", "no-answer"];
+
+/** `pids` are the parameters that were asked by identifier: F4xx in service 22. */
+export function hearIdentified(
+  lines: readonly string[],
+  pids: readonly number[],
+  protocol: ProtocolId | null,
+): Heard {
+  return take(lines, protocol, {
+    service: 0x22,
+    parts: ({ module, data }) => identifiedParts(data, pids).map((part) => ({ module, ...part })),
+  });
+}
 
 /** `pids` are the parameters that were asked with service 01. */
 export function hear(lines: readonly string[], pids: readonly number[], protocol: ProtocolId | null): Heard {

@@ -59,6 +59,11 @@ export interface SessionOptions {
   readonly survey?: boolean;
   /** Reads that the person defined; they are polled, and their meaning goes into the recording. */
   readonly defined?: readonly DefinedParameter[];
+  /**
+   * On a vehicle that speaks SAE J1979-2: also the requests of which nobody could confirm how they are made
+   * (recordings/J1979-2.md). A person turns this on.
+   */
+  readonly unconfirmed?: boolean;
   readonly waits?: Partial<SessionWaits>;
   readonly dialogue?: Partial<DialogueOptions>;
 }

@@ -56,7 +56,9 @@ export class OwnSurvey {
   begin(vehicle: Vehicle | null, now: number): void {
     this.#ask = null;
     this.#plan = this.#wanted && vehicle !== null ? surveyPlan(vehicle) : null;
-    this.#rollAt = this.#plan === null ? null : now + ownSurveyWaits.bootMs;
+    // Who is there is asked with 0100, which a vehicle on SAE J1979-2 does not answer.
+    const rolls = this.#plan !== null && vehicle?.byIdentifier === undefined;
+    this.#rollAt = rolls ? now + ownSurveyWaits.bootMs : null;
     this.#doneAt = null;
   }
 

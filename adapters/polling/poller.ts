@@ -7,11 +7,12 @@ import type { ProtocolId } from "../../shared/protocols.ts";
 import { decodeParameter, socketVoltage } from "../../shared/decode.ts";
 import { headersFor, type Exchange, type HeaderPair } from "../dialogue/index.ts";
 import { addressesOf, type DefinedParameter } from "../../shared/defined.ts";
+import { identifiedRequest } from "../../shared/identified.ts";
 import { Expectations } from "./expect.ts";
 import { firstFocus, foldFocus, type Focus, type FocusInput, type FocusState } from "./focus.ts";
 import { firstBattery, foldBattery, isSpared, sparedEveryMs, type BatteryState } from "./battery.ts";
 import { DefinedReplies } from "./definedReads.ts";
-import { hear, hearRead, type Heard } from "./heard.ts";
+import { hear, hearIdentified, hearRead, type Heard } from "./heard.ts";
 import {
   commandOf,
   idOfRead,
@@ -45,6 +46,8 @@ const quietVoltsBetween = 1;
 export interface Vehicle {
   readonly protocol: ProtocolId;
   readonly modules: Modules;
+  /** It speaks SAE J1979-2: parameters are asked as identifiers F4xx. With what nobody could confirm, if that was wished. */
+  readonly byIdentifier?: { readonly unconfirmed: boolean };
 }
 
 export interface Asking {
@@ -135,7 +138,7 @@ export class Poller {
 
   setVehicle(vehicle: Vehicle): void {
     this.#vehicle = vehicle;
-    this.#expect = new Expectations(vehicle.modules);
+    this.#expect = new Expectations(vehicle.modules, vehicle.byIdentifier !== undefined);
     this.#unanswered = 0;
     this.#misses.clear();
     this.#wanted = null;
@@ -182,7 +185,11 @@ export class Poller {
       return { command: withCount(request.read, replies), request, replies, headers };
     }
     const replies = this.#expect.repliesTo(request.pids, now);
-    return { command: commandOf(request.pids, replies), request, replies };
+    const command =
+      vehicle.byIdentifier !== undefined
+        ? withCount(identifiedRequest(request.pids), replies)
+        : commandOf(request.pids, replies);
+    return { command, request, replies };
   }
 
   /** Takes the exchange that came of `next`. */
@@ -204,7 +211,8 @@ export class Poller {
       for (const channel of this.#defined.learn(id, replies, heard)) this.#count(channel);
       return this.#learned([id], heard);
     }
-    const heard = hear(exchange.answer, request.pids, vehicle.protocol);
+    const how = vehicle.byIdentifier !== undefined ? hearIdentified : hear;
+    const heard = how(exchange.answer, request.pids, vehicle.protocol);
     if (exchange.end !== null) this.#expect.learn(request.pids, replies, heard, now);
     for (const { pid, data } of heard.answers) this.#take(pid, data, now);
     if (request.pids.includes(speedPid) && !heard.answers.some(({ pid }) => pid === speedPid)) {

@@ -11,7 +11,7 @@ import { Poller } from "./poller.ts";
 import { Rates } from "./rates.ts";
 import { Recovery } from "./recovery.ts";
 import { Rest } from "./rest.ts";
-import { announced, askSupport } from "./support.ts";
+import { announced, askIdentifierSupport, askSupport, newerStandard } from "./support.ts";
 import { Seeking } from "./seeking.ts";
 import { SleepWatch, sleptWords } from "./sleepWatch.ts";
 
@@ -334,10 +334,15 @@ export class Session {
   }
 
   /** A vehicle that answered for the first time. */
-  async #adopt({ protocol, reply }: ProtocolFound): Promise<void> {
+  async #adopt({ protocol, reply, byIdentifier }: ProtocolFound): Promise<void> {
     this.#line.emit("protocol", { protocol });
-    const modules = await this.#line.follow(askSupport(protocol, reply));
-    this.#poller.setVehicle({ protocol, modules });
+    const { unconfirmed = false } = this.#options;
+    const newer = byIdentifier === true ? { byIdentifier: { unconfirmed } } : {};
+    const modules = await this.#line.follow(
+      byIdentifier === true ? askIdentifierSupport(protocol, unconfirmed) : askSupport(protocol, reply),
+    );
+    if (byIdentifier === true) this.#line.notice(newerStandard(unconfirmed));
+    this.#poller.setVehicle({ protocol, modules, ...newer });
     this.#asking.begin();
     this.#failure = null;
     this.#line.emit("modules", { modules: announced(modules) });

@@ -1,8 +1,10 @@
 /** Which parameters each module supports: asked of all at once, map by map. */
-import { supportedPids } from "../../shared/decode.ts";
+import { channelInfo, supportedPids } from "../../shared/decode.ts";
 import type { ProtocolId } from "../../shared/protocols.ts";
 import type { Exchange, Plan } from "../dialogue/index.ts";
-import { hear } from "./heard.ts";
+import { identifiedRequest } from "../../shared/identified.ts";
+import { focusTable } from "./focus.ts";
+import { hear, hearIdentified } from "./heard.ts";
 import type { Modules } from "./schedule.ts";
 
 const mapBases = [0x00, 0x20, 0x40, 0x60, 0x80, 0xa0, 0xc0] as const;
@@ -54,9 +56,48 @@ function take(
   return answered;
 }
 
+/**
+ * Of a vehicle that speaks SAE J1979-2. `maps`: by F400, F420 ... as service 01 has them, which nobody could confirm;
+ * else, and where no map comes, the usual parameters are asked one by one, once.
+ */
+export function* askIdentifierSupport(protocol: ProtocolId, maps: boolean): Plan<Modules> {
+  const modules = new Map<string, Set<number>>();
+  const doing = "asking each module what it supports";
+  for (const base of maps ? mapBases : []) {
+    if (base !== 0 && ![...modules.values()].some((pids) => pids.has(base))) break;
+    const reply = yield { ask: identifiedRequest([base]), doing };
+    for (const { module, data } of hearIdentified(reply.answer, [base], protocol).answers) {
+      if (data.length < 4) continue;
+      const pids = modules.get(module) ?? new Set<number>();
+      for (const pid of supportedPids(base, data)) pids.add(pid);
+      modules.set(module, pids);
+    }
+  }
+  if (modules.size > 0) return modules;
+  for (const pid of usualPids()) {
+    const reply = yield { ask: identifiedRequest([pid]), doing };
+    for (const { module } of hearIdentified(reply.answer, [pid], protocol).answers)
+      modules.set(module, (modules.get(module) ?? new Set<number>()).add(pid));
+  }
+  return modules;
+}
+
+function usualPids(): number[] {
+  const pids = focusTable.flatMap(({ channel }) => channelInfo(channel)?.pid ?? []);
+  return [...new Set(pids)];
+}
+
 /** For a recording: sorted lists by address. */
 export function announced(modules: Modules): Record<string, number[]> {
   return Object.fromEntries(
     [...modules].map(([address, pids]) => [address, [...pids].sort((a, b) => a - b)]),
   );
+}
+
+/** For the person and the recording. */
+export function newerStandard(unconfirmed: boolean): string {
+  const but = unconfirmed
+    ? "requests that nobody has confirmed are sent as well"
+    : "requests that nobody has confirmed are left out";
+  return `the vehicle speaks SAE J1979-2 (diagnostics on UDS); ${but}`;
 }

@@ -4,6 +4,7 @@ import { protocols } from "../../shared/protocols.ts";
 import { foldSurvey, type Survey, type SurveyAnswer } from "../../shared/survey.ts";
 import type { Plan } from "../dialogue/index.ts";
 import { joinMultipart, readReply, type MessagePiece } from "../framing/index.ts";
+import { identifiedSurvey } from "./identifiedSurvey.ts";
 import type { Vehicle } from "./poller.ts";
 
 /** Service 09 types that are asked when announced: VIN, calibrations, verification numbers, counters, name. */
@@ -58,6 +59,7 @@ class Collected {
 }
 
 export function* surveyPlan(vehicle: Vehicle): Plan<Survey> {
+  if (vehicle.byIdentifier !== undefined) return yield* identifiedSurvey(vehicle);
   const all = new Collected(vehicle);
   const measured = yield { ask: "ATRV", doing: "reading the supply voltage" };
   const supported = new Set([...vehicle.modules.values()].flatMap((pids) => [...pids]));

@@ -23,6 +23,8 @@ export interface RecordOptions {
   readonly pinned?: readonly string[];
   /** What the person defined to be read as well. */
   readonly defined?: readonly DefinedParameter[];
+  /** On SAE J1979-2: also what nobody could confirm. */
+  readonly unconfirmed?: boolean;
   readonly seed?: number;
   /** Every module is asked at key on, and by `lastSurvey`. */
   readonly survey?: boolean;
@@ -43,7 +45,7 @@ export interface Recorder {
 
 /** Opens the address and sets the adapter up. On failure what was heard so far is kept and closed. */
 export async function record(options: RecordOptions): Promise<Recorder> {
-  const { address, clock, channels, pinned = [], defined = [], gatherBy } = options;
+  const { address, clock, channels, pinned = [], defined = [], unconfirmed = false, gatherBy } = options;
   if (address.kind === "browser") {
     throw new CranksideError("wrong-use", "only a page can reach this adapter", {
       expected: "crankside, then the adapter chosen on its page",
@@ -89,7 +91,8 @@ export async function record(options: RecordOptions): Promise<Recorder> {
       }
     },
   };
-  const session = hook.session(sink, { channels, pinned, defined, survey: options.survey === true });
+  const survey = options.survey === true;
+  const session = hook.session(sink, { channels, pinned, defined, survey, unconfirmed });
   session.onStatus((status) => options.onDoing(status.doing));
   const close = async (): Promise<void> => {
     await session.close();

@@ -1,5 +1,6 @@
 /** Codes, freeze frame and how young the evidence is. */
 import { troubleCodes } from "../../shared/codes.ts";
+import { identifiedCodes } from "../../shared/identified.ts";
 import { monitorStatus } from "../../shared/enumerations.ts";
 import { protocols } from "../../shared/protocols.ts";
 import { foldSurvey } from "../../shared/survey.ts";
@@ -27,18 +28,31 @@ export function foundCodes(source: Source): FoundCode[] {
   const counted = isCan(source);
   const found = new Map<string, FoundCode>();
   for (const { t, module, data } of source.answers) {
-    const kind = kinds.get(data[0] ?? 0);
-    if (kind === undefined) continue;
-    for (const code of troubleCodes(data.subarray(1), counted)) {
-      const key = `${module} ${kind} ${code}`;
-      if (!found.has(key)) found.set(key, { code, module, kind, t });
+    for (const [kind, codes] of toldIn(data, counted)) {
+      for (const code of codes) {
+        const key = `${module} ${kind} ${code}`;
+        if (!found.has(key)) found.set(key, { code, module, kind, t });
+      }
     }
   }
   return [...found.values()];
 }
 
+/** Codes of one answer by kind: of services 03, 07 and 0A, or of service 19 (SAE J1979-2). */
+function toldIn(data: Uint8Array, counted: boolean): [FoundCode["kind"], readonly string[]][] {
+  const kind = kinds.get(data[0] ?? 0);
+  if (kind !== undefined) return [[kind, troubleCodes(data.subarray(1), counted)]];
+  const told = identifiedCodes(data);
+  if (told === null) return [];
+  return [
+    ["stored", told.stored],
+    ["pending", told.pending],
+    ["permanent", told.permanent ?? []],
+  ];
+}
+
 export function codeSigns(codes: readonly FoundCode[], source: Source): Sign[] {
-  const asked = source.answers.some((a) => kinds.has(a.data[0] ?? 0));
+  const asked = source.answers.some((a) => kinds.has(a.data[0] ?? 0) || identifiedCodes(a.data) !== null);
   if (!asked) return [];
   const signs: Sign[] = [];
   for (const family of ["crank", "power", "sensor", "mixture", "misfire"] as const) {
@@ -77,7 +91,9 @@ type FreezeFrame = NonNullable<Findings["freezeFrame"]>;
 
 /** The freeze frame of the first module that has one. */
 export function freezeFrame(source: Source): FreezeFrame | null {
-  const frames = source.answers.filter((a) => a.data[0] === 0x42);
+  const frames = source.answers.filter(
+    (a) => a.data[0] === 0x42 || (a.data[0] === 0x59 && a.data[1] === 0x04),
+  );
   for (const { module, freezeFrame: frame } of foldSurvey(frames, isCan(source), null).modules) {
     if (frame === null || frame.code === null) continue;
     const values = frame.values.map(({ channel, value, unit }) => ({

@@ -290,7 +290,7 @@ export class Reading {
         this.answers.push({ t, module: piece.module, ask: event.ask, data: piece.data });
     }
     if (what.kind !== "parameters") return;
-    for (const { pid, module, data } of partsOf(messages, what.pids)) {
+    for (const { pid, module, data } of partsOf(messages, what)) {
       answeredPids.add(pid);
       this.#parameter(pid, module, data, t);
     }

@@ -1,5 +1,6 @@
 /** What modules said in one exchange: whole messages, and the parameters in them. */
 import { splitService01, type MessagePiece, type Piece } from "../../adapters/framing/index.ts";
+import { identifiedParts } from "../../shared/identified.ts";
 import { parameterByPid } from "../../shared/parameters.ts";
 import { protocols, type ProtocolId } from "../../shared/protocols.ts";
 import { FilledFrames, isShortFrame, type PackedFilled } from "./filled.ts";
@@ -45,13 +46,18 @@ export interface ModulePart {
 }
 
 /** The parameters that were asked for, by module. One that a module told twice, and not alike, is left out. */
-export function partsOf(messages: readonly MessagePiece[], pids: readonly number[]): ModulePart[] {
+export function partsOf(
+  messages: readonly MessagePiece[],
+  { pids, byIdentifier }: { readonly pids: readonly number[]; readonly byIdentifier?: true },
+): ModulePart[] {
   const parts = new Map<string, ModulePart>();
   const disputed = new Set<string>();
   const repeated: ModulePart[] = [];
   for (const { module, data } of messages) {
-    if (data[0] !== 0x41) continue;
-    for (const { pid, data: bytes } of splitService01(data, parameterByPid, pids).parts) {
+    if (data[0] !== (byIdentifier === true ? 0x62 : 0x41)) continue;
+    const told =
+      byIdentifier === true ? identifiedParts(data, pids) : splitService01(data, parameterByPid, pids).parts;
+    for (const { pid, data: bytes } of told) {
       if (!pids.includes(pid)) continue;
       const key = `${pid} ${module}`;
       const before = parts.get(key);

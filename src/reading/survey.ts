@@ -19,7 +19,7 @@ const readiness = [
 ] as const;
 
 /** Services whose answers belong to a survey, as they begin. */
-const services: ReadonlySet<number> = new Set([0x42, 0x43, 0x45, 0x46, 0x47, 0x49, 0x4a]);
+const services: ReadonlySet<number> = new Set([0x42, 0x43, 0x45, 0x46, 0x47, 0x49, 0x4a, 0x59, 0x62]);
 
 /** Null when no module was asked for codes. */
 export function surveyOf(reading: Reading): RecordedSurvey | null {
@@ -38,7 +38,8 @@ function latestAnswers(answers: readonly Answer[]): Answer[] {
   const last = new Map<string, Answer[]>();
   for (const answer of answers) {
     const service = answer.data[0] ?? 0;
-    if (!services.has(service)) continue;
+    // A module's no to service 19 belongs to it as well.
+    if (!services.has(service) && !(service === 0x7f && answer.data[1] === 0x19)) continue;
     const { ask } = answer;
     const question = ask.length % 2 === 1 ? ask.slice(0, -1) : ask;
     const before = last.get(question);

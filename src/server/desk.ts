@@ -230,7 +230,7 @@ export class Desk {
   async #do(request: Exclude<PageRequest, { type: "ports" | "survey" | "clear" | "job" }>): Promise<void> {
     switch (request.type) {
       case "connect":
-        return this.#connect(request.address, request.facts);
+        return this.#connect(request);
       case "disconnect":
         await this.#disconnect();
         this.#visitors.letGo();
@@ -269,8 +269,9 @@ export class Desk {
     }
   }
 
-  async #connect(text: string, facts: JobFacts): Promise<void> {
-    const address = parseAddress(text);
+  async #connect(request: Extract<PageRequest, { type: "connect" }>): Promise<void> {
+    const { facts, unconfirmed = false } = request;
+    const address = parseAddress(request.address);
     const { clock, defined = [], survey = false } = this.#options;
     await this.#disconnect();
     this.#failure = null;
@@ -283,7 +284,7 @@ export class Desk {
       const vehicle = { ...hook.facts, ...facts.vehicle };
       const live = this.#newRecording({ ...facts, vehicle });
       live.checkFolder();
-      const session = hook.session(live.sink, { ...this.#asked, defined, survey });
+      const session = hook.session(live.sink, { ...this.#asked, defined, survey, unconfirmed });
       this.#session = session;
       session.onStatus((status) => {
         this.#sessionStatus = status;

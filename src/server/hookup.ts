@@ -18,7 +18,8 @@ import type { VehicleFacts } from "../../shared/vehicle.ts";
 import type { ByteEnd } from "../../shared/wire.ts";
 
 /** What is to be read of the vehicle. */
-export type Asked = Required<Pick<SessionOptions, "channels" | "pinned" | "defined" | "survey">>;
+export type Asked = Required<Pick<SessionOptions, "channels" | "pinned" | "defined" | "survey">> &
+  Pick<SessionOptions, "unconfirmed">;
 
 export interface Hook {
   /** Opens the line anew; at a baud rate where the line has one. */

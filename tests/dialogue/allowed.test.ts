@@ -122,3 +122,45 @@ test("random requests: nothing but the list ever reaches the adapter", async () 
   expect(peer.received.filter((command) => command !== "TRV" && !mayLeave(command))).toEqual([]);
   await dialogue.close();
 });
+
+describe("reading on UDS (SAE J1979-2)", () => {
+  test("the closed forms pass, with or without a reply count", () => {
+    for (const command of [
+      ...["22F810", "22F40C", "22F40CF40DF405", "22F40CF40DF4052", "22F802", "22F80A1"],
+      ...["19020C", "194233081E", "194233041E", "195533", "19563301", "1904033531FF", "1906033531FF"],
+    ])
+      expect(isPermitted(command), command).toBe(true);
+  });
+
+  test("nothing beside them: no fourth identifier, no other identifier, no other report, no session, no clearing", () => {
+    for (const command of [
+      ...["22F40CF40DF405F40F", "22F190", "22F187", "22F811", "22F803", "22F600", "22F500", "221234"],
+      ...[
+        "1902FF",
+        "1903",
+        "190A",
+        "191A10",
+        "194233FFFF",
+        "194210081E",
+        "195510",
+        "1904033531",
+        "1904033531FE",
+      ],
+      ...[
+        "14FFFF33",
+        "14FFFFFF",
+        "14000000",
+        "1001",
+        "1003",
+        "1085",
+        "3E00",
+        "3E80",
+        "1101",
+        "2701",
+        "2E1101",
+      ],
+      ...["2F110103", "3101FF00", "8502", "2801", "34", "36", "2C01"],
+    ])
+      expect(isPermitted(command), command).toBe(false);
+  });
+});

@@ -3,6 +3,9 @@ import type { ByteEnd } from "../../shared/wire.ts";
 
 export function mayLeave(command: string): boolean {
   if (/^AT(Z|WS|I|E0|L0|S0|H1|AT[012]|CAF1|PC|RV|DPN|SP\d|ST[0-9A-F]{2})$/.test(command)) return true;
+  // On UDS: the standard, parameters, VIN and name; codes and what is kept with them. No write, no session.
+  if (/^22F(810|802|80A)[1-9A-F]?$/.test(command) || /^22(F4..){1,3}[1-9A-F]?$/.test(command)) return true;
+  if (/^19(020C|4233(08|04)1E|5533|5633..|0[46].{6}FF)[1-9A-F]?$/.test(command)) return true;
   return /^0[1235679A][0-9A-F]*$/.test(command);
 }
 

@@ -4,6 +4,7 @@ import type { Bench } from "../bench.ts";
 import type { BenchModule } from "../vehicles.ts";
 import { encode, supportMap } from "./encode.ts";
 import { information } from "./identity.ts";
+import { answerIdentified } from "./identified.ts";
 import { oxygenResults } from "./tests05.ts";
 import { rawTests, testResults } from "./tests06.ts";
 
@@ -13,6 +14,7 @@ import { rawTests, testResults } from "./tests06.ts";
  */
 export function answer(bench: Bench, module: BenchModule, request: readonly number[]): number[][] {
   const [service, ...rest] = request;
+  if (bench.vehicle.standard === "J1979-2") return answerIdentified(bench, module, request);
   if (module.role === "body" && service !== 0x22) return [[0x7f, service ?? 0, 0x11]];
   const can = protocols[bench.vehicle.protocol].family === "can";
   switch (service) {

@@ -4,7 +4,7 @@ import {
   Bench,
   benchScripts,
   benchFaults,
-  benchVehicles,
+  allBenchVehicles,
   runScript,
 } from "../../../adapters/bench/index.ts";
 import {
@@ -99,7 +99,7 @@ function list(): void {
     [
       rows(
         "vehicles (invented)",
-        benchVehicles.map((v) => [v.id, `${v.name}: ${v.about}`]),
+        allBenchVehicles.map((v) => [v.id, `${v.name}: ${v.about}`]),
       ),
       rows(
         "faults",

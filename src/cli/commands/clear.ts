@@ -6,9 +6,11 @@ import { pause } from "../../../shared/clock.ts";
 import { clearRefused, clearSentence, lossesOf, notKept } from "../../../shared/clearing.ts";
 import { Progress } from "../progress.ts";
 import { record, type Recorder } from "../record.ts";
+import { unconfirmedOption } from "../unconfirmed.ts";
 import { surveyText } from "../surveyText.ts";
 
 interface ClearOptions {
+  readonly unconfirmed?: true;
   readonly on: string;
   readonly out: string;
 }
@@ -24,12 +26,14 @@ export function clearCommand(program: Command): void {
     )
     .requiredOption("--on <address>", addressShapes)
     .requiredOption("--out <file>", "the recording that keeps what is lost, and the answer")
+    .option(...unconfirmedOption)
     .action(async (options: ClearOptions) => {
       const progress = new Progress();
       const recorder = await record({
         address: parseAddress(options.on),
         out: options.out,
         clock: realClock,
+        unconfirmed: options.unconfirmed === true,
         channels: [],
         onDoing: (text) => progress.show(text),
       });

@@ -12,8 +12,10 @@ import { interrupted } from "../interrupt.ts";
 import { parametersFrom, parametersOption } from "../parametersFile.ts";
 import { Progress } from "../progress.ts";
 import { record } from "../record.ts";
+import { unconfirmedOption } from "../unconfirmed.ts";
 
 interface ListenOptions {
+  readonly unconfirmed?: true;
   readonly on: string;
   readonly out: string;
   readonly for?: string;
@@ -40,6 +42,7 @@ export function listenCommand(program: Command): void {
     .option("--pin <names>", "channels to read more often than the rest, with commas between")
     .option("--no-survey", "do not ask every module for codes, tests and identity at key on and at the end")
     .option(...parametersOption)
+    .option(...unconfirmedOption)
     .action(listen);
 }
 
@@ -56,6 +59,7 @@ async function listen(options: ListenOptions): Promise<void> {
     address,
     out: options.out,
     clock: realClock,
+    unconfirmed: options.unconfirmed === true,
     channels,
     pinned,
     defined,

@@ -3,9 +3,11 @@ import { realClock } from "../../../adapters/link/index.ts";
 import { addressShapes, parseAddress } from "../../../shared/address.ts";
 import { Progress } from "../progress.ts";
 import { record } from "../record.ts";
+import { unconfirmedOption } from "../unconfirmed.ts";
 import { surveyText } from "../surveyText.ts";
 
 interface SurveyOptions {
+  readonly unconfirmed?: true;
   readonly on: string;
   readonly out?: string;
   readonly json?: true;
@@ -18,12 +20,14 @@ export function surveyCommand(program: Command): void {
     .requiredOption("--on <address>", addressShapes)
     .option("--out <file>", "keep what was said in a recording as well")
     .option("--json", "as JSON")
+    .option(...unconfirmedOption)
     .action(async (options: SurveyOptions) => {
       const progress = new Progress();
       const recorder = await record({
         address: parseAddress(options.on),
         out: options.out ?? null,
         clock: realClock,
+        unconfirmed: options.unconfirmed === true,
         channels: [],
         onDoing: (text) => progress.show(text),
       });

@@ -43,6 +43,8 @@ export class Hookup {
   vehicle = $state("");
   fault = $state("");
   severity = $state(1);
+  /** On SAE J1979-2: also the requests that nobody could confirm. */
+  unconfirmed = $state(false);
 
   constructor(session: Session) {
     this.#session = session;
@@ -154,7 +156,7 @@ export class Hookup {
     try {
       const address = this.#address();
       this.#busy = true;
-      const answer = await this.#session.connect(address);
+      const answer = await this.#session.connect(address, this.unconfirmed ? { unconfirmed: true } : {});
       if (answer.ok) this.#session.nextJob.taken();
       else this.#failure = answer.failure;
     } catch (error) {

@@ -207,9 +207,9 @@ export class Session {
     this.#unsay = text === "" ? null : this.clock.after(saidForMs, () => this.say(""));
   }
 
-  connect(address: string): Promise<Answer> {
+  connect(address: string, more: { readonly unconfirmed?: true }): Promise<Answer> {
     this.#wantsLive = true;
-    return this.server.ask({ type: "connect", address, facts: this.nextJob.facts });
+    return this.server.ask({ type: "connect", address, facts: this.nextJob.facts, ...more });
   }
 
   async disconnect(): Promise<void> {
