@@ -1,7 +1,7 @@
 /** Every question of SAE J1979-2 to every module, once. `recordings/J1979-2.md` says which were published. */
 import { identifiedCodes } from "../../shared/identified.ts";
 import { foldSurvey, type Survey, type SurveyAnswer } from "../../shared/survey.ts";
-import { readVolts, type Plan } from "../dialogue/index.ts";
+import type { Plan } from "../dialogue/index.ts";
 import { readReply } from "../framing/index.ts";
 import type { Vehicle } from "./poller.ts";
 
@@ -40,7 +40,7 @@ export function* identifiedSurvey(vehicle: Vehicle): Plan<Survey> {
   }
   yield* ask("22F802", "asking for identity");
   yield* ask("22F80A", "asking for identity");
-  return foldSurvey(answers, true, readVolts(measured.answer));
+  return foldSurvey(answers, true, measured.volts ?? null);
 }
 
 /** The codes that were told, as three bytes. */
