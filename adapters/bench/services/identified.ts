@@ -48,7 +48,7 @@ function current(bench: Bench, module: BenchModule, pid: number): number[] | nul
 }
 
 function about(bench: Bench, module: BenchModule, low: number): number[] | null {
-  const text = (words: string): number[] => [...words].map((c) => c.charCodeAt(0));
+  const text = (words: string): number[] => Array.from(words, (c) => c.charCodeAt(0));
   if (low === 0x10) return [0x01];
   if (low === 0x02 && module.role === "engine") return text(withCheckDigit(bench.vehicle.vin));
   if (low === 0x0a) return text(module.role === "engine" ? "ECM-EngineControl" : "TCM-TransmisControl");
