@@ -1,4 +1,5 @@
 /** What went wrong between the starts: stalls, a speed signal that drops out, modules and links that fall silent. */
+import type { Series } from "../../shared/channels.ts";
 import { socketVoltage } from "../../shared/decode.ts";
 import type { Context } from "./context.ts";
 import { Windows } from "./evidence.ts";
@@ -120,7 +121,85 @@ function diedStarting(context: Context, t: number): boolean {
 }
 
 export function linkSigns(context: Context): Sign[] {
-  return [...gapSign(context), ...collapseSign(context), ...silentSign(context)];
+  return [
+    ...gapSign(context),
+    ...collapseSign(context),
+    ...silentSign(context),
+    ...noModuleSign(context),
+    ...oneSilentSign(context),
+  ];
+}
+
+/** Nobody answered for this long behind a working adapter, milliseconds: the search through all protocols is over. */
+const nobodyMs = 5000;
+
+/** The adapter works, and no module was ever heard. */
+function noModuleSign({ source, until }: Context): Sign[] {
+  const adapter = source.links.find((l) => l.state === "identified");
+  if (adapter === undefined || source.modules.size > 0 || source.protocol !== null) return [];
+  const from = adapter.t;
+  if (until - from < nobodyMs) return [];
+  const socket = ownSeries(source.channels, socketVoltage);
+  const last = socket?.values.at(-1);
+  return [
+    makeSign("link.no-module", {
+      verdict: "outside",
+      windows: [{ from, to: until }],
+      channels: [socketVoltage],
+      measured: {
+        value: last === undefined || Number.isNaN(last) ? null : last,
+        unit: "V",
+        what: "at the socket, while no module answered",
+        samples: socket?.values.length ?? 0,
+        rate: null,
+      },
+    }),
+  ];
+}
+
+/** A module that answers no more while another one is read on the same channel, milliseconds. */
+const oneSilentMs = 10_000;
+/** Readings that it must have given before. */
+const oneSilentReadings = 10;
+
+/** One module stopped answering a question that another one goes on answering. */
+function oneSilentSign({ source, until }: Context): Sign[] {
+  const silent = new Map<string, number>();
+  for (const channel of source.channels.channels) {
+    const all = source.channels.of(channel).map((series) => {
+      return { module: series.module, count: series.times.length, last: lastReading(series) };
+    });
+    if (all.length < 2) continue;
+    const newest = Math.max(...all.map(({ last }) => last));
+    if (until - newest > oneSilentMs / 2) continue;
+    for (const { module, count, last } of all)
+      if (count >= oneSilentReadings && newest - last >= oneSilentMs)
+        silent.set(module, Math.max(silent.get(module) ?? 0, last));
+  }
+  // One that answers anything at all is not silent.
+  for (const series of source.channels.all())
+    if (silent.has(series.module) && until - lastReading(series) < oneSilentMs) silent.delete(series.module);
+  if (silent.size === 0) return [];
+  return [
+    makeSign("link.one-silent", {
+      verdict: "outside",
+      windows: [...silent.values()].map((t) => ({ from: t, to: until })),
+      channels: ["engine-speed"],
+      measured: {
+        value: silent.size,
+        unit: "count",
+        what: `modules that fell silent while others answer: ${[...silent.keys()].sort().join(", ")}`,
+        samples: silent.size,
+        rate: null,
+      },
+    }),
+  ];
+}
+
+function lastReading({ times, values }: Series): number {
+  for (let i = times.length - 1; i >= 0; i--)
+    if (!Number.isNaN(values[i] ?? Number.NaN)) return times[i] ?? Number.NEGATIVE_INFINITY;
+  return Number.NEGATIVE_INFINITY;
 }
 
 function gapSign(context: Context): Sign[] {

@@ -544,6 +544,22 @@ export const signRows = {
     looksLike: ["feed-relay", "module-reset", "bus-fault", "adapter-loose"],
     checks: ["module-feed", "relay-swap", "plug-wiggle"],
   },
+  "link.no-module": {
+    title: "No module answers",
+    outside: "The adapter works and no module was heard on any protocol, with these volts at the socket.",
+    within: "A module answered.",
+    needs: "",
+    looksLike: ["feed-relay", "bus-fault", "adapter-loose"],
+    checks: ["module-feed", "relay-swap", "plug-wiggle"],
+  },
+  "link.one-silent": {
+    title: "One module silent, others answer",
+    outside: "A module stopped answering what another one goes on answering.",
+    within: "Every module that answered goes on.",
+    needs: "a channel that two modules answer",
+    looksLike: ["module-reset", "bus-fault"],
+    checks: ["module-feed", "plug-wiggle"],
+  },
 } as const satisfies Record<string, SignRow>;
 
 export type SignId = keyof typeof signRows;
