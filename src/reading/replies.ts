@@ -45,7 +45,13 @@ export interface ModulePart {
   readonly data: Uint8Array;
 }
 
-/** The parameters that were asked for, by module. One that a module told twice, and not alike, is left out. */
+/** Times that a module must tell one parameter within an exchange to be believed to tell it again and again. */
+const again = 3;
+
+/**
+ * The parameters that were asked for, by module. One that a module told twice, and not alike, is left out; of one that it
+ * told again and again, as real captures have it, the last counts.
+ */
 export function partsOf(
   messages: readonly MessagePiece[],
   { pids, byIdentifier }: { readonly pids: readonly number[]; readonly byIdentifier?: true },
@@ -53,6 +59,7 @@ export function partsOf(
   const parts = new Map<string, ModulePart>();
   const disputed = new Set<string>();
   const repeated: ModulePart[] = [];
+  const times = new Map<string, number>();
   for (const { module, data } of messages) {
     if (data[0] !== (byIdentifier === true ? 0x62 : 0x41)) continue;
     const told =
@@ -61,10 +68,15 @@ export function partsOf(
       if (!pids.includes(pid)) continue;
       const key = `${pid} ${module}`;
       const before = parts.get(key);
+      const count = (times.get(key) ?? 0) + 1;
+      times.set(key, count);
       if (before === undefined) parts.set(key, { pid, module, data: bytes });
       else if (supportMapPids.has(pid)) repeated.push({ pid, module, data: bytes });
       // One of the two answers somebody else, or is late.
       else if (!alike(before.data, bytes)) disputed.add(key);
+      if (before === undefined || supportMapPids.has(pid) || count < again) continue;
+      disputed.delete(key);
+      parts.set(key, { pid, module, data: bytes });
     }
   }
   return [...[...parts].flatMap(([key, part]) => (disputed.has(key) ? [] : [part])), ...repeated];
