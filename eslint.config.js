@@ -85,6 +85,7 @@ export default defineConfig(
             "recordings/*.js",
             "tests/bench/*.js",
             "tests/check/*.js",
+            "tests/mutate/*.js",
             "tests/prove/*.js",
             "tests/support/*.js",
           ],
