@@ -17,6 +17,8 @@ export const oxygenLimits = {
 
 /** Counted outside 0.3 and 0.6 V (service manuals, 1998 to 2004). */
 const swings = { low: 0.3, high: 0.6 } as const;
+/** A sensor that moves by more than lies between the two is not dead: few readings may have missed its peaks. */
+const alive = swings.high - swings.low;
 /** Inactive: the voltage that the module itself puts on a sensor that gives none (service manual, 1998). */
 const bias = { low: 0.391, high: 0.491 } as const;
 
@@ -79,12 +81,13 @@ function swingSign(channel: string, evidence: Evidence | undefined, mixture: Mix
   const lean = tally.share((v) => v < swings.low);
   const rich = tally.share((v) => v > swings.high);
   const swing = tally.quantile(0.95) - tally.quantile(0.05);
-  const dead = lean < 0.02 || rich < 0.02;
+  const oneSided = lean < 0.02 || rich < 0.02;
+  const dead = oneSided && swing < alive;
   // While the correction stands at its limit the sensor may well be right.
   const atLimit = (mixture.banks.find((b) => b.bank === parts.bank)?.clipped ?? 0) >= 3;
   return makeSign("sensor.oxygen", {
     ...parts,
-    verdict: dead && !atLimit ? "outside" : dead || lean < 0.08 || rich < 0.08 ? "near" : "within",
+    verdict: dead && !atLimit ? "outside" : oneSided || lean < 0.08 || rich < 0.08 ? "near" : "within",
     ...(dead && atLimit
       ? {
           note: "The correction stood at its limit meanwhile: mixture and sensor cannot be told apart from this.",
