@@ -9,6 +9,12 @@ export const jobEntrySchema = z.object({
   complaint: z.string(),
   changed: z.string(),
   archived: z.boolean(),
+  /** ISO 8601 with zone. */
+  begun: z.optional(z.string()),
+  /** How many stand on the sheet. */
+  recordings: z.optional(z.int()),
+  /** "Battery worn out: shown, mended"; empty where nothing was found yet. */
+  found: z.optional(z.string()),
   /** Why it cannot be opened, if so. */
   problem: z.nullable(z.string()),
 });

@@ -215,6 +215,15 @@ export const recordingEntrySchema = z.object({
   /** Why it cannot be opened, if so. */
   problem: z.nullable(z.string()),
 });
+/** Answer of GET /api/summaries/FILE: what a recording is about, for a list. */
+export const recordingSummarySchema = z.object({
+  /** Milliseconds to its last event. */
+  lengthMs: z.number(),
+  vehicle: z.string(),
+  complaint: z.string(),
+  /** "3 cranks: turned, did not fire"; what the engine did where it was not cranked. */
+  happened: z.string(),
+});
 export type RecordingEntry = z.infer<typeof recordingEntrySchema>;
 export const recordingListSchema = z.array(recordingEntrySchema);
 

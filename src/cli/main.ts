@@ -11,6 +11,7 @@ import { noteCommand } from "./commands/note.ts";
 import { openCommand } from "./commands/open.ts";
 import { portsCommand } from "./commands/ports.ts";
 import { readCommand } from "./commands/read.ts";
+import { recordingsCommand } from "./commands/recordings.ts";
 import { serveCommand } from "./commands/serve.ts";
 import { surveyCommand } from "./commands/survey.ts";
 import { verifyCommand } from "./commands/verify.ts";
@@ -41,6 +42,7 @@ export async function main(args: readonly string[]): Promise<number> {
     listenCommand,
     surveyCommand,
     clearCommand,
+    recordingsCommand,
     readCommand,
     importCommand,
     channelsCommand,

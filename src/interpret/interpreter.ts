@@ -11,7 +11,7 @@ import type { Context, Source } from "./context.ts";
 import { Counters } from "./counters.ts";
 import { linkSigns, LostSignal, stallSigns } from "./course.ts";
 import { crankSigns } from "./crank-signs.ts";
-import { crankFigures, findAttempts } from "./cranks.ts";
+import { cranksOf } from "./cranks-of.ts";
 import { Hunting } from "./hunting.ts";
 import { Idle } from "./idle.ts";
 import { KeyOn } from "./key-on.ts";
@@ -29,7 +29,6 @@ import { findingsVersion, verdicts, type Findings, type Sign } from "./schema.ts
 import { SupplyTopic } from "./supply.ts";
 import { Temperatures } from "./temperatures.ts";
 import { weighAgainstMisfire } from "./weigh.ts";
-import { ownSeries } from "./windows.ts";
 
 /** How much of a recording is taken at once, milliseconds. */
 const sliceMs = 20_000;
@@ -169,16 +168,8 @@ export class Interpreter {
     const source = this.#source;
     const until = fold.finished ? source.lastTime : Math.max(0, fold.regimes.settled);
     const spans = fold.regimes.spans(until);
-    const speed = ownSeries(source.channels, "engine-speed");
-    const marked = source.marks.flatMap((m) =>
-      m.until !== undefined && m.until <= until && /\bcrank/i.test(m.label)
-        ? [{ from: m.at, to: m.until }]
-        : [],
-    );
     const fuel = fuelOf(fold.ranges.facts, source);
-    const slowBelow =
-      (fold.ranges.figure(fuel.diesel ? "crank-speed-diesel" : "crank-speed").low ?? 150) - 10;
-    const cranks = crankFigures(findAttempts(spans, speed, marked), source.channels, slowBelow);
+    const cranks = cranksOf(source, spans, fold.ranges, until);
     const ended = fold.finished;
     const context: Context = { source, ranges: fold.ranges, spans, cranks, until, ended, ...fuel };
     const codes = foundCodes(source);

@@ -22,6 +22,8 @@ export interface ExportOptions {
   /** A new file, or a stream, which stays open; standard output where not given. */
   readonly out?: string | Writable;
   readonly onProgress?: (rows: number) => void;
+  /** The recording was read, and rows come now. */
+  readonly onBegin?: () => void;
 }
 
 export interface ExportSummary {
@@ -65,6 +67,7 @@ export async function exportCsv(path: string, options: ExportOptions = {}): Prom
       : gridRows(columns, { everyMs, last, maxAgeMs: options.maxAgeMs ?? defaultMaxAgeMs });
   const wall = isoWithZoneOf(header.started);
   const out = options.out ?? process.stdout;
+  options.onBegin?.();
   const count = await pour(csvLines(columns, rows, wall), out, options.onProgress);
   return { rows: count, columns: columns.length };
 }

@@ -15,6 +15,8 @@ import { recordingPath } from "./folders.ts";
 import type { Imports } from "./imports.ts";
 import type { Jobs } from "./jobs.ts";
 import { decoded, urlOf } from "./paths.ts";
+import { sendCsv, sendSummary, takeIn } from "./recordingsDoor.ts";
+import { Summaries } from "./summaries.ts";
 
 /** Of a file at once: each turn of the disk, the socket and the browser costs, whatever it brings. */
 const pieceBytes = 256 * 1024;
@@ -52,6 +54,7 @@ export function requestListener({
   jobs,
   imports,
 }: HttpOptions): RequestListener {
+  const summaries = new Summaries();
   const page = existsSync(pageFolder) ? sirv(pageFolder, { etag: true }) : null;
   const answer: RequestListener = (request, response) => {
     for (const [name, value] of Object.entries(securityHeaders)) response.setHeader(name, value);
@@ -67,11 +70,15 @@ export function requestListener({
     if (!door.isIn(request)) return refuse(response, 401, "the code is asked for at /join");
     if (jobs.answer(request, response, { url, door })) return;
     if (imports.answer(request, response, { url, door })) return;
+    if (request.method === "POST" && url.pathname === "/api/recordings")
+      return void takeIn(request, response, { url, desk, door });
     if (request.method !== "GET" && request.method !== "HEAD")
       return refuse(response, 405, "only reading is served here");
     if (url.pathname === "/api/recordings") return sendList(response, desk);
     if (url.pathname.startsWith("/api/recordings/"))
       return void sendRecording(request, response, { url, desk });
+    if (url.pathname.startsWith("/api/summaries/"))
+      return void sendSummary(response, { url, desk, summaries });
     if (page === null) return refuse(response, 503, "the page is not built: run npm run build");
     page(request, response, () => refuse(response, 404, "there is nothing at this address"));
   };
@@ -129,6 +136,10 @@ async function sendRecording(
       return;
     }
     const headers = { "content-type": "text/plain; charset=utf-8", "cache-control": "no-store" };
+    if (url.searchParams.has("csv")) {
+      await sendCsv(request, response, { file, desk });
+      return;
+    }
     const live = desk.liveBytes(file, from);
     // Before the answer begins: a disk that gives nothing back is still to be told with its own status.
     const begun = live === null ? [] : begin(live);

@@ -17,7 +17,8 @@ import { lookAtFile } from "../recorder/import/logFile.ts";
 import { importLog, mapsFolder } from "../recorder/import/logs.ts";
 import { isOwnOrigin, type Door } from "./doors.ts";
 import { failureOf } from "./failure.ts";
-import { bodyOf, sendFailure, sendJson } from "./jobs.ts";
+import { answerJson, sendFailure } from "./answers.ts";
+import { bodyOf } from "./jobs.ts";
 
 /** A log of a whole day, as text. */
 export const longestLog = 512 * 1024 * 1024;
@@ -70,7 +71,7 @@ export class Imports {
       basename((url.searchParams.get("name") ?? "").replaceAll("\\", "/")).slice(0, 200) || "log.csv";
     const done = id === "" ? this.#take(request, name) : this.#confirm(request, id);
     done.then(
-      (answer) => sendJson(response, answer),
+      (answer) => answerJson(response, answer),
       (error: unknown) => sendFailure(response, 400, failureOf(error)),
     );
     return true;

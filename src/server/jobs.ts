@@ -26,6 +26,7 @@ import { maskedJob, nothingMasked } from "../sheet/mask.ts";
 import { noteParts, type NoteOptions } from "../sheet/note/compose.ts";
 import { noteMarkdown, type NoteFile } from "../sheet/note/markdown.ts";
 import { photoLimits } from "../sheet/photo/photo.ts";
+import { answerJson, counted, sendFailure, statusOf } from "./answers.ts";
 import { isOwnOrigin, type Door } from "./doors.ts";
 import { staysInside } from "./folders.ts";
 import { failureOf } from "./failure.ts";
@@ -104,7 +105,7 @@ export class Jobs {
     const [, what, name = ""] = words;
     if (words.length === 0 || id === "") {
       const jobs = await store.list(url.searchParams.get("search") ?? "");
-      sendJson(response, { jobs, last: await store.last() });
+      answerJson(response, { jobs, last: await store.last() });
       return;
     }
     if (words.length === 1) return sendIfNewer(asked);
@@ -113,11 +114,11 @@ export class Jobs {
         return sendPhoto(asked, name);
       case "tie": {
         const path = await store.recordingPath(id, url.searchParams.get("file") ?? "");
-        sendJson(response, await tieOf(path));
+        answerJson(response, await tieOf(path));
         return;
       }
       case "ties":
-        sendJson(response, await states(store, id));
+        answerJson(response, await states(store, id));
         return;
       case "note.html":
         return sendNote(asked, this.#noteOptions(url));
@@ -134,7 +135,7 @@ export class Jobs {
 
   async #change(asked: Asked, words: readonly string[]): Promise<void> {
     const bundle = words.length === 0 && asked.url.searchParams.has("bundle");
-    sendJson(asked.response, bundle ? await taken(asked) : await this.#changed(asked, words));
+    answerJson(asked.response, bundle ? await taken(asked) : await this.#changed(asked, words));
   }
 
   /** Does what was asked; what is answered. */
@@ -154,6 +155,9 @@ export class Jobs {
       }
       case "photos":
         return store.addPhoto(id, await bytesOf(request, photoLimits.bytes, "photo-invalid"));
+      case "leave":
+        await store.laidAside(id);
+        return {};
       case "take-in": {
         const { file } = await bodyOf(request, fileSchema);
         await store.takeIn(id, file);
@@ -181,7 +185,7 @@ async function sendIfNewer({ response, url, store, id }: Asked): Promise<void> {
   const job = await store.read(id);
   const since = url.searchParams.get("since");
   if (since === null || Number(since) !== job.revision) {
-    sendJson(response, job);
+    answerJson(response, job);
     return;
   }
   response.writeHead(204, { "cache-control": "no-store" });
@@ -313,59 +317,11 @@ async function taken({ request, store }: Asked): Promise<OpenedBundle> {
   }
 }
 
-export function sendJson(response: ServerResponse, value: unknown): void {
-  response.writeHead(200, { "content-type": "application/json; charset=utf-8", "cache-control": "no-store" });
-  response.end(JSON.stringify(value));
-}
-
-export function sendFailure(
-  response: ServerResponse,
-  status: number,
-  failure: { code: string; message: string },
-): void {
-  response.writeHead(status, {
-    "content-type": "application/json; charset=utf-8",
-    "cache-control": "no-store",
-    connection: "close",
-  });
-  response.end(JSON.stringify(failure));
-}
-
-const statuses: Partial<Record<ErrorCode, number>> = {
-  "job-missing": 404,
-  "file-missing": 404,
-  "message-invalid": 400,
-  "job-invalid": 400,
-  "photo-invalid": 400,
-  "bundle-invalid": 400,
-  "bundle-unsafe": 400,
-  "bundle-altered": 400,
-  "newer-format": 400,
-  "wrong-use": 409,
-  "file-exists": 409,
-};
-
-function statusOf(error: unknown): number {
-  return error instanceof CranksideError ? (statuses[error.code] ?? 500) : 500;
-}
-
 /** Whole body, up to so many bytes; beyond that it is not read to its end. */
 async function bytesOf(request: IncomingMessage, most: number, code: ErrorCode): Promise<Buffer> {
   const pieces: Buffer[] = [];
   for await (const piece of counted(request, most, code)) pieces.push(piece);
   return Buffer.concat(pieces);
-}
-
-async function* counted(request: IncomingMessage, most: number, code: ErrorCode): AsyncGenerator<Buffer> {
-  let bytes = 0;
-  const tooLong = (): CranksideError =>
-    new CranksideError(code, "too much was sent", { expected: `at most ${most} bytes` });
-  if (Number(request.headers["content-length"] ?? 0) > most) throw tooLong();
-  for await (const piece of request as AsyncIterable<Buffer>) {
-    bytes += piece.length;
-    if (bytes > most) throw tooLong();
-    yield piece;
-  }
 }
 
 export async function bodyOf<T>(request: IncomingMessage, schema: z.ZodMiniType<T>): Promise<T> {

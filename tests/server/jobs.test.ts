@@ -183,7 +183,9 @@ async function jobWithClip(): Promise<string> {
 test("Markdown and the readings of the clips come out as zip files, under a name that hides what is hidden", async () => {
   const id = await jobWithClip();
   const markdown = await ask(`api/jobs/${id}/markdown.zip`);
-  expect(await namesIn(markdown.bytes)).toEqual(["note.md", "pictures/clip-1.svg", "clips/clip-1.csv"]);
+  expect(await namesIn(markdown.bytes)).toEqual([
+    ...["note.md", "pictures/page-one.svg", "pictures/clip-1.svg", "clips/clip-1.csv"],
+  ]);
   expect(markdown.headers["content-disposition"]).toContain(`"${id}.zip"`);
   const clips = await ask(`api/jobs/${id}/clips.zip?mask=names`);
   expect(await namesIn(clips.bytes)).toEqual(["clips/clip-1.csv"]);

@@ -9,6 +9,7 @@ import { JobStore } from "../../recorder/jobs/store.ts";
 import { isoWithZone } from "../../recorder/names.ts";
 import { defaultFolder } from "../../server/folders.ts";
 import type { Masking } from "../../sheet/mask.ts";
+import { dateText } from "../../sheet/note/composing.ts";
 import { noteParts, type NotePart } from "../../sheet/note/compose.ts";
 import { writerName } from "../version.ts";
 import { bundledFolder } from "../bundled.ts";
@@ -91,12 +92,17 @@ function place(job: string | undefined, folder: string): { store: JobStore; id: 
 async function list(store: JobStore): Promise<void> {
   const entries = await store.list();
   if (entries.length === 0) process.stdout.write(`There are no jobs in ${store.root}.\n`);
-  for (const { id, name, complaint, archived, problem } of entries) {
+  for (const { id, name, complaint, archived, problem, ...more } of entries) {
+    const count = more.recordings ?? 0;
+    const told = [
+      ...[name, complaint, more.begun === undefined ? "" : `begun ${dateText(more.begun)}`],
+      ...[`${count} ${count === 1 ? "recording" : "recordings"}`, more.found ?? ""],
+    ];
     const about =
       problem ??
-      [name, complaint]
+      told
         .filter((text) => text !== "")
-        .join(": ")
+        .join(" · ")
         .replace(/\s+/g, " ");
     process.stdout.write(`${id}${archived ? " (archived)" : ""}  ${about}\n`);
   }

@@ -12,12 +12,13 @@ import { effectiveFacts } from "../../sheet/effectiveFacts.ts";
 import { inOrder, type JobDocument } from "../../sheet/job.ts";
 import { withWords } from "../../sheet/logText.ts";
 import { putting, puttingStatement } from "../../sheet/put.ts";
+import { restsOn } from "../../sheet/restsOn.ts";
 import { saidNow } from "../../sheet/statement.ts";
 import { AdviceWatch } from "./adviceWatch.svelte.ts";
 import { Beside } from "./beside.svelte.ts";
 import type { JobDesk } from "./jobDesk.svelte.ts";
 import type { SheetFacts } from "./jobFacts.svelte.ts";
-import { beginFrom, newId, recordingChange } from "./jobPut.ts";
+import { beginFrom, newId, putTogether, recordingChange } from "./jobPut.ts";
 import { nowText } from "./jobTime.ts";
 import type { RecordingView } from "./recording.svelte.ts";
 import type { Session } from "./session.svelte.ts";
@@ -200,6 +201,18 @@ export class Causes {
   async putAdvice(): Promise<boolean> {
     const { advice } = this;
     return advice !== null && this.#put((job) => this.#advising(job, advice));
+  }
+
+  /** The causes, and whatever speaks for or against one of them, from each recording, in one step. */
+  async putRests(): Promise<boolean> {
+    const { advice } = this;
+    if (advice === null) return false;
+    const parts = restsOn(advice, this.heard).flatMap((rests) => {
+      const recording = this.view(rests.file);
+      return recording === undefined ? [] : [{ recording, rests }];
+    });
+    this.#renew = true;
+    return putTogether(this.#desk, this.#shown(), parts, (job) => this.#advising(job, advice));
   }
 
   async #choose(field: string, value: Json | null): Promise<boolean> {

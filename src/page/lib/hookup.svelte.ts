@@ -12,6 +12,7 @@ import { Carry, type Reach } from "./carry/carry.svelte.ts";
 import { pageClock } from "./clock.ts";
 import { failureOf } from "./failure.ts";
 import { placesBeside } from "./places.ts";
+import { Summaries } from "./summaries.svelte.ts";
 import type { Session } from "./session.svelte.ts";
 
 export type Where = "serial" | "tcp" | "browser" | "bench" | "file";
@@ -36,6 +37,8 @@ export class Hookup {
   #recordingsFailure: Failure | null = $state.raw(null);
   #failure: Failure | null = $state.raw(null);
   #busy = $state(false);
+  /** What recordings are about, for lists. */
+  readonly summaries = new Summaries(placesBeside(document.baseURI).summaries);
   path = $state("");
   /** Empty: found by trying. */
   baud = $state("");
@@ -146,6 +149,10 @@ export class Hookup {
       const text = await response.text();
       this.#recordings = readMessage(recordingListSchema, text);
       this.#recordingsFailure = null;
+      const live = this.#session.live?.recording.file;
+      this.summaries.want(
+        this.#recordings.filter((r) => r.problem === null && r.file !== live).map((r) => r.file),
+      );
     } catch (error) {
       this.#recordingsFailure = failureOf(error);
     }

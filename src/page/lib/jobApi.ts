@@ -82,6 +82,11 @@ export class JobApi {
     return this.#checked(keptPhotoSchema, await this.#send(`${id}/photos`, photo));
   }
 
+  /** It is not opened by itself when the page comes again. */
+  async leave(id: string): Promise<void> {
+    await this.#send(`${id}/leave`, {});
+  }
+
   async takeIn(id: string, file: string): Promise<void> {
     await this.#send(`${id}/take-in`, { file });
   }

@@ -167,7 +167,9 @@ export class JobDesk {
   /** Lays the job aside; the sheet is then that of the recording alone. */
   async leave(): Promise<void> {
     await this.flush();
-    if (this.#pending.length > 0) return;
+    const known = this.#known;
+    if (this.#pending.length > 0 || known === null) return;
+    await this.#guarded(() => this.api.leave(known.id));
     this.#known = null;
     this.#forget();
     this.ties.forget();

@@ -3,7 +3,7 @@ import { protocols } from "../../../shared/protocols.ts";
 import { isoWithZoneOf } from "../../../shared/times.ts";
 import { foldSurvey } from "../../../shared/survey.ts";
 import type { Balance, Comparison, Crank, Sign } from "../../interpret/schema.ts";
-import { setting, type Change, type Json } from "../../sheet/change.ts";
+import { applyChanges, setting, type Change, type Json } from "../../sheet/change.ts";
 import { inOrder, nextOrder, type Entry, type JobDocument, type Tie } from "../../sheet/job.ts";
 import {
   clipOfCranks,
@@ -14,18 +14,23 @@ import {
   puttingStatement,
   type Putting,
 } from "../../sheet/put.ts";
+import { notYetOn, type Rests } from "../../sheet/restsOn.ts";
 import type { SectionId } from "../../sheet/sections.ts";
 import { saysOf } from "../../sheet/snapshot.ts";
+import { usualLanes } from "./lanes.ts";
 import type { JobDesk } from "./jobDesk.svelte.ts";
 import type { RecordingView } from "./recording.svelte.ts";
 import type { Shown } from "./session.svelte.ts";
+
+/** A recording that was read, on the chart or beside it. */
+export type Heard = Pick<Shown, "recording">;
 
 export function newId(): string {
   return [...crypto.getRandomValues(new Uint8Array(6))].map((b) => b.toString(16).padStart(2, "0")).join("");
 }
 
 /** The first thing that is put on a sheet begins a job, with what the recording's own sheet says. */
-export async function beginFrom(desk: JobDesk, { recording }: Shown): Promise<void> {
+export async function beginFrom(desk: JobDesk, { recording }: Heard): Promise<void> {
   if (desk.job !== null) return;
   const { complaint, vehicle } = recording.reading.facts;
   await desk.create(vehicle?.name ?? "", [
@@ -34,11 +39,14 @@ export async function beginFrom(desk: JobDesk, { recording }: Shown): Promise<vo
   ]);
 }
 
+/** What puts something of a recording with this tie on the sheet. */
+type Make = (job: JobDocument, tie: Tie) => readonly Change[];
+
 /** Nothing is put where the tie cannot be had; the desk then tells why. */
 async function withTie(
   desk: JobDesk,
-  shown: Shown,
-  make: (job: JobDocument, tie: Tie) => readonly Change[] | Promise<readonly Change[]>,
+  shown: Heard,
+  make: (...at: Parameters<Make>) => readonly Change[] | Promise<readonly Change[]>,
 ): Promise<boolean> {
   await beginFrom(desk, shown);
   const tie = await desk.tie(shown.recording.file);
@@ -50,17 +58,59 @@ async function withTie(
   return true;
 }
 
+/**
+ * What several recordings have, in one step: one undoing takes all of it back. `last` is made of the sheet with all that
+ * on it. Nothing is put where one tie cannot be had.
+ */
+export async function putTogether(
+  desk: JobDesk,
+  shown: Heard,
+  parts: readonly { readonly recording: RecordingView; readonly rests: Rests }[],
+  last: (job: JobDocument) => readonly Change[],
+): Promise<boolean> {
+  await beginFrom(desk, shown);
+  const ties: Tie[] = [];
+  for (const { recording } of parts) {
+    const tie = await desk.tie(recording.file);
+    if (tie === null) return false;
+    ties.push(tie);
+  }
+  let { job } = desk;
+  if (job === null) return false;
+  const all: Change[] = [];
+  const add = (changes: readonly Change[]): void => {
+    if (job === null) return;
+    all.push(...changes);
+    job = applyChanges(job, changes, job.changed).job;
+  };
+  for (const [i, { recording, rests }] of parts.entries()) {
+    const tie = ties[i];
+    if (tie === undefined) continue;
+    add(recordingChange(job, tie, { recording }));
+    for (const make of makesOf(recording, notYetOn(job, rests))) add(make(job, tie));
+  }
+  add(last(job));
+  desk.do(all);
+  return true;
+}
+
+function makesOf(recording: RecordingView, { signs, cranks, comparisons, modules }: Rests): Make[] {
+  const asked = modules ? modulesMake(recording) : null;
+  return [
+    ...(cranks.length === 0 ? [] : [cranksMake(recording, cranks)]),
+    ...signs.map((sign) => signMake(recording, sign)),
+    ...(comparisons.length === 0 ? [] : [comparisonsMake(comparisons)]),
+    ...(asked === null ? [] : [asked]),
+  ];
+}
+
 /** The recording itself, with nothing taken from it yet. */
-export function putRecording(desk: JobDesk, shown: Shown): Promise<boolean> {
+export function putRecording(desk: JobDesk, shown: Heard): Promise<boolean> {
   return withTie(desk, shown, () => []);
 }
 
 /** The recording itself stands on the sheet once. */
-export function recordingChange(
-  job: JobDocument,
-  tie: Tie,
-  { recording }: Pick<Shown, "recording">,
-): Change[] {
+export function recordingChange(job: JobDocument, tie: Tie, { recording }: Heard): Change[] {
   if (inOrder(job.recordings).some((r) => r.tie.file === tie.file)) return [];
   const { header } = recording.reading;
   const started = header?.started ?? "";
@@ -93,6 +143,24 @@ export function putStretch(
       { job, id: newId(), tie },
       { section, from: Math.max(0, from), to: Math.min(to, end), lanes: there.slice(0, 16), caption: "" },
     ),
+  ]);
+}
+
+export interface Window {
+  /** Milliseconds since the recording's start. */
+  readonly from: number;
+  readonly to: number;
+  readonly caption: string;
+  readonly section: SectionId;
+}
+
+/** A stretch of a recording that need not be on the chart, with the lanes that are usual. */
+export function putWindow(desk: JobDesk, shown: Heard, { from, to, ...rest }: Window): Promise<boolean> {
+  const { recording } = shown;
+  const lanes = usualLanes([...answered(recording)]);
+  if (lanes.length === 0 || !(from < recording.end)) return Promise.resolve(false);
+  return withTie(desk, shown, (job, tie) => [
+    puttingClip({ job, id: newId(), tie }, { ...rest, from, to: Math.min(to, recording.end), lanes }),
   ]);
 }
 
@@ -141,8 +209,12 @@ export function signEntry(
   });
 }
 
-export function putSign(desk: JobDesk, shown: Shown, sign: Sign): Promise<boolean> {
-  return withTie(desk, shown, (job, tie) => {
+export function putSign(desk: JobDesk, shown: Heard, sign: Sign): Promise<boolean> {
+  return withTie(desk, shown, signMake(shown.recording, sign));
+}
+
+function signMake(recording: RecordingView, sign: Sign): Make {
+  return (job, tie) => {
     const id = newId();
     const own = signEntry(job, sign, tie.file);
     const away = own === undefined ? [] : takingOff(job, own.id);
@@ -155,21 +227,24 @@ export function putSign(desk: JobDesk, shown: Shown, sign: Sign): Promise<boolea
         {
           section: own?.section ?? "signs",
           of: id,
-          ...clipOfSign(sign, shown.recording.end, answered(shown.recording)),
+          ...clipOfSign(sign, recording.end, answered(recording)),
         },
       ),
     ];
-  });
+  };
 }
 
 /**
  * These cranks with a clip that shows them; a crank that is on the sheet already is put anew, in the place of its
  * former self. The clip of a single one stands beside it.
  */
-export function putCranks(desk: JobDesk, shown: Shown, cranks: readonly Crank[]): Promise<boolean> {
-  const { recording } = shown;
+export function putCranks(desk: JobDesk, shown: Heard, cranks: readonly Crank[]): Promise<boolean> {
+  return withTie(desk, shown, cranksMake(shown.recording, cranks));
+}
+
+function cranksMake(recording: RecordingView, cranks: readonly Crank[]): Make {
   const read = new Set(recording.reading.channels.channels);
-  return withTie(desk, shown, (job, tie) => {
+  return (job, tie) => {
     const entries = cranks.map((crank, i) => {
       const own = inOrder(job.entries).filter((e) => {
         const says = saysOf(e.says);
@@ -190,7 +265,7 @@ export function putCranks(desk: JobDesk, shown: Shown, cranks: readonly Crank[])
       },
     );
     return [...entries.flatMap(({ away, change }) => [...away, change]), clip];
-  });
+  };
 }
 
 /** What is put anew stands where its former self stood, with the words that the person gave it. */
@@ -221,10 +296,14 @@ function takingOff(job: JobDocument, entry: string): Change[] {
 /** What was measured during one mark, channel by channel, beside the hand checks. */
 export function putComparisons(
   desk: JobDesk,
-  shown: Shown,
+  shown: Heard,
   comparisons: readonly Comparison[],
 ): Promise<boolean> {
-  return withTie(desk, shown, (job, tie) =>
+  return withTie(desk, shown, comparisonsMake(comparisons));
+}
+
+function comparisonsMake(comparisons: readonly Comparison[]): Make {
+  return (job, tie) =>
     comparisons.flatMap((comparison, i) => {
       const own = inOrder(job.entries).find((e) => {
         const says = saysOf(e.says);
@@ -239,11 +318,10 @@ export function putComparisons(
       const put = puttingStatement({ job, id: newId(), tie }, { kind: "comparison", comparison });
       const away = own === undefined ? [] : takingOff(job, own.id);
       return [...away, inPlaceOf(own ?? { order: nextOrder(job.entries) + i }, put)];
-    }),
-  );
+    });
 }
 
-export function putBalance(desk: JobDesk, shown: Shown, balance: Balance): Promise<boolean> {
+export function putBalance(desk: JobDesk, shown: Heard, balance: Balance): Promise<boolean> {
   return withTie(desk, shown, (job, tie) => {
     const own = inOrder(job.entries).find((e) => e.says.kind === "balance" && e.tie.file === tie.file);
     const put = puttingStatement({ job, id: newId(), tie }, { kind: "balance", balance });
@@ -252,14 +330,20 @@ export function putBalance(desk: JobDesk, shown: Shown, balance: Balance): Promi
 }
 
 /** Codes, identity and readiness as the modules told them in this recording; the VIN goes to the vehicle. */
-export function putModules(desk: JobDesk, shown: Shown): Promise<boolean> {
-  const { answers, protocol, header } = shown.recording.reading;
+export function putModules(desk: JobDesk, shown: Heard): Promise<boolean> {
+  const make = modulesMake(shown.recording);
+  return make === null ? Promise.resolve(false) : withTie(desk, shown, make);
+}
+
+/** Null where no module told anything. */
+function modulesMake(recording: RecordingView): Make | null {
+  const { answers, protocol, header } = recording.reading;
   const survey = foldSurvey(answers, protocol !== null && protocols[protocol].family === "can", null);
   const modules = modulesOf(survey);
-  if (modules.length === 0) return Promise.resolve(false);
+  if (modules.length === 0) return null;
   const last = answers.reduce((t, answer) => Math.max(t, answer.t), 0);
   const at = header === null ? {} : { at: isoWithZoneOf(header.started)(last) };
-  return withTie(desk, shown, (job, tie) => {
+  return (job, tie) => {
     const vin = survey.modules.find((m) => m.vin !== null && m.vin.checkDigit !== "malformed")?.vin?.text;
     const vinChanges =
       vin === undefined || (job.vehicle.vin ?? "") !== ""
@@ -269,5 +353,5 @@ export function putModules(desk: JobDesk, shown: Shown): Promise<boolean> {
       puttingStatement({ job, id: newId(), tie }, { kind: "modules", modules, ...at }),
       ...vinChanges.filter((c) => c !== null),
     ];
-  });
+  };
 }

@@ -1,10 +1,17 @@
 import type { MarkEvent } from "../../../shared/recording/format.ts";
+import { z } from "zod/mini";
+import { formKeep, type FormKeep } from "./formKeep.ts";
 import type { MarkKeep } from "./markKeep.ts";
 import { mergeMarks, type Mark, type Unsaved } from "./markList.ts";
 import { mayPass } from "./failure.ts";
 import type { Answer } from "./server.svelte.ts";
 
 export type { Mark };
+
+/** A stretch that was begun and not ended. */
+const openSchema = z.object({ id: z.string(), at: z.number() });
+/** A label that was typed and not kept. */
+const labelSchema = z.object({ id: z.string(), text: z.string() });
 
 export interface MarkPlace {
   readonly recording: {
@@ -43,6 +50,7 @@ export class Marks {
   readonly #place: MarkPlace;
   readonly #keep: MarkKeep;
   readonly #say: (text: string) => void;
+  readonly #forms: Pick<FormKeep, "read" | "write">;
   /** Nothing can be kept beside the page. */
   #careless = $state(false);
   /** Marks whose keeping is not confirmed yet, one an id. */
@@ -56,13 +64,45 @@ export class Marks {
   );
 
   /** What a page that is gone left of this recording is there again, and kept with the next try. */
-  constructor(place: MarkPlace, keep: MarkKeep, say: (text: string) => void) {
+  constructor(
+    place: MarkPlace,
+    keep: MarkKeep,
+    say: (text: string) => void,
+    forms: Pick<FormKeep, "read" | "write"> = formKeep,
+  ) {
     this.#place = place;
+    this.#forms = forms;
     this.#keep = keep;
     this.#say = say;
     if (this.readOnly) return;
     this.#unsaved = keep.read(this.#place.recording.file);
     this.#waiting = this.#unsaved;
+    this.#openSince = this.#forms.read(this.#openName, openSchema);
+    this.#naming = this.#forms.read(this.#labelName, labelSchema)?.id ?? null;
+  }
+
+  get #openName(): string {
+    return `stretch/${this.#place.recording.file}`;
+  }
+
+  get #labelName(): string {
+    return `label/${this.#place.recording.file}`;
+  }
+
+  /** What was typed as the label of this mark and not kept yet; null for nothing. */
+  typedLabel(id: string): string | null {
+    const typed = this.#forms.read(this.#labelName, labelSchema);
+    return typed?.id === id ? typed.text : null;
+  }
+
+  /** Typed so far; a reload loses no letter of it. */
+  typeLabel(id: string, text: string): void {
+    this.#forms.write(this.#labelName, { id, text });
+  }
+
+  #stopTyping(): void {
+    this.#naming = null;
+    this.#forms.write(this.#labelName, null);
   }
 
   /** Closing the page now would lose marks. */
@@ -102,9 +142,10 @@ export class Marks {
     const open = this.#openSince;
     if (open === null) {
       this.#openSince = { id: newId(), at: roundedTime(at) };
+      this.#forms.write(this.#openName, this.#openSince);
       return;
     }
-    this.#openSince = null;
+    this.giveUpInterval();
     this.#keepInterval(open.id, open.at, at);
   }
 
@@ -120,22 +161,23 @@ export class Marks {
 
   /** Ends the naming; an empty text keeps the label as it is. */
   keepName(id: string, label: string): void {
-    this.#naming = null;
+    this.#stopTyping();
     const mark = this.#all.find((m) => m.id === id);
     const text = label.trim().slice(0, 400);
     if (mark !== undefined && text !== "" && text !== mark.label) void this.#save({ ...mark, label: text });
   }
 
   stopNaming(): void {
-    this.#naming = null;
+    this.#stopTyping();
   }
 
   giveUpInterval(): void {
     this.#openSince = null;
+    this.#forms.write(this.#openName, null);
   }
 
   remove(id: string): void {
-    if (this.#naming === id) this.#naming = null;
+    if (this.#naming === id) this.#stopTyping();
     const mark = this.#all.find((m) => m.id === id);
     if (mark !== undefined && !this.#refused()) void this.#save({ ...mark, removed: true });
   }

@@ -6,6 +6,8 @@ export interface Places {
   /** With a slash at the end; a file's name follows. */
   readonly recordings: string;
   readonly recordingList: string;
+  /** With a slash at the end; a file's name follows. */
+  readonly summaries: string;
 }
 
 export function placesBeside(page: string): Places {
@@ -19,5 +21,6 @@ export function placesBeside(page: string): Places {
     carry: socketAt("carry"),
     recordings: new URL("api/recordings/", page).href,
     recordingList: new URL("api/recordings", page).href,
+    summaries: new URL("api/summaries/", page).href,
   };
 }

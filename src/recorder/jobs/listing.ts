@@ -1,5 +1,6 @@
 import type { JobEntry } from "../../../shared/jobMessages.ts";
 import { inOrder, type JobDocument } from "../../sheet/job.ts";
+import { foundLine } from "../../sheet/note/found.ts";
 
 export function entryOf(job: JobDocument): JobEntry {
   return {
@@ -8,6 +9,9 @@ export function entryOf(job: JobDocument): JobEntry {
     complaint: (job.texts.complaint ?? "").slice(0, 200),
     changed: job.changed,
     archived: job.archived,
+    begun: job.created,
+    recordings: inOrder(job.recordings).length,
+    found: foundLine(job),
     problem: null,
   };
 }

@@ -238,6 +238,17 @@ export class JobStore {
     }
   }
 
+  /** It is not the one that opens by itself any more; another that was opened meanwhile still is. */
+  async laidAside(id: string): Promise<void> {
+    const path = join(this.root, ".last-opened");
+    if ((await this.last()) !== id) return;
+    try {
+      await rm(path, { force: true });
+    } catch (error) {
+      throw unwritable(path, error);
+    }
+  }
+
   async opened(id: string): Promise<JobDocument> {
     const job = await this.read(id);
     await writeWhole(join(this.root, ".last-opened"), `${id}\n`);

@@ -126,3 +126,10 @@ export function isMended(job: JobDocument): boolean {
   const last = log.acts.findLast((act) => !act.withdrawn && act.effect !== "unclear");
   return last?.did === "changed" && last.effect === "gone";
 }
+
+/** In one line for a list: "Battery worn out: shown, mended"; empty where nothing was found yet. */
+export function foundLine(job: JobDocument): string {
+  const found = foundOf(job);
+  if (found === null) return "";
+  return `${found.name.slice(0, 120)}: ${found.standing}${isMended(job) ? ", mended" : ""}`;
+}
