@@ -50,7 +50,7 @@ test("what a recording is about is answered, also after it was added to; one tha
   writeFileSync(join(folder.path, "first.ndjson"), `${text}${facts}\n`);
   expect(await about()).toMatchObject({ complaint: "dies" });
   expect((await fetch(`${server.url}api/summaries/none.ndjson`)).status).toBe(404);
-  expect((await fetch(`${server.url}api/summaries/%00`)).status).toBe(404);
+  expect((await fetch(`${server.url}api/summaries/%00`)).status).toBe(400);
 });
 
 test("a whole recording comes as CSV; what is none is refused before a line of it", async () => {
