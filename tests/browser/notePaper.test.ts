@@ -56,11 +56,11 @@ async function wordsIn(source: string): Promise<{ front: string[]; annex: string
   return words;
 }
 
-/** Each word of it stands on these pages. */
+/** Each word of it stands on these pages; a hyphen may be the end of a line, with another column behind it. */
 function lost(words: readonly string[], pages: readonly string[]): string[] {
   const there = bare(pages.join("\n"));
   return words.flatMap((piece) =>
-    piece.split(/\s+/).filter((word) => word !== "" && !there.includes(bare(word))),
+    piece.split(/[\s-]+/).filter((word) => word !== "" && !there.includes(bare(word))),
   );
 }
 
