@@ -20,6 +20,7 @@ export const regimes = [
   "overrun",
   "running",
   "stall",
+  "shut-off",
 ] as const;
 export type Regime = (typeof regimes)[number];
 
@@ -39,6 +40,7 @@ export const regimeWords: Readonly<Record<Regime, string>> = {
   overrun: "overrun",
   running: "running",
   stall: "stalled",
+  "shut-off": "shut off at standstill",
 };
 
 /** The group that a regime falls back on when a channel has no row of its own for it. */
@@ -49,6 +51,7 @@ export const regimeGroup: Readonly<Partial<Record<Regime, Regime>>> = {
   cruise: "running",
   load: "running",
   stall: "key-on",
+  "shut-off": "key-on",
 };
 
 export interface Range {

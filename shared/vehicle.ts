@@ -14,6 +14,13 @@ export const vehicleFactsSchema = keeping({
   fuel: z.optional(z.enum(["petrol", "diesel", "ethanol", "gas", "other"])),
   metering: z.optional(z.enum(["air-flow", "manifold-pressure"])),
   induction: z.optional(z.enum(["natural", "charged"])),
+  /** Whether its plate throttles it, as on nearly every engine with spark. */
+  throttled: z.optional(z.boolean()),
+  /** It shuts its engine off at standstill and starts it again. */
+  stopsAtStandstill: z.optional(z.boolean()),
+  hybrid: z.optional(z.boolean()),
+  /** Nominal voltage of its supply. */
+  supplyVolts: z.optional(z.union([z.literal(12), z.literal(24)])),
   altitudeM: z.optional(z.number().check(z.gte(-500), z.lte(6000))),
   idleRpm: z.optional(z.number().check(z.gte(300), z.lte(2000))),
   odometerKm: z.optional(z.number().check(z.gte(0), z.lte(5_000_000))),

@@ -4,6 +4,7 @@ import type { ProtocolId } from "../../shared/protocols.ts";
 import type { LinkEvent, MarkEvent } from "../../shared/recording/format.ts";
 import type { JobFacts } from "../../shared/vehicle.ts";
 import type { Answer, Gap } from "../reading/index.ts";
+import type { VehicleProfile } from "./profile.ts";
 import type { VehicleRanges } from "./ranges.ts";
 import type { RegimeSpan } from "./regimes.ts";
 import type { Crank } from "./schema.ts";
@@ -33,7 +34,8 @@ export interface Context {
   readonly until: number;
   /** Nothing more will come. */
   readonly ended: boolean;
-  /** Fuel as the facts or the vehicle itself tell it. */
+  readonly profile: VehicleProfile;
+  /** It is known to be one; an unknown fuel is none. */
   readonly diesel: boolean;
   readonly hybrid: boolean;
 }

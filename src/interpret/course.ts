@@ -7,7 +7,8 @@ import type { Instant, Topic } from "./placed.ts";
 import { crankLimits } from "./cranks.ts";
 import { regimeLimits } from "./regime-limits.ts";
 import type { Sign, Window } from "./schema.ts";
-import { makeSign } from "./sign.ts";
+import type { RegimeSpan } from "./regimes.ts";
+import { makeSign, type SignParts } from "./sign.ts";
 import { runs } from "./running.ts";
 import { between, interval, ownSeries } from "./windows.ts";
 
@@ -88,14 +89,19 @@ export function stallSigns(context: Context): Sign[] {
     const stood = (spans[j - 1]?.to ?? span.to) - span.from;
     const cranked = next !== undefined && (next.regime === "cranking" || next.regime === "no-speed");
     const sure = stood >= surelyStalledMs || (cranked && next.from - span.from <= restartMs);
-    return [{ span, sure, restarted: cranked }];
+    const rolling = rolled(context, span.from) && stood <= surelyStalledMs && next !== undefined;
+    return [{ span, sure, restarted: cranked, rolling }];
   });
+  const shutOffs = spans.filter((s) => s.regime === "shut-off");
   const last = stalls.at(-1);
-  if (last === undefined) return [makeSign("crank.stall", { verdict: "within" })];
+  if (last === undefined) return [makeSign("crank.stall", { verdict: "within", ...shutOffParts(shutOffs) })];
   const sure = stalls.filter((s) => s.sure);
+  // One that rolled and was started at once can have been a clumsy clutch.
+  const clutch = stalls.length === 1 && last.rolling;
   return [
     makeSign("crank.stall", {
-      verdict: sure.length > 0 ? "outside" : "near",
+      verdict: sure.length > 0 && !clutch ? "outside" : "near",
+      ...(clutch ? { looksLike: ["stalled-by-driver"] } : {}),
       windows: stalls.map(({ span }) => ({ from: span.from, to: span.to })).reverse(),
       channels: ["engine-speed", "manifold", "module-voltage"],
       measured: {
@@ -105,12 +111,42 @@ export function stallSigns(context: Context): Sign[] {
         samples: stalls.length,
         rate: null,
       },
-      note:
-        sure.length === 0
+      note: clutch
+        ? "The vehicle rolled and the engine was started again at once: a clutch let out too far does that too."
+        : sure.length === 0
           ? "It may also have been the key: the module answered for a moment only."
           : undefined,
     }),
   ];
+}
+
+/** Rolling slowly to a stop or off it: km/h, in the seconds before. */
+const rollingMost = 30;
+const rollingMs = 5000;
+
+function rolled(context: Context, t: number): boolean {
+  const { values } = between(ownSeries(context.source.channels, "vehicle-speed"), t - rollingMs, t);
+  return values.some((v) => v > 0) && Math.max(...values) <= rollingMost && (values.at(-1) ?? 0) > 0;
+}
+
+function shutOffParts(
+  shutOffs: readonly RegimeSpan[],
+): Pick<SignParts, "windows" | "channels" | "measured" | "note"> {
+  if (shutOffs.length === 0) return {};
+  return {
+    windows: shutOffs
+      .map(({ from, to }) => ({ from, to }))
+      .reverse()
+      .slice(0, 5),
+    channels: ["engine-speed", "throttle", "manifold"],
+    measured: {
+      value: shutOffs.length,
+      unit: "count",
+      what: "times the engine was shut off at standstill, which is no stall",
+      samples: shutOffs.length,
+      rate: null,
+    },
+  };
 }
 
 /** That the engine died right after it fired is told of the crank. */

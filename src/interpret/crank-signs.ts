@@ -121,23 +121,40 @@ function crankVoltRange(context: Context, crank: Crank): HeldRange {
   return scaled({ ...range, low: round(leastCrankVolts(celsius), 2) }, crank.restVolts);
 }
 
+const unknownFuel =
+  "A diesel's range is another, and the fuel is not known. It would take the fuel in the vehicle's facts, or parameter 51.";
+
+/** The range by the fuel; both where it is not known. */
+function speedRanges({ ranges, profile }: Context): [HeldRange, ...HeldRange[]] {
+  const petrol = ranges.figure("crank-speed");
+  const diesel = ranges.figure("crank-speed-diesel");
+  const fuel = profile.fuel.value;
+  if (fuel === null || fuel === "other") return [petrol, diesel];
+  return [fuel === "diesel" ? diesel : petrol];
+}
+
 function speed(context: Context): Sign[] {
-  const range = context.ranges.figure(context.diesel ? "crank-speed-diesel" : "crank-speed");
+  const ranges = speedRanges(context);
+  const range = ranges[0];
   const slow = (crank: Crank): Found | null => {
     if (crank.speed === null) return null;
     const { value, samples } = crank.speed;
-    const found = judge(value, range, samples >= 4 ? 5 : samples >= 2 ? 20 : Number.POSITIVE_INFINITY);
+    const found = judge(value, range, samples >= 4 ? 5 : 20);
+    const unsure = ranges.some((r) => judge(value, r, samples >= 4 ? 5 : 20).verdict !== found.verdict);
+    // Fast alone can be an engine that fires now and then; with little pull-down it is a sign of its own.
+    const fast = found.verdict === "outside" && found.side === "high";
+    // One reading lies anywhere between standing still and firing.
+    const alone = samples === 1 && found.verdict !== "within";
     return {
       side: found.side,
-      // Fast alone can be an engine that fires now and then; with little pull-down it is a sign of its own.
-      verdict: found.verdict === "outside" && found.side === "high" ? "near" : found.verdict,
+      verdict: alone || unsure ? "cannot-tell" : fast ? "near" : found.verdict,
       value,
       samples,
       unit: "rpm",
       what: "median cranking speed",
       range,
       channels: ["engine-speed", crank.voltsFrom ?? "module-voltage"],
-      note: samples === 1 ? oneReading : undefined,
+      note: samples === 1 ? oneReading : unsure ? unknownFuel : undefined,
     };
   };
   /** The supply holds, so it is not what makes it slow. */
@@ -224,7 +241,7 @@ function sagFound(crank: Crank): Found {
 function breathing(context: Context): Sign[] {
   return [
     ...overCranks("crank.no-compression", context, (crank) => {
-      if (context.diesel || crank.speed === null || crank.pullDown === null) return null;
+      if (crank.speed === null || crank.pullDown === null) return null;
       if (crank.speed.samples < 3 || crank.pullDown.samples < 3) return null;
       const fast = crank.speed.value;
       const pull = crank.pullDown.value;
@@ -240,8 +257,7 @@ function breathing(context: Context): Sign[] {
       };
     }),
     ...overCranks("crank.pull-down", context, (crank) => {
-      // A diesel has no throttle to pull against.
-      if (context.diesel || crank.pullDown === null || crank.outcome === "no-turn") return null;
+      if (crank.pullDown === null || crank.outcome === "no-turn") return null;
       // An engine that turns slowly draws little: that is no sign of its own.
       const usual = context.ranges.figure("crank-speed").low ?? 0;
       if (crank.speed !== null && crank.speed.value < usual) return null;

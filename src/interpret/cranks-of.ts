@@ -1,7 +1,7 @@
 /** The attempts at starting in a recording, with their figures: for who wants to know of nothing else. */
 import type { Source } from "./context.ts";
 import { crankFigures, findAttempts } from "./cranks.ts";
-import { fuelOf } from "./fuel.ts";
+import { fuelOf } from "./profile.ts";
 import type { VehicleRanges } from "./ranges.ts";
 import type { RegimeSpan } from "./regimes.ts";
 import type { Crank } from "./schema.ts";
@@ -19,7 +19,7 @@ export function cranksOf(
       ? [{ from: m.at, to: m.until }]
       : [],
   );
-  const { diesel } = fuelOf(ranges.facts, source);
+  const diesel = fuelOf(ranges.facts, source) === "diesel";
   const slowBelow = (ranges.figure(diesel ? "crank-speed-diesel" : "crank-speed").low ?? 150) - 10;
   const speed = ownSeries(source.channels, "engine-speed");
   return crankFigures(findAttempts(spans, speed, marked), source.channels, slowBelow);

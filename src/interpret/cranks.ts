@@ -331,7 +331,7 @@ function outcomeOf(
 ): Outcome {
   if (attempt.marked) return crank.lowestVolts === null ? "open" : "nothing-happened";
   if (attempt.ranS !== null) {
-    if (attempt.ranS >= crankLimits.keptRunningS) return "started";
+    if (attempt.ranS >= crankLimits.keptRunningS || attempt.ended === "shut-off") return "started";
     return attempt.ended === "end" || attempt.ended === "silent" ? "open" : "fired-and-died";
   }
   if (attempt.ended === "end") return "open";

@@ -2,7 +2,8 @@
 export { Interpreter, interpret } from "./interpreter.ts";
 export type { Source } from "./context.ts";
 export { regimeWords } from "../../shared/ranges.ts";
-export { regimeSpans, type RegimeSpan } from "./regimes.ts";
+export { regimeSpans } from "./regime-spans.ts";
+export type { RegimeSpan } from "./regimes.ts";
 export { VehicleRanges } from "./ranges.ts";
 export {
   findingsSchema,

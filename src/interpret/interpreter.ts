@@ -16,12 +16,14 @@ import { Hunting } from "./hunting.ts";
 import { Idle } from "./idle.ts";
 import { KeyOn } from "./key-on.ts";
 import { StoreWalk } from "./merge.ts";
-import { fuelOf } from "./fuel.ts";
+import { ofKind } from "./gate.ts";
 import { MisfireCounts } from "./misfire.ts";
 import { Mixture } from "./mixture.ts";
 import { movesOf } from "./moved.ts";
 import { fitsOf, mixtureSigns } from "./mixture-signs.ts";
 import { Placer, type Topic } from "./placed.ts";
+import { profileEntries, profileOf } from "./profile.ts";
+import { ProfileEvidence } from "./profile-seen.ts";
 import { VehicleRanges } from "./ranges.ts";
 import { RegimeFold, type RegimeSpan } from "./regimes.ts";
 import { Roughness } from "./roughness.ts";
@@ -36,6 +38,7 @@ const sliceMs = 20_000;
 class Fold {
   readonly regimes: RegimeFold;
   readonly ranges: VehicleRanges;
+  readonly kind = new ProfileEvidence();
   readonly keyOn = new KeyOn();
   readonly temperatures = new Temperatures();
   readonly supply = new SupplyTopic();
@@ -55,7 +58,7 @@ class Fold {
 
   constructor(source: Source, facts: VehicleFacts) {
     this.ranges = new VehicleRanges(facts);
-    this.regimes = new RegimeFold({ idleRpm: facts.idleRpm }, (t, readings) => {
+    this.regimes = new RegimeFold(facts, (t, readings) => {
       this.#placer.push(t, readings);
     });
     this.misfire = new MisfireCounts(source);
@@ -65,6 +68,7 @@ class Fold {
     );
     this.#walk = new StoreWalk(source.channels);
     this.#topics = [
+      this.kind,
       this.keyOn,
       this.temperatures,
       this.supply,
@@ -168,32 +172,39 @@ export class Interpreter {
     const source = this.#source;
     const until = fold.finished ? source.lastTime : Math.max(0, fold.regimes.settled);
     const spans = fold.regimes.spans(until);
-    const fuel = fuelOf(fold.ranges.facts, source);
+    const profile = profileOf(fold.ranges.facts, source, fold.kind.seen(spans));
+    const diesel = profile.fuel.value === "diesel";
+    const hybrid = profile.hybrid.value === true;
     const cranks = cranksOf(source, spans, fold.ranges, until);
     const ended = fold.finished;
-    const context: Context = { source, ranges: fold.ranges, spans, cranks, until, ended, ...fuel };
+    const { ranges } = fold;
+    const context: Context = { source, ranges, spans, cranks, until, ended, profile, diesel, hybrid };
     const codes = foundCodes(source);
     const frame = freezeFrame(source);
     const balance = balanceOf(context);
-    const signs = weighAgainstMisfire([
-      ...crankSigns(context),
-      ...fold.supply.signs(context),
-      ...fold.keyOn.signs(context),
-      ...fold.temperatures.signs(context),
-      ...fold.idle.signs(context, fold.keyOn),
-      ...fold.hunting.signs(context),
-      ...mixtureSigns(fold.mixture, context),
-      ...fold.roughness.signs(context),
-      ...fold.misfire.signs(context),
-      ...balanceSign(balance, context),
-      ...fold.lost.signs(context),
-      ...stallSigns(context),
-      ...fold.counters.signs(context),
-      ...linkSigns(context),
-      ...codeSigns(codes, source),
-      ...freezeSign(frame, context),
-      ...youngSign(source),
-    ]);
+    const stated = ofKind(
+      [
+        ...crankSigns(context),
+        ...fold.supply.signs(context),
+        ...fold.keyOn.signs(context),
+        ...fold.temperatures.signs(context),
+        ...fold.idle.signs(context, fold.keyOn),
+        ...fold.hunting.signs(context),
+        ...mixtureSigns(fold.mixture, context),
+        ...fold.roughness.signs(context),
+        ...fold.misfire.signs(context),
+        ...balanceSign(balance, context),
+        ...fold.lost.signs(context),
+        ...stallSigns(context),
+        ...fold.counters.signs(context),
+        ...linkSigns(context),
+        ...codeSigns(codes, source),
+        ...freezeSign(frame, context),
+        ...youngSign(source),
+      ],
+      profile,
+    );
+    const signs = weighAgainstMisfire(stated);
     const moves = movesOf(context, fold.misfire);
     return {
       version: findingsVersion,
@@ -207,6 +218,7 @@ export class Interpreter {
       fits: fitsOf(fold.mixture, context),
       freezeFrame: frame,
       codes,
+      profile: profileEntries(profile),
       replaced: fold.ranges.replaced,
     };
   }

@@ -21,6 +21,14 @@ const startMs = 4000;
 /** Above this, °C, the engine has been running not long ago. */
 const warmCoolant = 50;
 
+/** No weather is this hot, °C: the highest air temperature on record is 57 (World Meteorological Organization). */
+const hottestWeather = 57;
+/** Above the outside air by this, °C, or moving by that within its first readings, it is heat from a stop before. */
+const soakAbove = 12;
+const soakMoves = 2;
+const soakedNote =
+  "Heat from a stop before stands about the intake sensor, so it does not tell the air's temperature. It would take a start after a night's rest.";
+
 interface Stretch {
   readonly since: number;
   /** The engine was not seen running before it. */
@@ -136,6 +144,8 @@ export class KeyOn implements Topic {
     const intake = this.value("intake-air", "first") ?? this.value("ambient", "first");
     if (coolant === null || intake === null || this.#first?.rested !== true)
       return [makeSign("sensor.coolant-intake", { verdict: "cannot-tell" })];
+    if (this.#soaked(intake.value))
+      return [makeSign("sensor.coolant-intake", { verdict: "cannot-tell", note: soakedNote })];
     if ([coolant.value, intake.value].some((v) => v <= -39.5 || v >= 140)) return [];
     const difference = coolant.value - intake.value;
     const range = context.ranges.figure("coolant-intake");
@@ -151,7 +161,8 @@ export class KeyOn implements Topic {
         rate: null,
       },
     };
-    if (coolant.value >= warmCoolant && difference > 0)
+    // What an engine under its hood heats, the intake sensor is in the midst of: after a stop either may be the warmer.
+    if (coolant.value >= warmCoolant)
       return [
         makeSign("sensor.coolant-intake", {
           ...parts,
@@ -163,6 +174,18 @@ export class KeyOn implements Topic {
     // A coolant that is warmer than the air can always be an engine that has not cooled down yet.
     const verdict = found.side === "high" && found.verdict === "outside" ? "near" : found.verdict;
     return [makeSign("sensor.coolant-intake", { ...parts, verdict, side: found.side })];
+  }
+
+  /** The intake sensor tells of heat that stands about it, and not of the air. */
+  #soaked(intake: number): boolean {
+    const list = this.#first?.readings.get("intake-air")?.map((r) => r.value) ?? [];
+    const ambient = this.value("ambient", "first")?.value ?? null;
+    const moves = list.length > 1 && Math.max(...list) - Math.min(...list) > soakMoves;
+    return (
+      intake >= hottestWeather ||
+      moves ||
+      (ambient !== null && intake - ambient > soakAbove && list.length > 0)
+    );
   }
 
   #throttle(context: Context): Sign[] {

@@ -28,3 +28,15 @@ export const regimeLimits = {
   /** Manifold at this share of barometric pressure is not being pulled down by a running engine. */
   openManifold: 0.93,
 } as const;
+
+export interface RegimeFacts {
+  readonly idleRpm?: number | undefined;
+  /** It shuts its engine off at standstill. */
+  readonly stopsAtStandstill?: boolean | undefined;
+}
+
+/** From this speed on it runs by itself, rpm. */
+export function runsFrom({ idleRpm }: RegimeFacts): number {
+  if (idleRpm === undefined) return regimeLimits.running;
+  return Math.min(regimeLimits.running, Math.max(250, idleRpm - 150));
+}

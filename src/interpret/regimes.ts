@@ -2,15 +2,14 @@
  * What the engine was doing, from whatever channels exist: contiguous spans with hysteresis. A pure fold over
  * readings in time order; the readings of one instant are taken together, so their order does not matter.
  */
-import type { ChannelStore } from "../../shared/channels.ts";
 import { socketVoltage } from "../../shared/decode.ts";
 import type { Regime } from "../../shared/ranges.ts";
-import { StoreWalk } from "./merge.ts";
 import { Followed, SpareInstants, type InstantReading } from "./followed.ts";
-import { regimeLimits } from "./regime-limits.ts";
+import { regimeLimits, runsFrom, type RegimeFacts } from "./regime-limits.ts";
 import { RunningFold } from "./running.ts";
 import { AnswerWatch } from "./silence.ts";
 import { Supply } from "./sag.ts";
+import { StopWatch } from "./stopping.ts";
 
 /** `from` inclusive, `to` exclusive, milliseconds since the start. */
 export interface RegimeSpan {
@@ -28,10 +27,6 @@ interface Pending {
   count: number;
 }
 
-export interface RegimeFacts {
-  readonly idleRpm?: number | undefined;
-}
-
 export class RegimeFold {
   readonly #cuts: { from: number; regime: Regime }[] = [{ from: 0, regime: "silent" }];
   readonly #running: RunningFold;
@@ -39,6 +34,8 @@ export class RegimeFold {
   readonly #followed = new Followed();
   readonly #supply = new Supply();
   readonly #answers = new AnswerWatch();
+  readonly #stops = new StopWatch();
+  readonly #shutsOff: boolean | undefined;
   /** The instant that is being gathered, at `#now`. */
   #instant: InstantReading[] | null = null;
   /** Takes back an instant that `keep` was handed, when it has been looked at for the last time. */
@@ -59,11 +56,9 @@ export class RegimeFold {
   /** `keep` is handed each whole instant, for folds that follow once its regime is settled. */
   constructor(facts: RegimeFacts = {}, keep?: (t: number, readings: InstantReading[]) => void) {
     this.#keep = keep;
+    this.#shutsOff = facts.stopsAtStandstill;
     this.#running = new RunningFold(facts.idleRpm);
-    this.#runAt =
-      facts.idleRpm === undefined
-        ? regimeLimits.running
-        : Math.min(regimeLimits.running, Math.max(250, facts.idleRpm - 150));
+    this.#runAt = runsFrom(facts);
   }
 
   /** Readings with a time before one already taken; they are left out. */
@@ -136,14 +131,16 @@ export class RegimeFold {
       if (channel === "engine-speed") {
         this.#speedAsked = true;
         if (Number.isNaN(value)) this.#lastNoSpeed = this.#lastUnanswered = t;
-        else if (this.#followed.owns(channel, module, readings)) speed = value;
+        else if (this.#owns(channel, module, readings)) speed = value;
       }
     }
     this.#followed.take(t, readings);
     for (const { channel, module, value } of readings) {
       if (Number.isNaN(value)) continue;
+      if (this.#phase === "running" && StopWatch.follows(channel) && this.#owns(channel, module, readings))
+        this.#stops.take(t, channel, value);
       if (channel === socketVoltage) this.#supply.socket.take(t, value, this.#phase === "running");
-      else if (channel === "module-voltage" && this.#followed.owns(channel, module, readings))
+      else if (channel === "module-voltage" && this.#owns(channel, module, readings))
         this.#supply.module.take(t, value, this.#phase === "running");
     }
     if (speed !== null) this.#takeSpeed(t, speed);
@@ -153,6 +150,10 @@ export class RegimeFold {
       const change = this.#running.take(t, speed, this.#followed.surroundings(t));
       if (change !== null) this.#set(change.from, change.regime);
     }
+  }
+
+  #owns(channel: string, module: string, readings: readonly InstantReading[]): boolean {
+    return this.#followed.owns(channel, module, readings);
   }
 
   #noteSilence(t: number, readings: readonly InstantReading[]): void {
@@ -340,17 +341,26 @@ export class RegimeFold {
       sag > this.#phaseFrom &&
       sag >= pending.from - regimeLimits.togetherMs;
     if (restart) {
-      this.#set(Math.min(this.#lastRun + 1, pending.from), "stall");
+      const stopped = Math.min(this.#lastRun + 1, pending.from);
+      this.#set(stopped, this.#wasShutOff(stopped, t) ? "shut-off" : "stall");
       this.#turn(pending.from);
       return;
     }
     if (speed === null || pending.category !== "zero") return;
     if (!this.#holds(pending, t, regimeLimits.stallHoldMs)) return;
     const from = this.#before?.category === "crank" ? this.#before.from : pending.from;
-    this.#set(from, "stall");
-    this.#set(from + regimeLimits.stallShownMs, "key-on");
+    if (this.#wasShutOff(pending.from, t)) this.#set(from, "shut-off");
+    else {
+      this.#set(from, "stall");
+      this.#set(from + regimeLimits.stallShownMs, "key-on");
+    }
     this.#enter("stopped", from);
     this.#supply.forget(t);
+  }
+
+  #wasShutOff(from: number, t: number): boolean {
+    const outside = this.#followed.surroundings(t).barometric;
+    return this.#stops.wasShutOff(from, t, outside, this.#shutsOff);
   }
 
   #turn(from: number): void {
@@ -387,14 +397,4 @@ export class RegimeFold {
     if (this.#cuts.at(-1)?.regime !== regime)
       this.#cuts.push({ from: this.#cuts.length === 0 ? 0 : from, regime });
   }
-}
-
-/** The spans of everything in the store up to `until`, milliseconds. */
-export function regimeSpans(channels: ChannelStore, until: number, facts: RegimeFacts = {}): RegimeSpan[] {
-  const fold = new RegimeFold(facts);
-  new StoreWalk(channels).advance(Number.POSITIVE_INFINITY, (channel, module, t, value) =>
-    fold.take(channel, module, t, value),
-  );
-  fold.finish();
-  return fold.spans(until);
 }

@@ -88,12 +88,14 @@ export class Roughness implements Topic {
   readonly #groups: Group[] = [];
   readonly #flat = new Windows();
   #unsteady = 0;
+  #movedAt = Number.NEGATIVE_INFINITY;
   #idleSeen = false;
 
   take(instant: Instant): void {
     const { t } = instant;
     for (const { channel, value } of instant.readings) {
       if (Number.isNaN(value)) continue;
+      if (channel === "vehicle-speed" && value > 0) this.#movedAt = t;
       if (channel === "load") this.#load.add(t, value);
       else if (channel === "manifold") this.#manifold.add(t, value);
     }
@@ -117,9 +119,11 @@ export class Roughness implements Topic {
     const block = this.#block;
     if (block === null) return;
     const to = block.from + roughnessLimits.blockMs;
-    const steady = [this.#load, this.#manifold].every(
-      (f) => (f.range(block.from - roughnessLimits.beforeMs) ?? 0) <= roughnessLimits.flat,
-    );
+    const since = block.from - roughnessLimits.beforeMs;
+    // A vehicle that creeps has its clutch or converter at work on the engine.
+    const steady =
+      this.#movedAt < since &&
+      [this.#load, this.#manifold].every((f) => (f.range(since) ?? 0) <= roughnessLimits.flat);
     const middle = median(block.values);
     if (!steady) this.#unsteady += 1;
     else if (block.values.length >= 5 && middle > 0) {
@@ -151,7 +155,7 @@ export class Roughness implements Topic {
     if (groups.length === 0 && this.#group !== null && this.#group.residuals.length >= 8)
       groups.push(groupOf(this.#group));
     if (groups.length === 0) {
-      const note = this.#unsteady > 0 ? "Load was never flat for sixteen seconds of idle. " : "";
+      const note = this.#unsteady > 0 ? "Load was never flat for sixteen seconds of idle at a stand. " : "";
       return [
         makeSign("misfire.rough", {
           verdict: "cannot-tell",

@@ -164,9 +164,11 @@ export class RunningFold {
     const cut = around.loop === 0x04 && little;
     if (speed >= limits.overrunSpeed && (cut || (moving && throttleClosed === true && little)))
       return "overrun";
-    // An engine without a throttle fills its manifold at idle too: where load is known it decides alone.
-    if (load === null ? share !== null && share >= limits.highManifold : load >= limits.highLoad)
-      return "load";
+    // An engine without a throttle fills its manifold at idle too: where load is known it decides alone, and nobody on
+    // the pedal of a vehicle that stands asks for load.
+    const resting = standing && throttleClosed === true && speed <= this.#idleCeiling(coolant);
+    const filled = !resting && share !== null && share >= limits.highManifold;
+    if (load === null ? filled : load >= limits.highLoad) return "load";
     if (standing && throttleClosed !== false && speed <= this.#idleCeiling(coolant)) {
       if (coolant === null) return "idle";
       return coolant >= limits.warm ? "idle-warm" : "idle-cold";

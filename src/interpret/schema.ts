@@ -215,6 +215,22 @@ export const fitSchema = z.object({
 });
 export type Fit = z.infer<typeof fitSchema>;
 
+/** A line of the vehicle profile: what kind of vehicle this is, and how that is known. */
+export const profileEntrySchema = z.object({
+  of: z.enum(["fuel", "induction", "metering", "throttled", "stops", "supply", "hybrid"]),
+  /** In words, as a form shows it. */
+  name: z.string(),
+  /** In words; null: unknown. */
+  value: z.nullable(z.string()),
+  from: z.enum(["told", "module", "seen", "unknown"]),
+  sure: z.nullable(z.enum(["sure", "likely"])),
+  /** The reason; of what is unknown: what would decide it. */
+  why: z.string(),
+  /** What speaks against it. */
+  against: z.optional(z.string()),
+});
+export type ProfileEntry = z.infer<typeof profileEntrySchema>;
+
 export const findingsSchema = z.object({
   version: z.literal(findingsVersion),
   /** How far the recording was taken in. */
@@ -243,6 +259,8 @@ export const findingsSchema = z.object({
       t: ms,
     }),
   ),
+  /** What kind of vehicle this is. */
+  profile: z.optional(z.array(profileEntrySchema)),
   /** What the facts of the vehicle replaced. */
   replaced: z.array(z.object({ of: z.string(), words: z.string() })),
 });

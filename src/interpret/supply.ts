@@ -40,7 +40,8 @@ export class SupplyTopic implements Topic {
       if (regime === "key-on") this.#rest.get(channel)?.add(t, volts);
     }
     if (!any || regime === "run-up" || regime === "stall") return;
-    const when = running ? "running" : regime === "key-on" ? "engine off" : "cranking";
+    const off = regime === "key-on" || regime === "shut-off";
+    const when = running ? "running" : off ? "engine off" : "cranking";
     // The inrush of the starter is over before the two voltages can be compared.
     if (when === "cranking" && t - instant.since < settleCrankingMs) return;
     const within = when === "cranking" ? togetherCrankingMs : togetherMs;

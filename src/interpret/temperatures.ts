@@ -17,17 +17,85 @@ const followed: ReadonlySet<string> = new Set(channels.map(([channel]) => channe
 /** Ends of the scale, °C: open reads -40, short 140 and more (from memory). */
 const openAt = -39.5;
 const shortAt = 140;
+/** Up to here, °C, a reading in still air is as good as any. */
+const hottestStill = 60;
 const stillAfterMs = 300_000;
 const warmAfterMs = 900_000;
 const coldStart = 60;
 
+/**
+ * A sensor in the intake, a heated one above all, is warmed by what stands about it as soon as nothing flows, and for a
+ * while after: an open data set shows 118 to 147 °C within 20 s of a stop, back below 60 within 30 s of flow. Such a
+ * reading moves; a shorted circuit's stands still. Milliseconds, and °C.
+ */
+const stillAir = { channels: new Set(["intake-air"]), afterMs: 30_000, leastMs: 20_000, least: 15, moves: 1 };
+const stillAirNote =
+  "Read with no air flowing, or just after: heat stood about the sensor. It would take half a minute of running.";
+
+/** Hot readings while no air flows: one value that stands still is a circuit, one that moves is heat. */
+class StillAir {
+  #run: { from: number; to: number; low: number; high: number; n: number } | null = null;
+  /** Readings of the longest stretch that stood still at the hot end. */
+  stood = 0;
+  skipped = 0;
+
+  take(t: number, value: number): void {
+    this.skipped += 1;
+    if (value < shortAt) {
+      this.#run = null;
+      return;
+    }
+    this.#run ??= { from: t, to: t, low: value, high: value, n: 0 };
+    const run = this.#run;
+    run.to = t;
+    run.n += 1;
+    run.low = Math.min(run.low, value);
+    run.high = Math.max(run.high, value);
+    if (run.high - run.low > stillAir.moves) this.#run = null;
+    else if (run.n >= stillAir.least && run.to - run.from >= stillAir.leastMs)
+      this.stood = Math.max(this.stood, run.n);
+  }
+}
+
 interface Circuit {
   n: number;
+  readonly still: StillAir;
   readonly open: Windows;
   readonly short: Windows;
   opened: number;
   shorted: number;
   last: number;
+}
+
+const warmingNote =
+  "It was still warming at the end of what was recorded. It would take running until it no longer does.";
+
+/** Whether the coolant still warms: the last five minutes against the five before. */
+class Rising {
+  readonly #minutes: { minute: number; sum: number; n: number }[] = [];
+
+  take(t: number, coolant: number): void {
+    const minute = Math.floor(t / 60_000);
+    const last = this.#minutes.at(-1);
+    if (last?.minute === minute) {
+      last.sum += coolant;
+      last.n += 1;
+    } else this.#minutes.push({ minute, sum: coolant, n: 1 });
+    if (this.#minutes.length > 10) this.#minutes.shift();
+  }
+
+  forget(): void {
+    this.#minutes.length = 0;
+  }
+
+  get rises(): boolean {
+    const means = this.#minutes.map((m) => m.sum / m.n);
+    const first = means[0];
+    const end = means.at(-1);
+    if (first === undefined || end === undefined) return false;
+    // Less than half a degree a minute is a thermostat that lets go, or never held.
+    return means.length < 3 || end - first >= 0.5 * (means.length - 1);
+  }
 }
 
 interface Run {
@@ -42,6 +110,7 @@ interface Run {
 export class Temperatures implements Topic {
   readonly #circuits = new Map<string, Circuit>();
   readonly #warm = new Evidence();
+  readonly #rising = new Rising();
   #run: Run | null = null;
   /** The longest run from cold so far. */
   #best: Run | null = null;
@@ -54,8 +123,12 @@ export class Temperatures implements Topic {
     } else {
       this.#from ??= instant.since;
     }
-    for (const { channel, value } of instant.readings)
-      if (followed.has(channel) && !Number.isNaN(value)) this.#circuit(channel, instant.t, value);
+    // Where nothing tells of the engine, air may be flowing.
+    const flows = instant.running && this.#from !== null && instant.t - this.#from >= stillAir.afterMs;
+    for (const { channel, value } of instant.readings) {
+      if (!followed.has(channel) || Number.isNaN(value)) continue;
+      this.#circuit(channel, instant.t, value, flows || !stillAir.channels.has(channel));
+    }
     const coolant = instant.get("coolant");
     if (coolant === undefined || this.#from === null) return;
     this.#run ??= { from: this.#from, first: coolant, low: coolant, high: coolant, n: 0, to: instant.t };
@@ -69,14 +142,30 @@ export class Temperatures implements Topic {
       (this.#best === null || run.to - run.from >= this.#best.to - this.#best.from)
     )
       this.#best = run;
-    if (instant.t - run.from >= warmAfterMs) this.#warm.add(instant.t, coolant);
+    if (instant.t - run.from >= warmAfterMs) {
+      this.#warm.add(instant.t, coolant);
+      this.#rising.take(instant.t, coolant);
+    } else this.#rising.forget();
   }
 
-  #circuit(channel: string, t: number, value: number): void {
+  #circuit(channel: string, t: number, value: number, flows: boolean): void {
     let circuit = this.#circuits.get(channel);
     if (circuit === undefined) {
-      circuit = { n: 0, open: new Windows(), short: new Windows(), opened: 0, shorted: 0, last: value };
+      circuit = {
+        n: 0,
+        still: new StillAir(),
+        open: new Windows(),
+        short: new Windows(),
+        opened: 0,
+        shorted: 0,
+        last: value,
+      };
       this.#circuits.set(channel, circuit);
+    }
+    // Heat never makes a sensor read cold.
+    if (!flows && value > hottestStill) {
+      circuit.still.take(t, value);
+      return;
     }
     circuit.n += 1;
     circuit.last = value;
@@ -98,8 +187,9 @@ export class Temperatures implements Topic {
     return channels.flatMap(([channel, words]) => {
       const circuit = this.#circuits.get(channel);
       if (circuit === undefined) return [];
-      const worst = Math.max(circuit.opened, circuit.shorted);
-      const open = circuit.opened >= circuit.shorted;
+      const shorted = circuit.shorted + circuit.still.stood;
+      const worst = Math.max(circuit.opened, shorted);
+      const open = circuit.opened >= shorted;
       // One odd reading is noise; two that agree are a circuit.
       const bad = worst >= 2;
       const edge = judge(circuit.last, range);
@@ -128,6 +218,7 @@ export class Temperatures implements Topic {
             samples: circuit.n,
             rate: null,
           },
+          note: !bad && circuit.n < 2 && circuit.still.skipped > 0 ? stillAirNote : undefined,
         }),
       ];
     });
@@ -158,9 +249,13 @@ export class Temperatures implements Topic {
     if (this.#warm.n < 5) return [];
     const range = context.ranges.figure("coolant-warm");
     const value = this.#warm.tally.quantile(0.5);
+    const found = judge(value, range, 3);
+    // An engine that gives off little heat, or rests in between, takes longer: it is judged where it no longer warms.
+    const warming = found.verdict === "outside" && found.side === "low" && this.#rising.rises;
     return [
       makeSign("sensor.coolant-warm", {
-        ...judge(value, range, 3),
+        ...found,
+        ...(warming ? { verdict: "near", note: warmingNote } : {}),
         windows: this.#warm.windows,
         channels: ["coolant"],
         range,

@@ -1,6 +1,7 @@
 import { expect, test } from "vitest";
 import { eventLine, headerLine, type RecordingEvent } from "../../shared/recording/format.ts";
-import { regimeSpans, type RegimeSpan } from "../../src/interpret/regimes.ts";
+import { regimeSpans } from "../../src/interpret/regime-spans.ts";
+import type { RegimeSpan } from "../../src/interpret/regimes.ts";
 import { SteadySpans } from "../../src/page/lib/regimes.ts";
 import { RegimeWatch } from "../../src/page/lib/regimeWatch.ts";
 import { Reading } from "../../src/reading/index.ts";

@@ -2,10 +2,15 @@
  * What the interpreter says of recordings of real vehicles that are healthy as far as anybody knows: each sign by its
  * verdict, and how many files have one outside. Printed as it is; nothing here is asserted.
  */
+import { mkdtempSync, rmSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
 import { parseArgs } from "node:util";
 import { interpret, type Findings } from "../../src/interpret/index.ts";
 import { vehicleFactsSchema, type VehicleFacts } from "../../shared/vehicle.ts";
 import { openData, openDataFiles } from "../support/open-data.ts";
+import { allVehicles } from "./cases.ts";
+import { makeRecording, readBack } from "./one.ts";
 
 export const dataUsage = `npm run prove -- --data FOLDER [--facts JSON] [--files a,b] [--each]
   Reads the files of an open data set (carobd, second-car) and prints each sign by its verdict, the share of signs that
@@ -13,7 +18,26 @@ export const dataUsage = `npm run prove -- --data FOLDER [--facts JSON] [--files
   --facts JSON   vehicle facts, such as '{"fuel":"diesel","induction":"charged"}'
   --files a,b    only files whose names begin so
   --each         name the file of each sign that is outside
+npm run prove -- --data bench
+  the same of healthy bench vehicles
 `;
+
+/** Scripts of the healthy bench vehicles. */
+const scripts = ["start-and-idle", "hold-2500", "cold-crank"] as const;
+
+async function readBench(tally: DataTally): Promise<void> {
+  const folder = mkdtempSync(join(tmpdir(), "crankside-healthy-"));
+  try {
+    for (const vehicle of allVehicles)
+      for (const script of scripts) {
+        const out = join(folder, `${vehicle}-${script}.ndjson`);
+        await makeRecording({ vehicle, fault: null, severity: 0, script, seed: 700_001 }, out);
+        tally.take(`${vehicle}, ${script}`, await readBack(out));
+      }
+  } finally {
+    rmSync(folder, { recursive: true, force: true });
+  }
+}
 
 const verdicts = ["outside", "near", "within", "cannot-tell"] as const;
 
@@ -73,8 +97,10 @@ export async function data(args: readonly string[]): Promise<number> {
     values.facts === undefined ? undefined : vehicleFactsSchema.parse(JSON.parse(values.facts));
   const begins = values.files?.split(",") ?? [""];
   const tally = new DataTally();
-  for (const name of openDataFiles(values.data).filter((f) => begins.some((b) => f.startsWith(b))))
-    tally.take(name, interpret(await openData(values.data, name), facts));
+  if (values.data === "bench") await readBench(tally);
+  else
+    for (const name of openDataFiles(values.data).filter((f) => begins.some((b) => f.startsWith(b))))
+      tally.take(name, interpret(await openData(values.data, name), facts));
   process.stdout.write(tally.text(values.each));
   return 0;
 }

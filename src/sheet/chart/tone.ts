@@ -7,6 +7,7 @@ export function regimeTone(regime: Regime | null): "rest" | "key" | "crank" | "n
     case "silent":
       return "rest";
     case "key-on":
+    case "shut-off":
       return "key";
     case "cranking":
     case "run-up":
