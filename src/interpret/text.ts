@@ -9,6 +9,7 @@ import type {
   Findings,
   Measured,
   Outcome,
+  ProfileEntry,
   Sign,
   SignRange,
   Verdict,
@@ -68,6 +69,7 @@ export function findingsText(findings: Findings, system: UnitSystem, full = fals
     ...crankLines(findings.cranks, system),
     ...comparisonLines(findings),
     ...signLines(findings.signs, system, full),
+    ...profileLines(findings.profile ?? [], full),
     ...replacedLines(findings),
   ];
   return `${lines.join("\n")}\n`;
@@ -211,6 +213,26 @@ export function rangeText(range: SignRange, system: UnitSystem): string {
         : `${edge(range.low)} to ${edge(range.high)}`;
   const own = range.replaced ? " (this vehicle's own)" : "";
   return `Range ${span}${unit}${own}: ${range.source}.`;
+}
+
+const knownWords: Readonly<Record<ProfileEntry["from"], string>> = {
+  told: "told",
+  module: "told by the module",
+  seen: "seen in the readings",
+  unknown: "unknown",
+};
+
+/** What is unknown only where everything is printed. */
+function profileLines(profile: readonly ProfileEntry[], full: boolean): string[] {
+  const lines = profile
+    .filter((p) => full || p.value !== null)
+    .flatMap(({ name, value: known, from, sure, why, against }) => {
+      const likely = sure === "likely" ? ", likely" : "";
+      const said = known === null ? "unknown" : `${known}${likely} (${knownWords[from]})`;
+      const but = against === undefined ? "" : `; but ${against}`;
+      return wrap(`${name}: ${said}: ${why}${but}`, 2, 4);
+    });
+  return lines.length === 0 ? [] : ["Kind of vehicle", ...lines, ""];
 }
 
 function replacedLines(findings: Findings): string[] {

@@ -3,6 +3,7 @@ import { vehicleFactsSchema } from "../../shared/vehicle.ts";
 import {
   factExpected,
   factFields,
+  factHint,
   factsLine,
   factText,
   factUnit,
@@ -24,11 +25,29 @@ test("every choice of the form is one that can be kept", () => {
   for (const field of factFields) {
     if (field.kind !== "choice") continue;
     for (const value of Object.keys(field.choices)) {
-      expect(vehicleFactsSchema.safeParse({ [field.key]: value }).success, `${field.key} ${value}`).toBe(
-        true,
-      );
+      const kept = factValue(field.key, value);
+      expect(vehicleFactsSchema.safeParse({ [field.key]: kept }).success, `${field.key} ${value}`).toBe(true);
+      expect(factText(field, kept ?? undefined, "metric")).toBe(value);
     }
   }
+});
+
+test("a field that nobody filled says what is known otherwise, and one that was filled what speaks against it", () => {
+  const seen = {
+    of: "fuel",
+    name: "Fuel",
+    value: "diesel",
+    from: "seen",
+    sure: "likely",
+    why: "so",
+  } as const;
+  expect(factHint("fuel", [seen])).toBe("by the readings diesel, likely: so");
+  expect(factHint("induction", [seen])).toBeNull();
+  expect(factHint("fuel", [{ ...seen, from: "told", sure: "sure" }])).toBeNull();
+  expect(factHint("fuel", [{ ...seen, from: "told", sure: "sure", against: "trims were read" }])).toBe(
+    "but trims were read",
+  );
+  expect(factHint("fuel", [{ ...seen, value: null, from: "unknown", sure: null }])).toBeNull();
 });
 
 test("the line names the engine", () => {
