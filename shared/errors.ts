@@ -26,6 +26,7 @@ export const errorCodes = [
   "csv-values",
   "map-invalid",
   "facts-invalid",
+  "normal-invalid",
   "reads-invalid",
   "job-missing",
   "job-invalid",

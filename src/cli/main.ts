@@ -7,6 +7,7 @@ import { clearCommand } from "./commands/clear.ts";
 import { exportCommand } from "./commands/export.ts";
 import { importCommand } from "./commands/import.ts";
 import { listenCommand } from "./commands/listen.ts";
+import { normalCommand } from "./commands/normal.ts";
 import { noteCommand } from "./commands/note.ts";
 import { openCommand } from "./commands/open.ts";
 import { portsCommand } from "./commands/ports.ts";
@@ -44,6 +45,7 @@ export async function main(args: readonly string[]): Promise<number> {
     clearCommand,
     recordingsCommand,
     readCommand,
+    normalCommand,
     importCommand,
     channelsCommand,
     exportCommand,

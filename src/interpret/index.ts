@@ -1,5 +1,6 @@
 /** The room's door. */
-export { Interpreter, interpret } from "./interpreter.ts";
+export { Interpreter, interpret, normalOf } from "./interpreter.ts";
+export { learnNormal, readNormal, type Normal } from "./normal/learn.ts";
 export type { Source } from "./context.ts";
 export { regimeWords } from "../../shared/ranges.ts";
 export { regimeSpans } from "./regime-spans.ts";

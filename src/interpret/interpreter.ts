@@ -14,6 +14,9 @@ import { crankSigns } from "./crank-signs.ts";
 import { cranksOf } from "./cranks-of.ts";
 import { Hunting } from "./hunting.ts";
 import { Idle } from "./idle.ts";
+import { NormalEvidence, type RecordingNormal } from "./normal/gather.ts";
+import { heldAgainst } from "./normal/hold.ts";
+import type { Normal } from "./normal/learn.ts";
 import { KeyOn } from "./key-on.ts";
 import { StoreWalk } from "./merge.ts";
 import { ofKind } from "./gate.ts";
@@ -39,6 +42,7 @@ class Fold {
   readonly regimes: RegimeFold;
   readonly ranges: VehicleRanges;
   readonly kind = new ProfileEvidence();
+  readonly normal = new NormalEvidence();
   readonly keyOn = new KeyOn();
   readonly temperatures = new Temperatures();
   readonly supply = new SupplyTopic();
@@ -69,6 +73,7 @@ class Fold {
     this.#walk = new StoreWalk(source.channels);
     this.#topics = [
       this.kind,
+      this.normal,
       this.keyOn,
       this.temperatures,
       this.supply,
@@ -111,13 +116,15 @@ class Fold {
 export class Interpreter {
   readonly #source: Source;
   readonly #given: VehicleFacts | undefined;
+  readonly #normal: Normal | undefined;
   #facts = "";
   #fold: Fold;
 
-  /** `facts`, when given, stand in place of those of the recording. */
-  constructor(source: Source, facts?: VehicleFacts) {
+  /** `facts`, when given, stand in place of those of the recording; `normal` is what was learned of the vehicle. */
+  constructor(source: Source, facts?: VehicleFacts, normal?: Normal) {
     this.#source = source;
     this.#given = facts;
+    this.#normal = normal;
     this.#fold = this.#begin();
   }
 
@@ -166,6 +173,19 @@ export class Interpreter {
     return new Fold(this.#source, this.#vehicle());
   }
 
+  /** The figures from which what is normal for a vehicle is learned. */
+  normal(): RecordingNormal {
+    const { cranks, profile = [] } = this.findings();
+    const throttled = profile.some((p) => p.of === "throttled" && p.value === "yes");
+    return this.#fold.normal.of(this.#fold.mixture, this.#fold.roughness, { cranks, throttled });
+  }
+
+  #held(signs: readonly Sign[], { cranks, profile }: Context, normal: Normal): Sign[] {
+    const { mixture, roughness, normal: figures } = this.#fold;
+    const throttled = profile.throttled.value === true;
+    return heldAgainst(signs, figures.of(mixture, roughness, { cranks, throttled }), normal);
+  }
+
   findings(): Findings {
     this.#follow();
     const fold = this.#fold;
@@ -205,13 +225,15 @@ export class Interpreter {
       profile,
     );
     const signs = weighAgainstMisfire(stated);
+    const normal = this.#normal;
+    const held = normal === undefined ? signs : this.#held(signs, context, normal);
     const moves = movesOf(context, fold.misfire);
     return {
       version: findingsVersion,
       until,
       regimes: spans,
       cranks,
-      signs: inOrder(signs),
+      signs: inOrder(held),
       comparisons: fold.comparisons.of(context),
       balance,
       ...(moves.length === 0 ? {} : { moves }),
@@ -225,10 +247,17 @@ export class Interpreter {
 }
 
 /** Reads a whole recording at once. `facts`, when given, stand in place of those of the recording. */
-export function interpret(source: Source, facts?: VehicleFacts): Findings {
-  const interpreter = new Interpreter(source, facts);
+export function interpret(source: Source, facts?: VehicleFacts, normal?: Normal): Findings {
+  const interpreter = new Interpreter(source, facts, normal);
   interpreter.finish();
   return interpreter.findings();
+}
+
+/** The figures of a whole recording, to learn from. */
+export function normalOf(source: Source, facts?: VehicleFacts): RecordingNormal {
+  const interpreter = new Interpreter(source, facts);
+  interpreter.finish();
+  return interpreter.normal();
 }
 
 /** Outside first; the newest evidence first among equals, then by key, so that the order is one. */

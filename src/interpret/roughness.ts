@@ -52,7 +52,7 @@ export function neighbourResiduals(times: readonly number[], values: readonly nu
   return residuals;
 }
 
-interface Group {
+export interface Group {
   readonly window: { readonly from: number; readonly to: number };
   readonly roughness: number;
   readonly readings: number;
@@ -147,6 +147,11 @@ export class Roughness implements Topic {
     if (this.#group.residuals.length < roughnessLimits.groupReadings) return;
     this.#groups.push(groupOf(this.#group));
     this.#group = null;
+  }
+
+  /** Roughness of each stretch, newest last. */
+  get figures(): readonly Group[] {
+    return this.#groups;
   }
 
   signs(context: Context): Sign[] {

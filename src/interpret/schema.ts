@@ -48,6 +48,24 @@ const textSchema = z.object({
   caution: z.optional(z.string()),
 });
 
+/** What is normal for this vehicle, as learned from recordings of it. */
+const ownSchema = z.object({
+  /** Which figure, in words. */
+  of: z.string(),
+  low: z.number(),
+  high: z.number(),
+  unit: z.string(),
+  level: z.number(),
+  spread: z.number(),
+  recordings: z.int(),
+  /** The figure of this recording. */
+  value: z.number(),
+  /** The verdict follows it; false: too few recordings, or another temperature. */
+  used: z.boolean(),
+  words: z.string(),
+});
+export type OwnBand = z.infer<typeof ownSchema>;
+
 export const signSchema = z.object({
   /** `mixture.lean`; the part before the dot is the family. */
   id: z.string(),
@@ -63,6 +81,10 @@ export const signSchema = z.object({
   channels: z.array(z.string()),
   measured: z.nullable(measuredSchema),
   range: z.nullable(rangeSchema),
+  /** This vehicle's own band, where one was learned. */
+  own: z.optional(ownSchema),
+  /** The trade's range, where `range` is this vehicle's own. */
+  trade: z.optional(rangeSchema),
   meaning: z.string(),
   /** What would be needed to judge, where the verdict is "cannot-tell", or a limit of the statement. */
   note: z.optional(z.string()),

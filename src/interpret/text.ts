@@ -9,6 +9,7 @@ import type {
   Findings,
   Measured,
   Outcome,
+  OwnBand,
   ProfileEntry,
   Sign,
   SignRange,
@@ -174,6 +175,8 @@ function signText(sign: Sign, system: UnitSystem, full: boolean): string[] {
   lines.push(...wrap(sign.meaning, 4));
   if (sign.measured !== null) lines.push(...wrap(measuredText(sign.measured, system), 4, 6));
   if (sign.range !== null) lines.push(...wrap(rangeText(sign.range, system), 4, 6));
+  if (sign.trade !== undefined) lines.push(...wrap(`The trade's: ${rangeText(sign.trade, system)}`, 4, 6));
+  if (sign.own !== undefined) lines.push(...wrap(ownText(sign.own, system), 4, 6));
   if (sign.note !== undefined) lines.push(...wrap(sign.note, 4, 6));
   const times = sign.windows.slice(0, 3).map((w) => `${clockText(w.from)} to ${clockText(w.to)}`);
   if (times.length > 0) lines.push(...wrap(`When: ${times.join("; ")}.`, 4, 6));
@@ -185,6 +188,12 @@ function signText(sign: Sign, system: UnitSystem, full: boolean): string[] {
     lines.push(...wrap(`- ${check.text}${caution}`, 4, 6));
   }
   return lines;
+}
+
+/** This vehicle's own band: "its own 760 to 778 rpm, warm idle speed 771 rpm here. This vehicle, 4 recordings." */
+export function ownText(own: OwnBand, system: UnitSystem): string {
+  const of = (v: number): string => value(v, own.unit, system);
+  return `Its own ${of(own.low)} to ${of(own.high)}; ${own.of} ${of(own.value)} here. ${own.words}`;
 }
 
 export function measuredText(measured: Measured, system: UnitSystem): string {

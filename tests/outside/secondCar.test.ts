@@ -8,14 +8,14 @@ import { interpret, type Findings } from "../../src/interpret/index.ts";
 import type { Reading } from "../../src/reading/index.ts";
 import type { VehicleFacts } from "../../shared/vehicle.ts";
 import { openData, openDataFiles } from "../support/open-data.ts";
-import { secondDataSet } from "../support/tools.ts";
+import { secondCar } from "../support/tools.ts";
 
-const files = secondDataSet === null ? [] : openDataFiles(secondDataSet);
+const files = secondCar === null ? [] : openDataFiles(secondCar);
 const facts: VehicleFacts = { fuel: "diesel", induction: "charged", metering: "air-flow" };
 
 const readings = new Map<string, Promise<Reading>>();
 async function findingsOf(file: string, told: VehicleFacts = {}): Promise<Findings> {
-  const reading = readings.get(file) ?? openData(secondDataSet ?? "", file);
+  const reading = readings.get(file) ?? openData(secondCar ?? "", file);
   readings.set(file, reading);
   return interpret(await reading, told);
 }
@@ -23,7 +23,7 @@ async function findingsOf(file: string, told: VehicleFacts = {}): Promise<Findin
 const outside = (findings: Findings): string[] =>
   findings.signs.filter((s) => s.verdict === "outside").map((s) => s.key);
 
-describe.skipIf(secondDataSet === null)("the second car", () => {
+describe.skipIf(secondCar === null)("the second car", () => {
   test("there are nineteen files", () => {
     expect(files).toHaveLength(19);
   });

@@ -18,18 +18,32 @@ export function openDataFiles(folder: string): string[] {
     .sort();
 }
 
+/** Changes a value on its way: what a fault would have put into it. */
+export type Change = (channel: string, value: number, t: number) => number;
+
 /** A file of either set, told by the folder's name. */
-export async function openData(folder: string, name: string): Promise<Reading> {
-  if (basename(folder) === "second-car") return secondCar(folder, name);
-  return imported(join(folder, name), map, name);
+export async function openData(folder: string, name: string, change?: Change): Promise<Reading> {
+  if (basename(folder) === "second-car") return secondCar(folder, name, change);
+  return imported(join(folder, name), { map, name, change });
 }
 
-async function imported(csv: string, columns: string | object, name: string): Promise<Reading> {
+interface Imported {
+  readonly map: string | object;
+  readonly name: string;
+  readonly change?: Change | undefined;
+}
+
+async function imported(csv: string, { map: columns, name, change }: Imported): Promise<Reading> {
   const reading = new Reading(name);
   const sink = {
     zeroMs: 0,
     append: (event: Parameters<Reading["event"]>[0]): void => {
-      reading.event(event);
+      const { v } = event.k === "s" ? event : { v: null };
+      reading.event(
+        event.k === "s" && v !== null && change !== undefined
+          ? { ...event, v: change(event.ch, v, event.t) }
+          : event,
+      );
     },
   };
   const clock = new VirtualClock();
@@ -53,7 +67,7 @@ const secondColumns = {
 };
 
 /** Its times are a clock without a date, which may pass midnight; its header is encoded twice. */
-async function secondCar(folder: string, name: string): Promise<Reading> {
+async function secondCar(folder: string, name: string, change?: Change): Promise<Reading> {
   const lines = gunzipSync(readFileSync(join(folder, name)))
     .toString("utf8")
     .split(/\r?\n/)
@@ -73,7 +87,8 @@ async function secondCar(folder: string, name: string): Promise<Reading> {
   try {
     const csv = join(temporary, "trip.csv");
     writeFileSync(csv, [["t", ...Object.keys(secondColumns)].join(","), ...rows].join("\n"));
-    return await imported(csv, { time: { column: "t", unit: "s" }, columns: secondColumns }, name);
+    const secondMap = { time: { column: "t", unit: "s" }, columns: secondColumns };
+    return await imported(csv, { map: secondMap, name, change });
   } finally {
     rmSync(temporary, { recursive: true, force: true });
   }

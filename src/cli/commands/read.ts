@@ -14,10 +14,12 @@ import { effectiveFacts } from "../../sheet/effectiveFacts.ts";
 import { readRecording } from "../../recorder/read.ts";
 import { plain } from "../plain.ts";
 import { Progress } from "../progress.ts";
+import { readNormalFile } from "./normal.ts";
 
 interface ReadOptions {
   readonly json?: true;
   readonly vehicle?: string;
+  readonly normal?: string;
   readonly us?: true;
   readonly all?: true;
   readonly next?: true;
@@ -48,6 +50,10 @@ export function readCommand(program: Command): void {
     .argument("<file>", "a recording")
     .option("--json", "as JSON (src/interpret/FINDINGS.md describes it)")
     .option("--vehicle <facts>", "vehicle facts, JSON; each stands in place of the recording's own")
+    .option(
+      "--normal <file>",
+      "what was learned of this vehicle (`crankside normal`), beside the trade's ranges",
+    )
     .option("--us", "US units in the text")
     .option("--all", "with what is within its range, too")
     .option("--next", "which causes are likely, and the check that is worth doing next")
@@ -64,6 +70,7 @@ export function readCommand(program: Command): void {
 
 async function read(file: string, options: ReadOptions): Promise<void> {
   const given = options.vehicle === undefined ? {} : readFacts(options.vehicle);
+  const normal = options.normal === undefined ? undefined : readNormalFile(options.normal);
   const reading = new Reading(file);
   const progress = new Progress();
   await readRecording(file, reading.sink, { onProgress: (bytes) => progress.show(`${bytes} bytes`) });
@@ -75,7 +82,7 @@ async function read(file: string, options: ReadOptions): Promise<void> {
   }
   const { vehicle } = effectiveFacts(reading.facts, null, basename(file)).facts;
   const facts: VehicleFacts = { ...vehicle, ...given };
-  const findings = interpret(reading, facts);
+  const findings = interpret(reading, facts, normal);
   const advice =
     options.next === true ? adviceOn(file, { reading, findings, facts }, options.complaint) : null;
   if (options.json === true) {

@@ -50,6 +50,7 @@ export const signKinds = {
   "sensor.coolant-warm": "any",
   "sensor.throttle-rest": "throttled",
   "sensor.idle-air-flow": "throttled",
+  "sensor.load-manifold": "any",
   "sensor.oxygen": "spark",
   "sensor.codes": "any",
   "mixture.trims": "spark",

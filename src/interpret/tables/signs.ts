@@ -299,6 +299,16 @@ export const signRows = {
     looksLike: ["meter-dirty", "unmetered-air", "load-idle"],
     checks: ["meter-clean", "smoke", "load-off"],
   },
+  "sensor.load-manifold": {
+    title: "Manifold pressure at a load",
+    outside: "For the air it draws the manifold pressure is not what this vehicle has.",
+    low: "For the air it draws the manifold pressure is lower than this vehicle has.",
+    high: "For the air it draws the manifold pressure is higher than this vehicle has.",
+    within: "Manifold pressure and air fit, as this vehicle has them.",
+    needs: "what is normal for this vehicle, and a pull with manifold pressure and air flow asked",
+    looksLike: ["meter-dirty", "hose-off", "exhaust-blocked"],
+    checks: ["meter-clean", "sensor-pressure", "exhaust-open"],
+  },
   "sensor.oxygen": {
     title: "Oxygen sensor ahead of the catalyst",
     outside: "In closed loop the sensor must swing between lean and rich, and it does not.",
