@@ -8,7 +8,7 @@ import { Foot } from "./foot.ts";
 import { ControlModule, type Key } from "./module/control.ts";
 import { hashed, Random } from "./random.ts";
 import { freezeFrame, type FreezeFrame } from "./services/freeze.ts";
-import { benchVehicle, type BenchModule, type BenchVehicle } from "./vehicles.ts";
+import { benchVehicle, seriesOf, type BenchModule, type BenchVehicle } from "./vehicles.ts";
 
 export interface BenchOptions {
   readonly vehicle: string;
@@ -99,7 +99,7 @@ export class Bench {
     engine.starterOn = module.key === "crank";
     engine.step(stepS, module);
     module.sense(stepS);
-    this.#lowMs = engine.electrics.volts < adapterVolts ? this.#lowMs + 1 : 0;
+    this.#lowMs = engine.electrics.volts * seriesOf(this.vehicle) < adapterVolts ? this.#lowMs + 1 : 0;
     if (this.#lowMs === 5) this.supplyDips += 1;
   }
 
@@ -168,7 +168,9 @@ export class Bench {
   /** Volts at the diagnostic socket, with the adapter's own noise of about 0.05 V. */
   socketVolts(): number {
     this.catchUp();
-    return this.engine.electrics.volts + 0.06 * (hashed(this.seed, this.#steps) - 0.5);
+    return (
+      this.engine.electrics.volts * seriesOf(this.vehicle) + 0.06 * (hashed(this.seed, this.#steps) - 0.5)
+    );
   }
 
   /** Whether a module would answer now. Without its supply, or below about 6 V, it does not. */

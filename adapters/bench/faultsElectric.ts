@@ -119,7 +119,7 @@ export const electricFaults: readonly BenchFaultRow[] = [
     name: "Manifold sensor hose off",
     broken:
       "the sensor's hose is off its port (1) or split (less): it sees the outside, and the port lets air in",
-    fits: (v) => v.metering === "manifold-pressure",
+    fits: (v) => v.metering === "manifold-pressure" && spark(v),
     apply: (d, s) => {
       d.manifoldHose = Math.max(d.manifoldHose, s);
       d.leakArea += 2.5e-6 * s;

@@ -7,6 +7,7 @@ import { CranksideError } from "../../shared/errors.ts";
 import { Bench } from "./bench.ts";
 import { soundLeak } from "./damage.ts";
 import { hashed } from "./random.ts";
+import { seriesOf } from "./vehicles.ts";
 
 export const handChecks = [
   { id: "fuel-pressure", name: "Fuel pressure as it stands", unit: "kPa", cylinder: false },
@@ -65,6 +66,7 @@ export function measure(bench: Bench, id: string, cylinder: number | null = null
 
 function outcome(bench: Bench, id: HandCheckId, c: number): Outcome {
   const { engine } = bench;
+  const series = seriesOf(bench.vehicle);
   switch (id) {
     case "fuel-pressure":
       return [rounded(engine.mixture.rail * error(bench, 0.015)), ""];
@@ -85,9 +87,12 @@ function outcome(bench: Bench, id: HandCheckId, c: number): Outcome {
     case "leak-down":
       return leakDown(bench, c);
     case "relay-voltage":
-      return [tenth(engine.orders.relay ? engine.electrics.relayVolts * error(bench, 0.003) : 0), ""];
+      return [
+        tenth(engine.orders.relay ? engine.electrics.relayVolts * series * error(bench, 0.003) : 0),
+        "",
+      ];
     case "battery-load":
-      return [tenth(batteryLoad(bench)), ""];
+      return [tenth(batteryLoad(bench) * series), ""];
     case "cable-drop":
     case "ground-drop":
       return drop(bench, id === "cable-drop");
@@ -237,5 +242,5 @@ function drop(bench: Bench, cable: boolean): Outcome {
   const { damage, vehicle } = copy.engine;
   const sound = 0.04 * vehicle.starterOhm;
   const ohm = sound + (cable ? damage.cableOhm : damage.groundOhm);
-  return [Math.round(sum * ohm * error(bench, 0.02) * 100) / 100, ""];
+  return [Math.round(sum * ohm * seriesOf(vehicle) * error(bench, 0.02) * 100) / 100, ""];
 }

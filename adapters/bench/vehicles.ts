@@ -37,6 +37,11 @@ export interface BenchVehicle {
   /** Static injector flow at the set rail pressure, g/s, and that pressure, kPa gauge. */
   readonly injectorFlow: number;
   readonly railPressure: number;
+  /**
+   * Batteries in series: 2 on a 24 V vehicle. Its electrics are given, and worked out, as those of one battery that does
+   * the same: half the volts, twice the amperes, a quarter of the ohms; what is measured of it is in its own volts.
+   */
+  readonly series?: 2;
   /** Battery: capacity A·h, resistance when charged and warm, ohm. */
   readonly batteryAh: number;
   readonly batteryOhm: number;
@@ -343,6 +348,68 @@ export const benchVehicles: readonly BenchVehicle[] = [
     vin: "0BVHD22D?S0000041",
     calibration: "BENCH-HD22-03",
   },
+  {
+    id: "quarry-lorry",
+    name: "Quarry lorry (bench vehicle, invented)",
+    about: "invented 6.4 L six-cylinder turbo diesel, common rail, 24 V, CAN 29 bit at 250 kbit/s",
+    protocol: "can29-250",
+    fuel: "diesel",
+    firingOrder: [1, 5, 3, 6, 2, 4],
+    bankOf: [0, 0, 0, 0, 0, 0],
+    displacementL: 6.4,
+    compression: 14.5,
+    boostKpa: 140,
+    metering: "manifold-pressure",
+    throttle: "electronic",
+    inertia: 1.15,
+    frictionBar: 1.0,
+    manifoldVolume: 13e-3,
+    throttleArea: 5.2e-3,
+    idleAreaMin: 5.2e-3,
+    idleAreaMax: 5.2e-3,
+    injectorFlow: 44,
+    railPressure: 30_000,
+    series: 2,
+    batteryAh: 280,
+    batteryOhm: 0.0016,
+    starterK: 0.44,
+    starterOhm: 0.0065,
+    starterInertia: 1.5,
+    alternatorAmp: 200,
+    runningAmp: 45,
+    idleRpm: 640,
+    idleLoadedRpm: 660,
+    accessoryTorque: 32,
+    accessoryOnS: 18,
+    accessoryOffS: 27,
+    heatCapacity: 120_000,
+    thermostatC: 86,
+    trimLimit: 25,
+    substitutes: true,
+    immobiliser: "no-start",
+    massKg: 6500,
+    gears: [15, 8, 5, 3.6, 2.7],
+    obdRule: 20,
+    modules: [
+      {
+        role: "engine",
+        address: 0x18daf110,
+        answerMs: 6,
+        answerSpreadMs: 6,
+        padding: 0x00,
+        information: [0x02, 0x04, 0x0a],
+        pids: [
+          ...[
+            0x01, 0x04, 0x05, 0x0b, 0x0c, 0x0d, 0x0f, 0x1c, 0x1f, 0x21, 0x23, 0x2f, 0x30, 0x31, 0x33, 0x41,
+            0x42,
+          ],
+          ...[0x46, 0x49, 0x4d, 0x4e, 0x51],
+        ],
+      },
+    ],
+    vin: "0BVQL64D?S0000059",
+    calibration: "BENCH-QL64-01",
+  },
 ];
 
 const [van] = benchVehicles;
@@ -364,6 +431,11 @@ export const newerVehicles: readonly BenchVehicle[] = [
 ];
 
 export const allBenchVehicles: readonly BenchVehicle[] = [...benchVehicles, ...newerVehicles];
+
+/** Volts of its own for one volt of the single battery that its electrics are worked out as. */
+export function seriesOf(vehicle: BenchVehicle): 1 | 2 {
+  return vehicle.series ?? 1;
+}
 
 /** The vehicle of this name; throws `bench-unknown` naming those there are. */
 export function benchVehicle(id: string): BenchVehicle {

@@ -56,6 +56,9 @@ describe.each(vehicles)("healthy %s", (vehicle) => {
 const shows: readonly (readonly [fault: string, vehicle: string, families: readonly string[]])[] = [
   ["weak-battery", "garden-van", ["power"]],
   ["weak-battery", "hay-truck", ["power"]],
+  ["weak-battery", "quarry-lorry", ["power"]],
+  ["alternator-dead", "quarry-lorry", ["power"]],
+  ["no-crank-signal", "quarry-lorry", ["crank"]],
   ["starter-drag", "hay-truck", ["crank"]],
   ["engine-tight", "hay-truck", ["crank"]],
   ["no-crank-signal", "garden-van", ["crank"]],

@@ -109,7 +109,7 @@ export class Diagnosis {
     // The plate is said to be open and the engine idles: one of the two is wrong.
     const idling = m.running && m.crank.rpm < 1100 && m.sinceStart > 5;
     codes.judge(0x0121, idling && s.plate > 0.4, dt, 5);
-    if (this.#vehicle.metering === "manifold-pressure") {
+    if (this.#vehicle.metering === "manifold-pressure" && this.#vehicle.fuel === "petrol") {
       codes.judge(0x0106, idling && s.plate < 0.1 && s.manifoldKpa > 80, dt, 4);
     }
   }

@@ -5,6 +5,7 @@
  */
 import type { Bench } from "../bench.ts";
 import { fittedMonitors } from "../module/diagnosis.ts";
+import { seriesOf } from "../vehicles.ts";
 
 function byte(value: number): number {
   return Math.min(255, Math.max(0, Math.round(value)));
@@ -72,7 +73,7 @@ const encoders: Readonly<Record<number, Encoder>> = {
     fittedMonitors[v.fuel],
     m.diagnosis.openThisCycle,
   ],
-  0x42: ({ module: m }) => word(m.senses.volts * 1000),
+  0x42: ({ module: m, vehicle: v }) => word(m.senses.volts * seriesOf(v) * 1000),
   0x43: ({ module: m }) => word(m.fuelling.absoluteLoad() * 255),
   0x44: ({ module: m }) => word(m.fuelling.lambdaWanted * 32_768),
   0x45: ({ module: m }) => [percent(m.senses.throttle - m.senses.throttleClosed)],
