@@ -3,6 +3,7 @@ import { z } from "zod/mini";
 import { CranksideError } from "../../../shared/errors.ts";
 import { round } from "../evidence.ts";
 import { kindOfFigure, type RecordingNormal } from "./gather.ts";
+import { median, robustScale } from "../stats.ts";
 import { normalRows } from "./table.ts";
 
 export const normalFormat = "crankside-normal";
@@ -22,6 +23,8 @@ const learnedSchema = z.object({
   high: z.number(),
   recordings: z.int().check(z.gte(1)),
   readings: z.int().check(z.gte(1)),
+  /** Recordings that stand far apart from the others, and were left out. */
+  apart: z.optional(z.int().check(z.gte(1))),
 });
 export type Learned = z.infer<typeof learnedSchema>;
 
@@ -73,8 +76,19 @@ export function learnNormal(
   };
 }
 
-function learnedOf(of: string, values: readonly number[], readings: number): Learned {
+/** Those that agree: one that stands apart by so many deviations was another day, such as a heater at work. */
+const apartBy = 6;
+
+function agreeing(values: readonly number[], least: number): number[] {
+  const middle = median(values);
+  const scale = Math.max(least, robustScale(values.map((v) => v - middle)));
+  return values.filter((v) => Math.abs(v - middle) <= apartBy * scale);
+}
+
+function learnedOf(of: string, all: readonly number[], readings: number): Learned {
   const row = normalRows[kindOfFigure(of)];
+  const values = agreeing(all, Math.max(row.floor, row.floorShare * Math.abs(median(all))));
+  const apart = all.length - values.length;
   const n = values.length;
   const level = values.reduce((sum, v) => sum + v, 0) / n;
   const squares = values.reduce((sum, v) => sum + (v - level) ** 2, 0);
@@ -91,6 +105,7 @@ function learnedOf(of: string, values: readonly number[], readings: number): Lea
     high: Math.max(...values),
     recordings: n,
     readings,
+    ...(apart === 0 ? {} : { apart }),
   };
 }
 

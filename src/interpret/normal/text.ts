@@ -13,11 +13,12 @@ export function learnedText(normal: Normal): string {
   const lines = [`Normal for ${name ?? "this vehicle"}: ${count}${air}`];
   for (const figure of figures) {
     const few = figure.recordings < normalLimits.leastRecordings ? ", too few to judge by" : "";
+    const apart = figure.apart === undefined ? "" : `, ${figure.apart} apart from these`;
     const digits = Math.abs(figure.level) >= 100 ? 0 : 2;
     const number = (v: number): string => v.toFixed(digits);
     lines.push(
       `  ${nameOf(figure.of)}: ${number(figure.level)} ± ${figure.spread.toFixed(2)} ${figure.unit} ` +
-        `(${number(figure.low)} to ${number(figure.high)} in ${figure.recordings}${few})`,
+        `(${number(figure.low)} to ${number(figure.high)} in ${figure.recordings}${apart}${few})`,
     );
   }
   if (figures.length === 0) lines.push("  nothing: a minute of warm idle or a start would be enough");
