@@ -15,6 +15,12 @@ const inARow = 8;
 /** An adapter that begins anew takes its own time. */
 const takesLong: ReadonlySet<string> = new Set(["ATZ", "ATWS"]);
 
+const startWords = /^(?:BUS ?INIT|SEARCHING)/;
+
+function beginsWithStart(answer: readonly string[]): boolean {
+  return startWords.test(answer[0] ?? "");
+}
+
 class Times {
   #times: number[] = [];
   #soon = 0;
@@ -50,6 +56,8 @@ export class Haste {
     // A refusal comes at once, and the identity after its own time.
     if (first === null || end === null || err !== undefined || answer.length === 0 || takesLong.has(ask))
       return false;
+    // Words of the start of a bus, or of a search, come at once; the answer behind them takes its time.
+    if (beginsWithStart(answer)) return false;
     if (ask.startsWith("AT")) return this.#adapter.isTooSoon(first);
     return (ask.length % 2 === 1 ? this.#counted : this.#uncounted).isTooSoon(first);
   }
