@@ -6,7 +6,7 @@ import { protocols } from "../../shared/protocols.ts";
 import { foldSurvey } from "../../shared/survey.ts";
 import type { Context, Source } from "./context.ts";
 import { round } from "./evidence.ts";
-import type { Findings, Sign } from "./schema.ts";
+import type { Findings, Sign, Window } from "./schema.ts";
 import { judge, makeSign } from "./sign.ts";
 import { codeGroup } from "./tables/codes.ts";
 import { ownSeries } from "./windows.ts";
@@ -51,6 +51,21 @@ function toldIn(data: Uint8Array, counted: boolean): [FoundCode["kind"], readonl
   ];
 }
 
+/** Answers this close together belong to one round of questions, milliseconds. */
+const roundMs = 30_000;
+
+/** A window for each round in which codes were told: at key on, at the end, and whenever a person asked. */
+function askedAt(times: readonly number[]): Window[] {
+  const windows: Window[] = [];
+  for (const t of [...times].sort((a, b) => a - b)) {
+    const last = windows.at(-1);
+    if (last !== undefined && t - last.to <= roundMs)
+      windows[windows.length - 1] = { from: last.from, to: t };
+    else windows.push({ from: t, to: t });
+  }
+  return windows;
+}
+
 export function codeSigns(codes: readonly FoundCode[], source: Source): Sign[] {
   const asked = source.answers.some((a) => kinds.has(a.data[0] ?? 0) || identifiedCodes(a.data) !== null);
   if (!asked) return [];
@@ -66,7 +81,7 @@ export function codeSigns(codes: readonly FoundCode[], source: Source): Sign[] {
     signs.push(
       makeSign(`${family}.codes`, {
         verdict: mine.length === 0 ? "within" : firm ? "outside" : "near",
-        windows: mine.length === 0 ? [] : [{ from: Math.min(...times), to: Math.max(...times) }],
+        windows: askedAt(times),
         measured: {
           value: null,
           unit: "code",

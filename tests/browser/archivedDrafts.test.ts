@@ -42,9 +42,11 @@ test.skipIf(chromium === null)(
       await expect
         .poll(() => card.getByRole("textbox", { name: "In your words" }).inputValue())
         .toBe("Wiggled, and");
-      expect(
-        await page.evaluate(`Object.keys(localStorage).filter((k) => /^crankside-(?:job|mark)-/.test(k))`),
-      ).toEqual([]);
+      await expect
+        .poll(() =>
+          page.evaluate(`Object.keys(localStorage).filter((k) => /^crankside-(?:job|mark)-/.test(k))`),
+        )
+        .toEqual([]);
     } finally {
       await browser.close();
       await running.stop();

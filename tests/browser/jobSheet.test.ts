@@ -282,7 +282,7 @@ test.skipIf(chromium === null)(
       .getByText(/^Measured /)
       .first()
       .waitFor();
-    await note.getByText("typed; check digit differs", { exact: false }).waitFor();
+    await note.getByText("typed; check digit differs", { exact: false }).first().waitFor();
     await page.getByRole("checkbox", { name: "Still open" }).focus();
     await page.keyboard.press("Space");
     await note.getByRole("heading", { name: "Still open" }).waitFor({ state: "detached" });

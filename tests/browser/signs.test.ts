@@ -192,7 +192,7 @@ test.skipIf(chromium === null)(
     await page.keyboard.press("a");
     const paper = await page.locator(".overlay").boundingBox();
     if (paper === null) throw new Error("there is no paper");
-    await page.mouse.click(paper.x + paper.width * 0.9, paper.y + 30);
+    await page.mouse.click(paper.x + paper.width * 0.8, paper.y + 30);
     await expect.poll(() => hint(page, label)).toMatch(/^Plausible while (?:cold|warm) idle: /);
     const [, , idling] = told.exec(await hint(page, label)) ?? [];
     expect(idling).not.toBe(cranking);
