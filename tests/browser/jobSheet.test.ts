@@ -286,7 +286,7 @@ test.skipIf(chromium === null)(
     await page.getByRole("checkbox", { name: "Still open" }).focus();
     await page.keyboard.press("Space");
     await note.getByRole("heading", { name: "Still open" }).waitFor({ state: "detached" });
-    await note.getByRole("heading", { name: "Signs" }).waitFor();
+    await note.getByRole("heading", { name: "Evidence in the order of time" }).waitFor();
     // The browser's own dialog has no place in a test: that the note is handed to it is looked at.
     await page.evaluate(
       `document.querySelector("iframe").contentWindow.print = () => (window.printed = true)`,

@@ -23,7 +23,7 @@ import { Server, type Answer } from "./server.svelte.ts";
 import { SettingsState } from "./settings.svelte.ts";
 import { Compared } from "./compared.svelte.ts";
 import { LentLanes } from "./lentLanes.svelte.ts";
-import { around, nextPlace, steppedTime, type Place, type PlaceKind } from "./goTo.ts";
+import { around, nextPlace, steppedTime, stretchOf, type Place, type PlaceKind } from "./goTo.ts";
 import { Playback } from "./playback.svelte.ts";
 import type { Screen, Sheet, Shown } from "./shown.ts";
 import { placesBeside, type Places } from "./places.ts";
@@ -169,7 +169,7 @@ export class Session {
 
   /** The chart at a window, with the lanes that show it; the lanes that were there can be had back. */
   showMe(window: { readonly from: number; readonly to: number }, channels: readonly string[]): void {
-    this.#bring(window);
+    this.#bring(stretchOf(window));
     const lanes = this.lent.lend(channels, {
       possible: this.possibleChannels,
       shown: this.#lanes,
