@@ -235,10 +235,7 @@ test.skipIf(chromium === null)(
     await page.keyboard.press("Escape");
     await page.getByRole("dialog").waitFor({ state: "detached" });
     const own = await lanes();
-    await page
-      .getByRole("button", { name: /^show .* on the chart$/ })
-      .first()
-      .click();
+    await page.getByRole("button", { name: "show me Adding fuel on the chart" }).first().click();
     await expect.poll(() => seen(page)).not.toBe(before);
     await expect.poll(lanes).not.toEqual(own);
     const back = page.getByRole("button", { name: "My lanes back" });
