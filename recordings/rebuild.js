@@ -20,6 +20,8 @@ try {
       [command, ...args, ...faults.flatMap((fault) => ["--fault", fault])],
       {
         stdio: ["ignore", "ignore", "inherit"],
+        // Times are written with their zone: the same bytes wherever the samples are made.
+        env: { ...process.env, TZ: "UTC" },
       },
     );
     if (run.status !== 0) throw new Error(`${file} could not be made`);

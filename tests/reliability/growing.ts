@@ -53,7 +53,12 @@ export async function bundlesWhileGrowing(by: readonly Grown["by"][]): Promise<G
     const since = performance.now();
     const before = adapter.peer.received.length;
     const bundles: Grown[] = [];
-    for (const who of by) bundles.push(await once(place, who, bundles.length));
+    for (const who of by) {
+      const bytes = page.status?.recording?.bytes ?? 0;
+      bundles.push(await once(place, who, bundles.length));
+      // The next one is of a longer recording, however slow the machine is.
+      await page.until(() => (page.status?.recording?.bytes ?? 0) > bytes);
+    }
     const seconds = (performance.now() - since) / 1000;
     return { bundles, rate: (adapter.peer.received.length - before) / seconds };
   } finally {
