@@ -407,7 +407,7 @@ export const benchVehicles: readonly BenchVehicle[] = [
         ],
       },
     ],
-    vin: "0BVQL64D?S0000059",
+    vin: "0BVLR64D?S0000063",
     calibration: "BENCH-QL64-01",
   },
 ];
