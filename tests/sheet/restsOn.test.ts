@@ -7,7 +7,7 @@ import { benchRecording, readText } from "../support/bench-recording.ts";
 import { created, jobWith, tie } from "./support.ts";
 
 test("signs and codes that speak for or against a listed cause, cranks where it does not start, and no more", async () => {
-  const faults = [{ name: "relay-open", severity: 1 }];
+  const faults = [{ name: "no-crank-signal", severity: 1 }];
   const text = await benchRecording({ vehicle: "garden-van", script: "crank-only", faults, survey: true });
   const findings = interpret(readText(text));
   const heard = [{ recording: tie.file, started: created, findings }];
@@ -16,7 +16,11 @@ test("signs and codes that speak for or against a listed cause, cranks where it 
   if (rests === undefined) throw new Error("it rests on nothing");
   expect(rests).toMatchObject({ file: tie.file, modules: true });
   expect(rests.cranks).toHaveLength(3);
-  const named = advice.causes.flatMap((c) => [...c.for, ...c.against]).filter((e) => e.source === "sign");
+  const named = advice.causes
+    .flatMap((c) => [...c.for, ...c.against])
+    .filter((e) => e.source === "sign")
+    // How far starting got is told by the cranks.
+    .filter((e) => e.of !== "start");
   expect(new Set(rests.signs.map((s) => s.key))).toEqual(new Set(named.map((e) => e.of)));
   expect(rests.signs.length).toBeGreaterThan(0);
 
