@@ -1,6 +1,6 @@
 /** Texts that carry a zone, wherever the machine is that runs the tests. */
 import { expect, test } from "vitest";
-import { zonedText } from "../src/page/lib/jobTime.ts";
+import { zonedText } from "../src/page/lib/job/jobTime.ts";
 import { fileStamp, isoWithZone } from "../src/recorder/names.ts";
 import { inZone, summer, winter, zonedTimes } from "./support/zone.ts";
 

@@ -1,11 +1,11 @@
 /** The room's door. */
 export { Interpreter, interpret, normalOf } from "./interpreter.ts";
 export { learnNormal, readNormal, type Normal } from "./normal/learn.ts";
-export type { Source } from "./context.ts";
+export type { Source } from "./folds/context.ts";
 export { regimeWords } from "../../shared/ranges.ts";
-export { regimeSpans } from "./regime-spans.ts";
-export type { RegimeSpan } from "./regimes.ts";
-export { VehicleRanges } from "./ranges.ts";
+export { regimeSpans } from "./folds/regimeSpans.ts";
+export type { RegimeSpan } from "./folds/regimes.ts";
+export { VehicleRanges } from "./report/ranges.ts";
 export {
   findingsSchema,
   findingsVersion,
@@ -16,5 +16,5 @@ export {
   type Fit,
   type Sign,
   type Verdict,
-} from "./schema.ts";
-export { findingsText } from "./text.ts";
+} from "./report/schema.ts";
+export { findingsText } from "./report/text.ts";

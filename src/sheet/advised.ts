@@ -1,8 +1,8 @@
 /** What was advised, and a comparison of before and after, in lines that the page and the note share. */
 import type { UnitSystem } from "../../shared/units.ts";
-import { complaintText, nextTitle, standingText } from "../interpret/causes/advice-text.ts";
-import type { Advice, CauseAdvice } from "../interpret/causes/advice-schema.ts";
-import type { BeforeAfter, ComparedRow } from "../interpret/causes/before-after-schema.ts";
+import { complaintText, nextTitle, standingText } from "../interpret/causes/adviceText.ts";
+import type { Advice, CauseAdvice } from "../interpret/causes/adviceSchema.ts";
+import type { BeforeAfter, ComparedRow } from "../interpret/causes/beforeAfterSchema.ts";
 import { difference, value } from "./values.ts";
 
 export const proofWords = {

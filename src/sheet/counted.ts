@@ -3,7 +3,7 @@ import { complaintsInWords, complaintsOf } from "../interpret/causes/complaint.t
 import type { Log } from "../interpret/causes/results.ts";
 import { awayAt } from "../interpret/causes/away.ts";
 import { complaints, type Complaint } from "../interpret/causes/types.ts";
-import type { Findings } from "../interpret/schema.ts";
+import type { Findings } from "../interpret/report/schema.ts";
 import { inOrder, type JobDocument } from "./job.ts";
 
 export interface Told {

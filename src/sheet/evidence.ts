@@ -1,7 +1,7 @@
 /** Where a sheet's clips and statements come from: recordings that were read, and whether they still fit their ties. */
 import type { VehicleFacts } from "../../shared/vehicle.ts";
-import { VehicleRanges } from "../interpret/ranges.ts";
-import { regimeSpans } from "../interpret/regime-spans.ts";
+import { VehicleRanges } from "../interpret/report/ranges.ts";
+import { regimeSpans } from "../interpret/folds/regimeSpans.ts";
 import type { Reading } from "../reading/index.ts";
 import type { Plausible, RegimeSpan } from "./chart/picture.ts";
 import type { Tie } from "./job.ts";

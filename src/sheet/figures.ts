@@ -1,7 +1,7 @@
 /** The figures of a stretch, channel by channel, for the table beside its chart. */
 import { inWords } from "../../shared/decode.ts";
 import { format, type UnitSystem } from "../../shared/units.ts";
-import { mean } from "../interpret/stats.ts";
+import { mean } from "../interpret/maths/stats.ts";
 import type { Reading } from "../reading/index.ts";
 import { isWordUnit } from "./chart/picture.ts";
 import type { Stretch } from "./chart/stretch.ts";

@@ -2,7 +2,7 @@
 import { effectWords } from "../interpret/causes/evidence.ts";
 import { unclear, type Act, type LogEntry, type Result } from "../interpret/causes/results.ts";
 import { causeRow, checkRow } from "../interpret/causes/rows.ts";
-import { clockText } from "../interpret/text.ts";
+import { clockText } from "../interpret/report/text.ts";
 import { dateText } from "./note/composing.ts";
 
 interface Read {

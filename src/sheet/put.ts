@@ -1,7 +1,7 @@
 /** Making items for the sheet from what was found: one act puts a sign, a crank, a stretch or a survey on it. */
 import type { Survey } from "../../shared/survey.ts";
 import { surveyRows } from "../../shared/surveyWords.ts";
-import type { Crank, Sign } from "../interpret/schema.ts";
+import type { Crank, Sign } from "../interpret/report/schema.ts";
 import type { Change } from "./change.ts";
 import { nextOrder, type JobDocument, type ListName, type Tie } from "./job.ts";
 import type { SectionId } from "./sections.ts";

@@ -1,7 +1,7 @@
 /** Which findings of which recording the likely causes rest on. Pure. */
-import type { Advice } from "../interpret/causes/advice-schema.ts";
+import type { Advice } from "../interpret/causes/adviceSchema.ts";
 import type { Heard } from "../interpret/causes/evidence.ts";
-import type { Comparison, Crank, Sign } from "../interpret/schema.ts";
+import type { Comparison, Crank, Sign } from "../interpret/report/schema.ts";
 
 import { inOrder, type JobDocument } from "./job.ts";
 import { saysOf } from "./snapshot.ts";

@@ -5,9 +5,9 @@
 import { z } from "zod/mini";
 import { isFields } from "../../shared/stored/forms.ts";
 import type { UnitSystem } from "../../shared/units.ts";
-import { adviceSchema, adviceVersion } from "../interpret/causes/advice-schema.ts";
-import { beforeAfterSchema, beforeAfterVersion } from "../interpret/causes/before-after-schema.ts";
-import { balanceSchema, comparisonSchema, crankSchema, signSchema } from "../interpret/schema.ts";
+import { adviceSchema, adviceVersion } from "../interpret/causes/adviceSchema.ts";
+import { beforeAfterSchema, beforeAfterVersion } from "../interpret/causes/beforeAfterSchema.ts";
+import { balanceSchema, comparisonSchema, crankSchema, signSchema } from "../interpret/report/schema.ts";
 import { fileName, tieSchema, type Entry, type Said, type Snapshot, type Tie } from "./job.ts";
 
 const moduleSchema = z.object({

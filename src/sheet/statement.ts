@@ -1,7 +1,7 @@
 /** What a generated statement says, in words and in figures; the figures stay beside it when it is reworded. */
 import type { UnitSystem } from "../../shared/units.ts";
-import type { Comparison, Crank } from "../interpret/schema.ts";
-import { clockText, measuredText, outcomeWords, rangeText, verdictWords } from "../interpret/text.ts";
+import type { Comparison, Crank } from "../interpret/report/schema.ts";
+import { clockText, measuredText, outcomeWords, rangeText, verdictWords } from "../interpret/report/text.ts";
 import { adviceSentence, causeLine, comparedLines, comparedRows, orderLines } from "./advised.ts";
 import type { Entry, Said } from "./job.ts";
 import { dateText } from "./note/composing.ts";

@@ -1,12 +1,12 @@
 /** What a recording is about, in the one line by which it is told from others in a list. Pure. */
 import { regimeWords } from "../../shared/ranges.ts";
 import { clockText } from "../../shared/times.ts";
-import { cranksOf } from "../interpret/cranks-of.ts";
-import { VehicleRanges } from "../interpret/ranges.ts";
-import { regimeSpans } from "../interpret/regime-spans.ts";
-import type { RegimeSpan } from "../interpret/regimes.ts";
-import type { Outcome } from "../interpret/schema.ts";
-import { outcomeWords } from "../interpret/text.ts";
+import { cranksOf } from "../interpret/crank/cranksOf.ts";
+import { VehicleRanges } from "../interpret/report/ranges.ts";
+import { regimeSpans } from "../interpret/folds/regimeSpans.ts";
+import type { RegimeSpan } from "../interpret/folds/regimes.ts";
+import type { Outcome } from "../interpret/report/schema.ts";
+import { outcomeWords } from "../interpret/report/text.ts";
 import type { Reading } from "../reading/index.ts";
 import { recordingSummarySchema } from "../../shared/messages.ts";
 import type { z } from "zod/mini";

@@ -3,11 +3,11 @@ import { expect, test } from "vitest";
 import { z } from "zod/mini";
 import { channels } from "../../shared/decode.ts";
 import { currentCheck, currentId, renamed, withdrawn } from "../../shared/stored/renamed.ts";
-import { adviceSchema } from "../../src/interpret/causes/advice-schema.ts";
-import { beforeAfterSchema } from "../../src/interpret/causes/before-after-schema.ts";
+import { adviceSchema } from "../../src/interpret/causes/adviceSchema.ts";
+import { beforeAfterSchema } from "../../src/interpret/causes/beforeAfterSchema.ts";
 import { causeRow, checkRow } from "../../src/interpret/causes/rows.ts";
 import { complaints } from "../../src/interpret/causes/types.ts";
-import { findingsSchema } from "../../src/interpret/schema.ts";
+import { findingsSchema } from "../../src/interpret/report/schema.ts";
 import { signRows } from "../../src/interpret/tables/signs.ts";
 import { archivedJson } from "./support.ts";
 

@@ -2,7 +2,7 @@
 import { readFileSync } from "node:fs";
 import type { Page } from "playwright-core";
 import { expect, test } from "vitest";
-import { leastReadings } from "../../src/page/lib/mixtureMap.ts";
+import { leastReadings } from "../../src/page/lib/chart/mixtureMap.ts";
 import { openRecording, type OpenPage, type Pages } from "../support/pages.ts";
 import { chromium } from "../support/tools.ts";
 import { withPages } from "../support/withPages.ts";

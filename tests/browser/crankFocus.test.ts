@@ -9,7 +9,7 @@ import { expect, test } from "vitest";
 import { z } from "zod/mini";
 import { socketVoltage } from "../../shared/decode.ts";
 import { supplyLimits } from "../../shared/supply.ts";
-import { cueLimits } from "../../src/page/lib/cues.ts";
+import { cueLimits } from "../../src/page/lib/app/cues.ts";
 import { Reading } from "../../src/reading/index.ts";
 import { connectToBench, type Pages, shown, type OpenPage } from "../support/pages.ts";
 import { chromium } from "../support/tools.ts";

@@ -1,7 +1,7 @@
 /** What hands and eyes are owed, in a real Chromium: targets for a finger, nothing over a plot, every key told, stillness. */
 import type { Page } from "playwright-core";
 import { expect, test } from "vitest";
-import { focusKeys, keyGroups } from "../../src/page/lib/keys.ts";
+import { focusKeys, keyGroups } from "../../src/page/lib/app/keys.ts";
 import { connectToBench, openRecording, type Pages } from "../support/pages.ts";
 import { chromium } from "../support/tools.ts";
 import { withPages } from "../support/withPages.ts";

@@ -2,10 +2,10 @@
 import fc from "fast-check";
 import { expect, test } from "vitest";
 import { z } from "zod/mini";
-import { seeded } from "../../src/interpret/bootstrap.ts";
+import { seeded } from "../../src/interpret/maths/bootstrap.ts";
 import { advise, plainCheck } from "../../src/interpret/causes/advice.ts";
-import { adviceSchema, type Advice } from "../../src/interpret/causes/advice-schema.ts";
-import { adviceText } from "../../src/interpret/causes/advice-text.ts";
+import { adviceSchema, type Advice } from "../../src/interpret/causes/adviceSchema.ts";
+import { adviceText } from "../../src/interpret/causes/adviceText.ts";
 import { complaintsInWords, complaintsOf } from "../../src/interpret/causes/complaint.ts";
 import type { Situation } from "../../src/interpret/causes/evidence.ts";
 import type { LogEntry } from "../../src/interpret/causes/results.ts";

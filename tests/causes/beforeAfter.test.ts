@@ -1,12 +1,12 @@
 /** Before and after, and what marked intervals answer by themselves, from readings through the real interpreter. */
 import { expect, test } from "vitest";
-import { beforeAndAfter, type Side } from "../../src/interpret/causes/before-after.ts";
+import { beforeAndAfter, type Side } from "../../src/interpret/causes/beforeAfter.ts";
 import { gather } from "../../src/interpret/causes/evidence.ts";
 import { markedResults } from "../../src/interpret/causes/marked.ts";
 import { tablesModel } from "../../src/interpret/causes/visit.ts";
 import type { Comparison, Crank, Findings, Verdict } from "../../src/interpret/index.ts";
 import { ChannelStore } from "../../shared/channels.ts";
-import { seeded } from "../../src/interpret/bootstrap.ts";
+import { seeded } from "../../src/interpret/maths/bootstrap.ts";
 import { at, crank, findings, heard, result, sign } from "./support.ts";
 
 interface Scene {

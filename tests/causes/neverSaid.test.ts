@@ -1,8 +1,8 @@
 /** Lines that a technician would laugh at, each with the situation that once brought it. */
 import { describe, expect, test } from "vitest";
 import { advise } from "../../src/interpret/causes/advice.ts";
-import type { Advice } from "../../src/interpret/causes/advice-schema.ts";
-import { adviceText } from "../../src/interpret/causes/advice-text.ts";
+import type { Advice } from "../../src/interpret/causes/adviceSchema.ts";
+import { adviceText } from "../../src/interpret/causes/adviceText.ts";
 import { complaintsOf } from "../../src/interpret/causes/complaint.ts";
 import type { Situation } from "../../src/interpret/causes/evidence.ts";
 import { likelihood } from "../../src/interpret/causes/model.ts";

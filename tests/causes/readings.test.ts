@@ -7,8 +7,13 @@ import { handChecks } from "../../src/interpret/causes/tables/checks.ts";
 import type { HandCheckRow } from "../../src/interpret/causes/types.ts";
 import { consider } from "../../src/interpret/causes/visit.ts";
 import { ChannelStore } from "../../shared/channels.ts";
-import { figureBeside } from "../../src/page/lib/besideFigure.ts";
-import { emptyDraft, isWhole, judged as typedJudged, resultEntry } from "../../src/page/lib/resultDraft.ts";
+import { figureBeside } from "../../src/page/lib/job/besideFigure.ts";
+import {
+  emptyDraft,
+  isWhole,
+  judged as typedJudged,
+  resultEntry,
+} from "../../src/page/lib/job/resultDraft.ts";
 import { resultText } from "../../src/sheet/logText.ts";
 import { at, crank, result } from "./support.ts";
 

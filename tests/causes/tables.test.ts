@@ -3,19 +3,15 @@ import { expect, test } from "vitest";
 import { z } from "zod/mini";
 import { buildModel, saidByOutcomes } from "../../src/interpret/causes/model.ts";
 import { unseparated } from "../../src/interpret/causes/separable.ts";
-import {
-  causeRowSchema,
-  handCheckRowSchema,
-  saysRowSchema,
-} from "../../src/interpret/causes/table-schema.ts";
+import { causeRowSchema, handCheckRowSchema, saysRowSchema } from "../../src/interpret/causes/tableSchema.ts";
 import { checkActs } from "../../src/interpret/causes/tables/acts.ts";
 import { cautions } from "../../src/interpret/causes/tables/cautions.ts";
 import { causes } from "../../src/interpret/causes/tables/causes.ts";
 import { handChecks } from "../../src/interpret/causes/tables/checks.ts";
-import { codesSay, codesSource } from "../../src/interpret/causes/tables/codes-say.ts";
+import { codesSay, codesSource } from "../../src/interpret/causes/tables/codesSay.ts";
 import { inseparable } from "../../src/interpret/causes/tables/inseparable.ts";
 import { labels } from "../../src/interpret/causes/tables/labels.ts";
-import { signSides, signsSay, type SignSaysRow } from "../../src/interpret/causes/tables/signs-say.ts";
+import { signSides, signsSay, type SignSaysRow } from "../../src/interpret/causes/tables/signsSay.ts";
 import { tools } from "../../src/interpret/causes/tables/tools.ts";
 import { complaints, type CauseRow, type HandCheckRow } from "../../src/interpret/causes/types.ts";
 import { checks as signChecks } from "../../src/interpret/tables/checks.ts";

@@ -5,7 +5,7 @@
 import { describe, expect, test } from "vitest";
 import { benchFaults, benchVehicles } from "../../adapters/bench/index.ts";
 import { interpret, type Findings } from "../../src/interpret/index.ts";
-import { benchRecording, readText, type BenchRun } from "../support/bench-recording.ts";
+import { benchRecording, readText, type BenchRun } from "../support/benchRecording.ts";
 
 const vehicles = benchVehicles.map((v) => v.id);
 

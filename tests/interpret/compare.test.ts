@@ -1,8 +1,8 @@
 import { describe, expect, test } from "vitest";
-import { blockLength, bootstrapDifference, effectiveNumber } from "../../src/interpret/bootstrap.ts";
-import { Correlated } from "../../src/interpret/correlated.ts";
-import { unpluggedCylinder } from "../../src/interpret/compare.ts";
-import { mean } from "../../src/interpret/stats.ts";
+import { blockLength, bootstrapDifference, effectiveNumber } from "../../src/interpret/maths/bootstrap.ts";
+import { Correlated } from "../../src/interpret/maths/correlated.ts";
+import { unpluggedCylinder } from "../../src/interpret/running/compare.ts";
+import { mean } from "../../src/interpret/maths/stats.ts";
 import type { Comparison, Findings } from "../../src/interpret/index.ts";
 import { but, findingsOf, gaussian, idle, signsOf, type Stretch } from "./scenes.ts";
 

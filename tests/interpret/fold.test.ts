@@ -15,7 +15,7 @@ import {
   interpret,
   type Findings,
 } from "../../src/interpret/index.ts";
-import { textWidth } from "../../src/interpret/text.ts";
+import { textWidth } from "../../src/interpret/report/text.ts";
 import { Reading } from "../../src/reading/index.ts";
 import { but, crank, drive, eventsOf, idle, keyOn, script, type Stretch } from "./scenes.ts";
 

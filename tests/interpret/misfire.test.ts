@@ -1,7 +1,7 @@
 import { describe, expect, test } from "vitest";
 import type { RecordingEvent } from "../../shared/recording/format.ts";
-import { neighbourResiduals } from "../../src/interpret/roughness.ts";
-import { robustScale } from "../../src/interpret/stats.ts";
+import { neighbourResiduals } from "../../src/interpret/running/roughness.ts";
+import { robustScale } from "../../src/interpret/maths/stats.ts";
 import type { Findings, Sign } from "../../src/interpret/index.ts";
 import { but, crank, findingsOf, gaussian, idle, keyOn, signsOf, type Stretch } from "./scenes.ts";
 import { misfireCount } from "./support.ts";

@@ -1,9 +1,9 @@
 import { describe, expect, test } from "vitest";
 import type { RecordingEvent } from "../../shared/recording/format.ts";
 import { markedResults } from "../../src/interpret/causes/marked.ts";
-import { movedPart } from "../../src/interpret/moved.ts";
+import { movedPart } from "../../src/interpret/running/moved.ts";
 import type { Findings } from "../../src/interpret/index.ts";
-import type { Move } from "../../src/interpret/schema.ts";
+import type { Move } from "../../src/interpret/report/schema.ts";
 import { but, crank, findingsOf, gaussian, idle, keyOn, type Stretch } from "./scenes.ts";
 import { misfireCount } from "./support.ts";
 

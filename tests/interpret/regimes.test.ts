@@ -1,8 +1,8 @@
 import fc from "fast-check";
 import { describe, expect, test } from "vitest";
-import { regimeSpans } from "../../src/interpret/regime-spans.ts";
-import { RegimeFold, type RegimeSpan } from "../../src/interpret/regimes.ts";
-import { StoreWalk } from "../../src/interpret/merge.ts";
+import { regimeSpans } from "../../src/interpret/folds/regimeSpans.ts";
+import { RegimeFold, type RegimeSpan } from "../../src/interpret/folds/regimes.ts";
+import { StoreWalk } from "../../src/interpret/folds/merge.ts";
 import { regimes, regimeWords } from "../../shared/ranges.ts";
 import { crank, drive, idle, keyOn, script, storeOf, type Stretch, type Taken } from "./scenes.ts";
 

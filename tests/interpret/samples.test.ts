@@ -3,7 +3,7 @@ import { readdirSync } from "node:fs";
 import { join } from "node:path";
 import { describe, expect, test } from "vitest";
 import { findingsSchema, findingsText, interpret } from "../../src/interpret/index.ts";
-import { outcomeWords } from "../../src/interpret/text.ts";
+import { outcomeWords } from "../../src/interpret/report/text.ts";
 import { Reading } from "../../src/reading/index.ts";
 import { readRecording } from "../../src/recorder/read.ts";
 

@@ -1,7 +1,7 @@
 import { expect, test } from "vitest";
 import { ChannelStore } from "../../shared/channels.ts";
-import { regimeSpans } from "../../src/interpret/regime-spans.ts";
-import { StopWatch } from "../../src/interpret/stopping.ts";
+import { regimeSpans } from "../../src/interpret/folds/regimeSpans.ts";
+import { StopWatch } from "../../src/interpret/crank/stopping.ts";
 
 interface Moment {
   readonly speed: number;

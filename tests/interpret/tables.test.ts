@@ -5,11 +5,11 @@ import { channelInfo } from "../../shared/decode.ts";
 import { figures, ranges, rangeFor, regimes } from "../../shared/ranges.ts";
 import { isUnitId } from "../../shared/units.ts";
 import { findingsSchema, VehicleRanges } from "../../src/interpret/index.ts";
-import { signSchema, crankSchema, families } from "../../src/interpret/schema.ts";
-import { judge } from "../../src/interpret/sign.ts";
+import { signSchema, crankSchema, families } from "../../src/interpret/report/schema.ts";
+import { judge } from "../../src/interpret/report/sign.ts";
 import { checks } from "../../src/interpret/tables/checks.ts";
 import { codeGroups, codeGroup } from "../../src/interpret/tables/codes.ts";
-import { lookAlikes } from "../../src/interpret/tables/look-alikes.ts";
+import { lookAlikes } from "../../src/interpret/tables/lookAlikes.ts";
 import { signRows } from "../../src/interpret/tables/signs.ts";
 
 describe("the ranges", () => {

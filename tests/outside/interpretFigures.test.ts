@@ -8,11 +8,11 @@ import {
 } from "d3-array";
 import fc from "fast-check";
 import { describe, expect, test } from "vitest";
-import { leakShare, fitZones, type Zone } from "../../src/interpret/mixture-fit.ts";
-import { monitorResults, percentOfFirings, whichCylinder } from "../../src/interpret/misfire.ts";
-import { leastCrankVolts, standardPressure } from "../../src/interpret/ranges.ts";
-import { seeded } from "../../src/interpret/bootstrap.ts";
-import { leastSquares, mean, median, quantile, Tally, variance } from "../../src/interpret/stats.ts";
+import { leakShare, fitZones, type Zone } from "../../src/interpret/mixture/mixtureFit.ts";
+import { monitorResults, percentOfFirings, whichCylinder } from "../../src/interpret/running/misfire.ts";
+import { leastCrankVolts, standardPressure } from "../../src/interpret/report/ranges.ts";
+import { seeded } from "../../src/interpret/maths/bootstrap.ts";
+import { leastSquares, mean, median, quantile, Tally, variance } from "../../src/interpret/maths/stats.ts";
 import { referenceSets } from "./interpretStrd.fixture.ts";
 
 /** Digits that agree: -log10 of the relative error (the measure NIST uses), absolute where the value is 0. */

@@ -4,10 +4,10 @@
  */
 import { describe, expect, test } from "vitest";
 import { findingsText, interpret, type Findings } from "../../src/interpret/index.ts";
-import { quantile } from "../../src/interpret/stats.ts";
-import { textWidth } from "../../src/interpret/text.ts";
+import { quantile } from "../../src/interpret/maths/stats.ts";
+import { textWidth } from "../../src/interpret/report/text.ts";
 import type { Reading } from "../../src/reading/index.ts";
-import { openData, openDataFiles } from "../support/open-data.ts";
+import { openData, openDataFiles } from "../support/openData.ts";
 import { dataSet } from "../support/tools.ts";
 
 const files = dataSet === null ? [] : openDataFiles(dataSet);

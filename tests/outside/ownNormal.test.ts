@@ -14,7 +14,7 @@ import {
 import type { RecordingNormal } from "../../src/interpret/normal/gather.ts";
 import { heldAgainst } from "../../src/interpret/normal/hold.ts";
 import type { Reading } from "../../src/reading/index.ts";
-import { openData, openDataFiles, type Change } from "../support/open-data.ts";
+import { openData, openDataFiles, type Change } from "../support/openData.ts";
 import { dataSet, secondCar } from "../support/tools.ts";
 
 const spreads = 4;

@@ -7,7 +7,7 @@ import { describe, expect, test } from "vitest";
 import { interpret, type Findings } from "../../src/interpret/index.ts";
 import type { Reading } from "../../src/reading/index.ts";
 import type { VehicleFacts } from "../../shared/vehicle.ts";
-import { openData, openDataFiles } from "../support/open-data.ts";
+import { openData, openDataFiles } from "../support/openData.ts";
 import { secondCar } from "../support/tools.ts";
 
 const files = secondCar === null ? [] : openDataFiles(secondCar);

@@ -1,12 +1,12 @@
 /** What the page of 0.1.0 kept in the browser is read by today's, each form of it. */
 import { expect, test } from "vitest";
 import { z } from "zod/mini";
-import { StorageFactsKeep } from "../../src/page/lib/factsKeep.ts";
-import { FormKeep } from "../../src/page/lib/formKeep.ts";
-import { StorageKeep } from "../../src/page/lib/jobKeep.ts";
-import { StorageMarkKeep } from "../../src/page/lib/markKeep.ts";
-import { typedSchema } from "../../src/page/lib/resultDraft.ts";
-import { readSettings, settingsText } from "../../src/page/lib/settings.ts";
+import { StorageFactsKeep } from "../../src/page/lib/job/factsKeep.ts";
+import { FormKeep } from "../../src/page/lib/job/formKeep.ts";
+import { StorageKeep } from "../../src/page/lib/job/jobKeep.ts";
+import { StorageMarkKeep } from "../../src/page/lib/marks/markKeep.ts";
+import { typedSchema } from "../../src/page/lib/job/resultDraft.ts";
+import { readSettings, settingsText } from "../../src/page/lib/app/settings.ts";
 import { applyChanges } from "../../src/sheet/change.ts";
 import { checkJob } from "../../src/sheet/job.ts";
 import { fakeStorage } from "./fakeStorage.ts";

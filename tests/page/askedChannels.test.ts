@@ -1,5 +1,5 @@
 import { expect, test } from "vitest";
-import { askedChannels, withPin } from "../../src/page/lib/askedChannels.ts";
+import { askedChannels, withPin } from "../../src/page/lib/recording/askedChannels.ts";
 
 const possible = ["engine-speed", "coolant", "intake-air", "load"];
 

@@ -1,8 +1,8 @@
 import { expect, test } from "vitest";
 import { Series } from "../../shared/channels.ts";
-import { canMerge, lanesFor, mergedUp, split } from "../../src/page/lib/lanes.ts";
-import { nextPlace } from "../../src/page/lib/goTo.ts";
-import { VehicleRanges } from "../../src/interpret/ranges.ts";
+import { canMerge, lanesFor, mergedUp, split } from "../../src/page/lib/chart/lanes.ts";
+import { nextPlace } from "../../src/page/lib/chart/goTo.ts";
+import { VehicleRanges } from "../../src/interpret/report/ranges.ts";
 import { lanePicture } from "../../src/sheet/chart/picture.ts";
 
 const unitOf = (entry: string): string =>

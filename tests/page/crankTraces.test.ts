@@ -1,7 +1,7 @@
 import { expect, test } from "vitest";
 import { ChannelStore } from "../../shared/channels.ts";
-import type { Crank } from "../../src/interpret/schema.ts";
-import { crankPanels, pickedTwo } from "../../src/page/lib/crankTraces.ts";
+import type { Crank } from "../../src/interpret/report/schema.ts";
+import { crankPanels, pickedTwo } from "../../src/page/lib/chart/crankTraces.ts";
 
 const cranks = (n: number): { number: number }[] => Array.from({ length: n }, (_, i) => ({ number: i + 1 }));
 

@@ -2,7 +2,14 @@ import fc from "fast-check";
 import { expect, test } from "vitest";
 import { Series } from "../../shared/channels.ts";
 import { supplyLimits } from "../../shared/supply.ts";
-import { cueLimits, foldCue, freshValue, noCue, type Cue, type CueInput } from "../../src/page/lib/cues.ts";
+import {
+  cueLimits,
+  foldCue,
+  freshValue,
+  noCue,
+  type Cue,
+  type CueInput,
+} from "../../src/page/lib/app/cues.ts";
 
 function heard(inputs: readonly CueInput[]): [number, Cue][] {
   let state = noCue;

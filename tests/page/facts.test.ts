@@ -8,7 +8,7 @@ import {
   factText,
   factUnit,
   factValue,
-} from "../../src/page/lib/facts.ts";
+} from "../../src/page/lib/job/facts.ts";
 
 test("a fact is a value, nothing, or something it cannot be", () => {
   expect(factValue("cylinders", " 6 ")).toBe(6);

@@ -1,6 +1,6 @@
 import { expect, test } from "vitest";
 import { CranksideError, type ErrorContext } from "../../shared/errors.ts";
-import { failureOf, failureParts } from "../../src/page/lib/failure.ts";
+import { failureOf, failureParts } from "../../src/page/lib/app/failure.ts";
 
 const cases: [string, ErrorContext][] = [
   ["not an address", { expected: "tcp:HOST:PORT", found: '"tcp:x"' }],

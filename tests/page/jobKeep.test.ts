@@ -1,7 +1,7 @@
 /** Words kept beside the page: each page has its own, and what a page that is gone left is taken over once. */
 import { expect, test } from "vitest";
-import { StorageFactsKeep } from "../../src/page/lib/factsKeep.ts";
-import { StorageKeep } from "../../src/page/lib/jobKeep.ts";
+import { StorageFactsKeep } from "../../src/page/lib/job/factsKeep.ts";
+import { StorageKeep } from "../../src/page/lib/job/jobKeep.ts";
 import { fakeStorage as storage } from "./fakeStorage.ts";
 
 const change = (after: string, before = "") => ({ path: ["texts", "done"], before, after });

@@ -1,5 +1,5 @@
 import { expect, test } from "vitest";
-import { remaining } from "../../src/page/lib/jobPending.ts";
+import { remaining } from "../../src/page/lib/job/jobPending.ts";
 import { folded, type Change } from "../../src/sheet/change.ts";
 
 const done = (before: string, after: string): Change => ({ path: ["texts", "done"], before, after });

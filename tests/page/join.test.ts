@@ -1,6 +1,6 @@
 import fc from "fast-check";
 import { expect, test } from "vitest";
-import { ByteJoin } from "../../src/page/lib/join.ts";
+import { ByteJoin } from "../../src/page/lib/recording/join.ts";
 
 const encoder = new TextEncoder();
 const lines = fc

@@ -1,5 +1,5 @@
 import { expect, test } from "vitest";
-import { keyAct, keyGroups, partKeys, partOf } from "../../src/page/lib/keys.ts";
+import { keyAct, keyGroups, partKeys, partOf } from "../../src/page/lib/app/keys.ts";
 
 const press = { shiftKey: false, ctrlKey: false, altKey: false, metaKey: false };
 const asTyped: Record<string, string> = {

@@ -9,7 +9,7 @@ import {
   usualLanes,
   withChannel,
   withoutChannel,
-} from "../../src/page/lib/lanes.ts";
+} from "../../src/page/lib/chart/lanes.ts";
 
 const lanes = [["engine-speed"], ["coolant", "intake-air"], ["load"]] as const;
 

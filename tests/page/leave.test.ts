@@ -1,6 +1,6 @@
 import { afterEach, expect, test, vi } from "vitest";
 import { isCranksideError } from "../../shared/errors.ts";
-import { askedFor, leavingFile, toldIn } from "../../src/page/lib/leave.ts";
+import { askedFor, leavingFile, toldIn } from "../../src/page/lib/app/leave.ts";
 
 afterEach(() => vi.unstubAllGlobals());
 

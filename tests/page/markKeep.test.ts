@@ -1,6 +1,6 @@
 /** Marks kept beside the page: each under its own name, of its own recording, and what is not ours is passed by. */
 import { expect, test } from "vitest";
-import { StorageMarkKeep } from "../../src/page/lib/markKeep.ts";
+import { StorageMarkKeep } from "../../src/page/lib/marks/markKeep.ts";
 import { fakeStorage } from "./fakeStorage.ts";
 
 const mark = { id: "a1", at: 4000, label: "relay swapped" };

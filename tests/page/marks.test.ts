@@ -1,5 +1,5 @@
 import { expect, test } from "vitest";
-import { mergeMarks } from "../../src/page/lib/markList.ts";
+import { mergeMarks } from "../../src/page/lib/marks/markList.ts";
 
 const kept = [
   { id: "b", at: 9000, label: "throttle opened" },

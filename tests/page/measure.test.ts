@@ -1,6 +1,6 @@
 import { expect, test } from "vitest";
 import { Series } from "../../shared/channels.ts";
-import { measureSeries } from "../../src/page/lib/measure.ts";
+import { measureSeries } from "../../src/page/lib/chart/measure.ts";
 
 function series(points: readonly (readonly [number, number])[]): Series {
   const made = new Series("engine-speed", "7E8");

@@ -1,6 +1,6 @@
 import { expect, test } from "vitest";
 import { ChannelStore } from "../../shared/channels.ts";
-import { flowCurve, flowPoints, leastReadings, mixtureMap } from "../../src/page/lib/mixtureMap.ts";
+import { flowCurve, flowPoints, leastReadings, mixtureMap } from "../../src/page/lib/chart/mixtureMap.ts";
 
 /** Trims at an idle and at a held speed, closed loop, `count` readings each. */
 function store(count: number, loop = 2): ChannelStore {

@@ -1,6 +1,6 @@
 import { expect, test } from "vitest";
 import { Series } from "../../shared/channels.ts";
-import { readoutAt } from "../../src/page/lib/readout.ts";
+import { readoutAt } from "../../src/page/lib/chart/readout.ts";
 
 function every(ms: number, count: number): Series {
   const series = new Series("engine-speed", "7E8");

@@ -1,6 +1,6 @@
 import { expect, test } from "vitest";
 import { newJob } from "../../src/sheet/job.ts";
-import { aboutJob, aboutText, lineOf, ofJob, titleOf } from "../../src/page/lib/recordingWords.ts";
+import { aboutJob, aboutText, lineOf, ofJob, titleOf } from "../../src/page/lib/recording/recordingWords.ts";
 
 const entry = { file: "2024-03-02-090000-van.ndjson", started: "2024-03-02T09:00:00Z", vehicle: "Van" };
 const summary = {

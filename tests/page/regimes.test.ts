@@ -1,9 +1,9 @@
 import { expect, test } from "vitest";
 import { eventLine, headerLine, type RecordingEvent } from "../../shared/recording/format.ts";
-import { regimeSpans } from "../../src/interpret/regime-spans.ts";
-import type { RegimeSpan } from "../../src/interpret/regimes.ts";
-import { SteadySpans } from "../../src/page/lib/regimes.ts";
-import { RegimeWatch } from "../../src/page/lib/regimeWatch.ts";
+import { regimeSpans } from "../../src/interpret/folds/regimeSpans.ts";
+import type { RegimeSpan } from "../../src/interpret/folds/regimes.ts";
+import { SteadySpans } from "../../src/page/lib/chart/regimes.ts";
+import { RegimeWatch } from "../../src/page/lib/recording/regimeWatch.ts";
 import { Reading } from "../../src/reading/index.ts";
 
 /** Key on, a crank, idle, and key off, as samples ten times a second. */

@@ -11,7 +11,7 @@ import {
   readValues,
   resultEntry,
   type ResultDraft,
-} from "../../src/page/lib/resultDraft.ts";
+} from "../../src/page/lib/job/resultDraft.ts";
 
 const at = "2026-05-02T11:00:00.000+02:00";
 const draft = (part: Partial<ResultDraft>): ResultDraft => ({ ...emptyDraft(["V", "mV"], at), ...part });

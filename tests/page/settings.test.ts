@@ -1,6 +1,6 @@
 import fc from "fast-check";
 import { expect, test } from "vitest";
-import { readSettings, rememberLabel, usualSettings } from "../../src/page/lib/settings.ts";
+import { readSettings, rememberLabel, usualSettings } from "../../src/page/lib/app/settings.ts";
 
 test("nothing stored, or something that is not ours, gives the usual settings", () => {
   for (const text of [null, "", "{", "7", "null", '"x"', "[]"])

@@ -1,6 +1,6 @@
 import { expect, test } from "vitest";
 import { ChannelStore, Series } from "../../shared/channels.ts";
-import { makeSign } from "../../src/interpret/sign.ts";
+import { makeSign } from "../../src/interpret/report/sign.ts";
 import { lanePicture } from "../../src/sheet/chart/picture.ts";
 import { signBandAt, signBands } from "../../src/sheet/chart/signBands.ts";
 

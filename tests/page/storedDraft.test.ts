@@ -2,11 +2,11 @@
 import { expect, test } from "vitest";
 import { z } from "zod/mini";
 import type { Renamed } from "../../shared/stored/renamed.ts";
-import { StorageFactsKeep } from "../../src/page/lib/factsKeep.ts";
-import { FormKeep } from "../../src/page/lib/formKeep.ts";
-import { StorageKeep } from "../../src/page/lib/jobKeep.ts";
-import { StorageMarkKeep } from "../../src/page/lib/markKeep.ts";
-import { readSettings, settingsText, usualSettings } from "../../src/page/lib/settings.ts";
+import { StorageFactsKeep } from "../../src/page/lib/job/factsKeep.ts";
+import { FormKeep } from "../../src/page/lib/job/formKeep.ts";
+import { StorageKeep } from "../../src/page/lib/job/jobKeep.ts";
+import { StorageMarkKeep } from "../../src/page/lib/marks/markKeep.ts";
+import { readSettings, settingsText, usualSettings } from "../../src/page/lib/app/settings.ts";
 import { currentChange } from "../../src/sheet/change.ts";
 import { fakeStorage as storage } from "./fakeStorage.ts";
 

@@ -1,5 +1,5 @@
 import { expect, test } from "vitest";
-import { usualHere, type RangeHere, type Usual } from "../../src/page/lib/usual.ts";
+import { usualHere, type RangeHere, type Usual } from "../../src/page/lib/chart/usual.ts";
 
 const range: RangeHere = { low: 8, high: 22, source: "a handbook" };
 const at = (value: number, limits = range): Usual | null =>

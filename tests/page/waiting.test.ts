@@ -1,5 +1,5 @@
 import { expect, test } from "vitest";
-import { Waiting } from "../../src/page/lib/waiting.ts";
+import { Waiting } from "../../src/page/lib/connection/waiting.ts";
 
 test("each question gets its own answer, once", async () => {
   const waiting = new Waiting<string>();

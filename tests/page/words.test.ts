@@ -1,7 +1,7 @@
 import { expect, test } from "vitest";
 import { regimes } from "../../shared/ranges.ts";
-import { regimeAt, regimeTone } from "../../src/page/lib/regimes.ts";
-import { ageText, bytesText, clockText, count, rateText, whenText } from "../../src/page/lib/words.ts";
+import { regimeAt, regimeTone } from "../../src/page/lib/chart/regimes.ts";
+import { ageText, bytesText, clockText, count, rateText, whenText } from "../../src/page/lib/app/words.ts";
 
 test("lengths, ages, rates and sizes are said shortly", () => {
   expect([41_900, 725_000, 3_723_000].map(clockText)).toEqual(["0:41", "12:05", "1:02:03"]);

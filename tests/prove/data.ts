@@ -8,7 +8,7 @@ import { join } from "node:path";
 import { parseArgs } from "node:util";
 import { interpret, type Findings } from "../../src/interpret/index.ts";
 import { vehicleFactsSchema, type VehicleFacts } from "../../shared/vehicle.ts";
-import { openData, openDataFiles } from "../support/open-data.ts";
+import { openData, openDataFiles } from "../support/openData.ts";
 import { allVehicles } from "./cases.ts";
 import { makeRecording, readBack } from "./one.ts";
 

@@ -5,8 +5,8 @@ import { firstFocus, foldFocus } from "../../adapters/polling/focus.ts";
 import { ChannelStore } from "../../shared/channels.ts";
 import { socketVoltage } from "../../shared/decode.ts";
 import { firstSupply, foldSupply, nominalOf, supplyLimits } from "../../shared/supply.ts";
-import { regimeSpans } from "../../src/interpret/regime-spans.ts";
-import { foldCue, noCue, type Cue } from "../../src/page/lib/cues.ts";
+import { regimeSpans } from "../../src/interpret/folds/regimeSpans.ts";
+import { foldCue, noCue, type Cue } from "../../src/page/lib/app/cues.ts";
 
 /** Ten readings a second: seconds and volts at their beginning and end. */
 type Piece = readonly [seconds: number, from: number, to: number];

@@ -2,7 +2,7 @@
 import { scaleLinear } from "d3-scale";
 import fc from "fast-check";
 import { expect, test } from "vitest";
-import { VehicleRanges } from "../../src/interpret/ranges.ts";
+import { VehicleRanges } from "../../src/interpret/report/ranges.ts";
 import { namesOf, placeMarks, wrapped, type Plot } from "../../src/sheet/chart/labels.ts";
 import { readingOf } from "./support.ts";
 

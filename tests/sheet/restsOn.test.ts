@@ -3,7 +3,7 @@ import { expect, test } from "vitest";
 import { advise } from "../../src/interpret/causes/advice.ts";
 import { interpret } from "../../src/interpret/index.ts";
 import { notYetOn, restsOn } from "../../src/sheet/restsOn.ts";
-import { benchRecording, readText } from "../support/bench-recording.ts";
+import { benchRecording, readText } from "../support/benchRecording.ts";
 import { created, jobWith, tie } from "./support.ts";
 
 test("signs and codes that speak for or against a listed cause, cranks where it does not start, and no more", async () => {

@@ -1,7 +1,7 @@
 /** The line by which recordings are told apart, and their order beside a job. */
 import { expect, test } from "vitest";
 import { crankWords, ofJobFirst, summaryOf } from "../../src/sheet/summary.ts";
-import { benchRecording, readText } from "../support/bench-recording.ts";
+import { benchRecording, readText } from "../support/benchRecording.ts";
 import { readingOf } from "./support.ts";
 
 test("cranks are counted by how they ended", () => {

@@ -1,6 +1,6 @@
 /** Jobs and recordings for the tests of the sheet, made without a disk. */
-import { VehicleRanges } from "../../src/interpret/ranges.ts";
-import { regimeSpans } from "../../src/interpret/regime-spans.ts";
+import { VehicleRanges } from "../../src/interpret/report/ranges.ts";
+import { regimeSpans } from "../../src/interpret/folds/regimeSpans.ts";
 import { Reading } from "../../src/reading/index.ts";
 import type { Evidence, Sources } from "../../src/sheet/evidence.ts";
 import { checkJob, newJob, type JobDocument, type Tie } from "../../src/sheet/job.ts";

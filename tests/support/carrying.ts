@@ -4,8 +4,8 @@ import type { AddressInfo } from "node:net";
 import { WebSocket } from "ws";
 import { Carriers, memoryPair, realClock } from "../../adapters/link/index.ts";
 import type { ByteEnd } from "../../shared/wire.ts";
-import type { BrowserDevice, DeviceEars } from "../../src/page/lib/carry/device.ts";
-import { CarriedLine } from "../../src/page/lib/carry/line.ts";
+import type { BrowserDevice, DeviceEars } from "../../src/page/lib/connection/carry/device.ts";
+import { CarriedLine } from "../../src/page/lib/connection/carry/line.ts";
 import { CarrySockets } from "../../src/server/carry.ts";
 
 /** A device whose other side is the end of a line in memory, a new one at each opening. */

@@ -8,7 +8,7 @@ import { protocols } from "../../shared/protocols.ts";
 import { foldSurvey } from "../../shared/survey.ts";
 import { isoWithZoneOf } from "../../shared/times.ts";
 import { advise } from "../../src/interpret/causes/advice.ts";
-import { beforeAndAfter, type Side } from "../../src/interpret/causes/before-after.ts";
+import { beforeAndAfter, type Side } from "../../src/interpret/causes/beforeAfter.ts";
 import type { LogEntry } from "../../src/interpret/causes/results.ts";
 import type { Complaint } from "../../src/interpret/causes/types.ts";
 import { interpret, type Findings } from "../../src/interpret/index.ts";
@@ -24,7 +24,7 @@ import {
   puttingClip,
   puttingStatement,
 } from "../../src/sheet/put.ts";
-import { benchRecording, readText } from "./bench-recording.ts";
+import { benchRecording, readText } from "./benchRecording.ts";
 
 export interface SampleJob {
   readonly name: string;

@@ -7,7 +7,7 @@ import {
   type EvidenceWords,
   type Next,
   type Standing,
-} from "./advice-schema.ts";
+} from "./adviceSchema.ts";
 import type { Situation } from "./evidence.ts";
 import {
   afterwards,

@@ -1,6 +1,6 @@
-import type { Findings, Sign } from "../schema.ts";
+import type { Findings, Sign } from "../report/schema.ts";
 import type { SignId } from "../tables/signs.ts";
-import { codesSay } from "./tables/codes-say.ts";
+import { codesSay } from "./tables/codesSay.ts";
 import { complaints, type Complaint } from "./types.ts";
 
 type Sided = Readonly<Partial<Record<"low" | "high" | "neither", Complaint>>>;

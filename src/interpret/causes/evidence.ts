@@ -1,5 +1,5 @@
 import type { VehicleFacts } from "../../../shared/vehicle.ts";
-import type { Findings, Sign } from "../schema.ts";
+import type { Findings, Sign } from "../report/schema.ts";
 import { awayAt } from "./away.ts";
 import type { Observed } from "./belief.ts";
 import { markedResults } from "./marked.ts";
@@ -15,8 +15,8 @@ import {
 } from "./model.ts";
 import { foldLog, type Log, type LogEntry } from "./results.ts";
 import { checkActs } from "./tables/acts.ts";
-import { codesSay } from "./tables/codes-say.ts";
-import { signsSay, type SignSaysId, type SignSaysRow } from "./tables/signs-say.ts";
+import { codesSay } from "./tables/codesSay.ts";
+import { signsSay, type SignSaysId, type SignSaysRow } from "./tables/signsSay.ts";
 import type { Complaint } from "./types.ts";
 
 /** A recording's findings, and when it was made: ISO 8601 of its t = 0. */

@@ -1,6 +1,6 @@
 /** One fault or two, weighed together against all that was seen; and how far the answer hangs on the tables. */
-import { seeded } from "../bootstrap.ts";
-import { quantileSorted } from "../stats.ts";
+import { seeded } from "../maths/bootstrap.ts";
+import { quantileSorted } from "../maths/stats.ts";
 import { Belief, rankWeights, weigh } from "./belief.ts";
 import type { Evidence } from "./evidence.ts";
 import { likelihood, likelihoodOfBoth, noneRow, shaken, type Model, type Question } from "./model.ts";

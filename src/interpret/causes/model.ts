@@ -1,9 +1,9 @@
 import type { VehicleFacts } from "../../../shared/vehicle.ts";
 import { causes } from "./tables/causes.ts";
 import { handChecks } from "./tables/checks.ts";
-import { codesSay } from "./tables/codes-say.ts";
+import { codesSay } from "./tables/codesSay.ts";
 import { startLevels, startsSeen } from "./tables/seen.ts";
-import { signSides, signsSay, type SignSaysId, type SignSaysRow } from "./tables/signs-say.ts";
+import { signSides, signsSay, type SignSaysId, type SignSaysRow } from "./tables/signsSay.ts";
 import type { CauseRow, Complaint, HandCheckRow, Only, OutcomeRow } from "./types.ts";
 
 /** Something that can be asked of the vehicle, and how often each answer comes under each cause. */

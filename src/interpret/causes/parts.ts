@@ -1,5 +1,5 @@
 /** Causes that one repair mends, told as one part once it is shown or proved; and shares in words. */
-import type { shareWords, Standing } from "./advice-schema.ts";
+import type { shareWords, Standing } from "./adviceSchema.ts";
 import { nameAt } from "./explain.ts";
 import { actOf } from "./model.ts";
 import type { Proof } from "./proof.ts";

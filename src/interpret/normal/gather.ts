@@ -1,12 +1,12 @@
 /** The figures of one recording that are learned from, or held against what was learned. */
 import { socketVoltage } from "../../../shared/decode.ts";
 import { regimeGroup } from "../../../shared/ranges.ts";
-import { Evidence } from "../evidence.ts";
-import { enough, type Mixture } from "../mixture.ts";
-import type { Instant, Topic } from "../placed.ts";
-import type { Roughness } from "../roughness.ts";
-import type { Crank, Window } from "../schema.ts";
-import { median } from "../stats.ts";
+import { Evidence } from "../folds/evidence.ts";
+import { enough, type Mixture } from "../mixture/mixture.ts";
+import type { Instant, Topic } from "../folds/placed.ts";
+import type { Roughness } from "../running/roughness.ts";
+import type { Crank, Window } from "../report/schema.ts";
+import { median } from "../maths/stats.ts";
 import { normalLimits, type NormalKind } from "./table.ts";
 
 /** One figure of one recording. `of` is a kind, and behind a slash what tells it from others: `trim/b1/idle`. */

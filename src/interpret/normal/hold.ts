@@ -1,7 +1,7 @@
 /** A recording held against what is normal for its vehicle: the signs say which range they used. */
-import { round } from "../evidence.ts";
-import type { OwnBand, Sign, Verdict } from "../schema.ts";
-import { makeSign, type Side } from "../sign.ts";
+import { round } from "../folds/evidence.ts";
+import type { OwnBand, Sign, Verdict } from "../report/schema.ts";
+import { makeSign, type Side } from "../report/sign.ts";
 import type { SignId } from "../tables/signs.ts";
 import { kindOfFigure, type NormalFigure, type RecordingNormal } from "./gather.ts";
 import type { Learned, Normal } from "./learn.ts";

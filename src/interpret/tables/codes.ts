@@ -1,4 +1,4 @@
-import type { Family } from "../schema.ts";
+import type { Family } from "../report/schema.ts";
 
 /** Which codes matter for what. Meanings of SAE J2012 / ISO 15031-6 paraphrased, from memory. */
 export interface CodeGroup {

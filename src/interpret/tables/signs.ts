@@ -1,5 +1,5 @@
 import type { CheckId } from "./checks.ts";
-import type { LookAlike } from "./look-alikes.ts";
+import type { LookAlike } from "./lookAlikes.ts";
 
 interface SignRow {
   readonly title: string;

@@ -3,7 +3,7 @@
  * they lie over the trace of its channel: chart and sheet say the same. Pure.
  */
 import type { ChannelStore } from "../../../shared/channels.ts";
-import type { Sign } from "../../interpret/schema.ts";
+import type { Sign } from "../../interpret/report/schema.ts";
 
 /** Table unit of the channel; null on a side that the sign says nothing of. */
 export interface SignBand {

@@ -1,6 +1,6 @@
 /** What was advised, and before and after, as blocks of the note. */
-import type { Advice, CauseAdvice, EvidenceWords } from "../../interpret/causes/advice-schema.ts";
-import { nextTitle, standingText } from "../../interpret/causes/advice-text.ts";
+import type { Advice, CauseAdvice, EvidenceWords } from "../../interpret/causes/adviceSchema.ts";
+import { nextTitle, standingText } from "../../interpret/causes/adviceText.ts";
 import { comparedHead, comparedLines, comparedRows, orderLines, proofWords } from "../advised.ts";
 import { tieWords } from "../evidence.ts";
 import type { Entry } from "../job.ts";

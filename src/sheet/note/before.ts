@@ -1,5 +1,5 @@
 /** Before and after in one small table, for who has no use for intervals. */
-import { outcomeWords } from "../../interpret/text.ts";
+import { outcomeWords } from "../../interpret/report/text.ts";
 import { comparedRows } from "../advised.ts";
 import { saysOf, type ModuleSays } from "../snapshot.ts";
 import { inOrder, type Entry } from "../job.ts";

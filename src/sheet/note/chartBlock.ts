@@ -1,5 +1,5 @@
 /** A clip as a block: its chart, its table of figures, its CSV. */
-import { clockText } from "../../interpret/text.ts";
+import { clockText } from "../../interpret/report/text.ts";
 import { chartSvg, type ChartSide } from "../chart/svg.ts";
 import { clipCsv } from "../csv.ts";
 import { tieWords, type Source } from "../evidence.ts";

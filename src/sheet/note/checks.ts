@@ -2,7 +2,7 @@
 import type { Act, Result } from "../../interpret/causes/results.ts";
 import { checkRow } from "../../interpret/causes/rows.ts";
 import { cautions } from "../../interpret/causes/tables/cautions.ts";
-import { clockText } from "../../interpret/text.ts";
+import { clockText } from "../../interpret/report/text.ts";
 import { inOrder, type JobDocument } from "../job.ts";
 import { actText, entryPlace, resultText, whenBy } from "../logText.ts";
 import type { Block, CheckBlock } from "./blocks.ts";

@@ -1,7 +1,7 @@
 /** Page one: what the customer takes home, on one sheet that stands alone. */
 import { effectWords } from "../../interpret/causes/evidence.ts";
 import { causeRow } from "../../interpret/causes/rows.ts";
-import { nextTitle } from "../../interpret/causes/advice-text.ts";
+import { nextTitle } from "../../interpret/causes/adviceText.ts";
 import { frontLongest, inOrder, type Clip } from "../job.ts";
 import { saysOf } from "../snapshot.ts";
 import { beforeAfterWords } from "../statement.ts";

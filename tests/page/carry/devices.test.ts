@@ -1,7 +1,12 @@
 /** Devices as a browser gives them, scripted: what is chosen of their services, and how bytes go in and out. */
 import { expect, test } from "vitest";
-import { bleDevice, pieceBytes, serialPairOf, serialServices } from "../../../src/page/lib/carry/ble.ts";
-import { serialDevice, type SerialPort } from "../../../src/page/lib/carry/serial.ts";
+import {
+  bleDevice,
+  pieceBytes,
+  serialPairOf,
+  serialServices,
+} from "../../../src/page/lib/connection/carry/ble.ts";
+import { serialDevice, type SerialPort } from "../../../src/page/lib/connection/carry/serial.ts";
 
 type Does = "notify" | "indicate" | "write" | "writeWithoutResponse";
 

@@ -2,7 +2,7 @@
  * Some signs are told only while they are there: nothing says of them "within". Which other sign, or which crank, shows
  * afterwards that it was looked at again. A sign without a row is answered by itself alone.
  */
-import type { Crank } from "../../schema.ts";
+import type { Crank } from "../../report/schema.ts";
 import type { SignId } from "../../tables/signs.ts";
 
 export type Answer =

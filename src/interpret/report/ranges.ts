@@ -1,0 +1,141 @@
+import { channelInfo } from "../../../shared/decode.ts";
+import {
+  figures,
+  rangeFor,
+  regimeGroup,
+  type Figure,
+  type FigureRange,
+  type Range,
+  type Regime,
+} from "../../../shared/ranges.ts";
+import type { VehicleFacts } from "../../../shared/vehicle.ts";
+import type { SignRange } from "./schema.ts";
+
+/** A range as it holds for one vehicle; `margin` is what counts as near the edge. */
+export interface HeldRange extends SignRange {
+  readonly margin: number;
+}
+
+/** Air pressure at a height by the international standard atmosphere, kPa; height in metres. */
+export function standardPressure(heightM: number): number {
+  return 101.325 * (1 - 2.25577e-5 * heightM) ** 5.25588;
+}
+
+/** Least volts under a starter by temperature, °C: the load-test table (service manual, 2004). */
+const loadTest = [
+  [-18, 8.5],
+  [-12, 8.7],
+  [-7, 8.9],
+  [-1, 9.1],
+  [4, 9.3],
+  [10, 9.4],
+  [18, 9.5],
+  [20, 9.6],
+] as const;
+
+export function leastCrankVolts(celsius: number): number {
+  let below: readonly [number, number] = loadTest[0];
+  for (const row of loadTest) {
+    if (celsius < row[0]) {
+      const share = Math.max(0, (celsius - below[0]) / (row[0] - below[0] || 1));
+      return below[1] + share * (row[1] - below[1]);
+    }
+    below = row;
+  }
+  return below[1];
+}
+
+export interface Replaced {
+  readonly of: string;
+  readonly words: string;
+}
+
+/** The ranges of one vehicle: the general table, with what its facts say put in place. */
+export class VehicleRanges {
+  readonly #facts: VehicleFacts;
+  readonly #byFigure = new Map<string, FigureRange>(figures.map((f) => [f.of, f]));
+
+  constructor(facts: VehicleFacts) {
+    this.#facts = facts;
+  }
+
+  get facts(): VehicleFacts {
+    return this.#facts;
+  }
+
+  figure(of: Figure): HeldRange {
+    const row = this.#byFigure.get(of);
+    if (row === undefined) throw new RangeError(`no range of ${of}`);
+    const own = this.#facts.ranges?.find((r) => r.of === of);
+    if (own !== undefined) return held({ ...row, low: own.low, high: own.high, source: own.source }, true);
+    if (of === "idle-speed" && this.#facts.idleRpm !== undefined) {
+      const idle = this.#facts.idleRpm;
+      return held(
+        { ...row, low: idle - 100, high: idle + 100, source: "idle speed of this vehicle, ±100" },
+        true,
+      );
+    }
+    return held(row, false);
+  }
+
+  /** The band of a channel in a regime, with the vehicle's own in place of the general one. */
+  channel(channel: string, regime: Regime): SignRange | null {
+    const unit = channelInfo(channel)?.unit ?? "";
+    const own = this.#facts.ranges?.filter((r) => r.of === channel) ?? [];
+    const group = regimeGroup[regime];
+    const mine =
+      own.find((r) => r.regime === regime) ??
+      own.find((r) => r.regime !== undefined && r.regime === group) ??
+      own.find((r) => r.regime === undefined);
+    if (mine !== undefined)
+      return { low: mine.low, high: mine.high, unit, source: mine.source, replaced: true };
+    const row = this.#adapted(rangeFor(channel, regime), regime);
+    return row === undefined ? null : { ...row, unit };
+  }
+
+  #adapted(row: Range | undefined, regime: Regime): Omit<SignRange, "unit"> | undefined {
+    if (row === undefined) return undefined;
+    const { idleRpm, altitudeM } = this.#facts;
+    if (row.channel === "engine-speed" && row.regime === "idle" && idleRpm !== undefined)
+      return {
+        low: idleRpm - 100,
+        high: idleRpm + 100,
+        source: "idle speed of this vehicle, ±100",
+        replaced: true,
+      };
+    const outside = row.channel === "barometric" || (row.channel === "manifold" && regime === "key-on");
+    if (outside && altitudeM !== undefined) {
+      const air = standardPressure(altitudeM);
+      return { low: air - 5, high: air + 5, source: `ISA at ${altitudeM} m, ±5 kPa`, replaced: true };
+    }
+    return { low: row.low, high: row.high, source: row.source, replaced: false };
+  }
+
+  /** What the facts replaced, for whoever reads the findings. */
+  get replaced(): Replaced[] {
+    const list: Replaced[] = [];
+    const { idleRpm, altitudeM, ranges, fuelPressureKPa } = this.#facts;
+    if (idleRpm !== undefined) list.push({ of: "idle-speed", words: `idle speed ${idleRpm} rpm, ±100` });
+    if (altitudeM !== undefined)
+      list.push({
+        of: "altitude-pressure",
+        words: `outside air ${standardPressure(altitudeM).toFixed(1)} kPa, from ${altitudeM} m`,
+      });
+    if (fuelPressureKPa !== undefined)
+      list.push({
+        of: "fuel-pressure",
+        words: `fuel pressure ${fuelPressureKPa.low} to ${fuelPressureKPa.high} kPa`,
+      });
+    for (const r of ranges ?? [])
+      list.push({
+        of: r.of,
+        words: `${r.of}${r.regime === undefined ? "" : ` (${r.regime})`} ${r.low ?? "…"} to ${r.high ?? "…"}, ${r.source}`,
+      });
+    return list;
+  }
+}
+
+function held(row: FigureRange, replaced: boolean): HeldRange {
+  const { low, high, margin, unit, source } = row;
+  return { low, high, margin, unit, source, replaced };
+}

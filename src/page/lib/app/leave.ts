@@ -1,0 +1,59 @@
+/** What leaves the page as a file, and the reason where it does not. */
+import { CranksideError, errorCodes, messageOf, type ErrorCode } from "../../../../shared/errors.ts";
+import { jobFailureSchema } from "../../../../shared/jobMessages.ts";
+
+/** An error of the program, told again in its own words. */
+export class Told extends CranksideError {
+  constructor(code: string, message: string) {
+    super((errorCodes as readonly string[]).includes(code) ? (code as ErrorCode) : "server-failed", message);
+  }
+}
+
+/** The failure in an answer that is none: a JSON one of ours, or plain words. */
+export function toldIn(text: string): CranksideError {
+  try {
+    const failure = jobFailureSchema.safeParse(JSON.parse(text));
+    if (failure.success) return new Told(failure.data.code, failure.data.message);
+  } catch (error) {
+    if (!(error instanceof SyntaxError)) throw error;
+  }
+  return new CranksideError("server-failed", text.trim().slice(0, 400) || "no answer");
+}
+
+/** The answer behind an address of ours. Rejects with what the program says, or `link-closed`. */
+export async function askedFor(url: string): Promise<Response> {
+  let response: Response;
+  try {
+    response = await fetch(url, { cache: "no-store" });
+  } catch (error) {
+    throw new CranksideError(
+      "link-closed",
+      "Crankside itself does not answer",
+      { found: messageOf(error) },
+      error,
+    );
+  }
+  if (!response.ok) throw toldIn(await response.text());
+  return response;
+}
+
+export interface Leaving {
+  readonly blob: Blob;
+  readonly name: string;
+}
+
+/** A file with the name that the program gives it, else `fallback`. Rejects as `askedFor` does, also midway. */
+export async function leavingFile(url: string, fallback: string): Promise<Leaving> {
+  const response = await askedFor(url);
+  const name = /filename="([^"]+)"/.exec(response.headers.get("content-disposition") ?? "")?.[1];
+  try {
+    return { blob: await response.blob(), name: name ?? fallback };
+  } catch (error) {
+    throw new CranksideError(
+      "link-closed",
+      "the file broke off on its way",
+      { found: messageOf(error) },
+      error,
+    );
+  }
+}

@@ -1,0 +1,400 @@
+import { flushSync } from "svelte";
+import type { BenchAct, Status } from "../../../../shared/messages.ts";
+import type { JobFacts } from "../../../../shared/vehicle.ts";
+import { askedChannels, withPin } from "../recording/askedChannels.ts";
+import { Frames } from "../chart/index.ts";
+import { pageClock } from "./clock.ts";
+import { StorageFactsKeep } from "../job/factsKeep.ts";
+import { Hookup } from "../connection/hookup.svelte.ts";
+import { Job } from "../job/job.svelte.ts";
+import {
+  lanesOf,
+  lanesText,
+  lanesWithin,
+  readableChannels,
+  seriesOf,
+  usualLanes,
+  type LaneSet,
+} from "../chart/lanes.ts";
+import { StorageMarkKeep } from "../marks/markKeep.ts";
+import { Marks } from "../marks/marks.svelte.ts";
+import { RecordingView } from "../recording/recording.svelte.ts";
+import { Server, type Answer } from "../connection/server.svelte.ts";
+import { SettingsState } from "./settings.svelte.ts";
+import { Compared } from "../recording/compared.svelte.ts";
+import { LentLanes } from "../chart/lentLanes.svelte.ts";
+import { around, nextPlace, steppedTime, stretchOf, type Place, type PlaceKind } from "../chart/goTo.ts";
+import { Playback } from "../recording/playback.svelte.ts";
+import type { Screen, Sheet, Shown } from "../recording/shown.ts";
+import { placesBeside, type Places } from "../connection/places.ts";
+import { Tone } from "./tone.svelte.ts";
+import { View } from "../chart/view.svelte.ts";
+import { benchWords, inventedWords, unkeptWords } from "./words.ts";
+
+export type { Screen, Sheet, Shown };
+
+/** Time goes on without readings too: ages and the live end are renewed this often. */
+const beatMs = 250;
+const factsKeep = new StorageFactsKeep(() => localStorage);
+const markKeep = new StorageMarkKeep(() => localStorage);
+const saidForMs = 7000;
+/** What could not be kept is tried again this often. */
+const retryEveryMs = 3000;
+
+/** All that the page knows and can do; components read it and call it. */
+export class Session {
+  readonly clock = pageClock;
+  readonly settings = new SettingsState(() => this.say(unkeptWords));
+  readonly tone = new Tone();
+  readonly frames = new Frames(flushSync);
+  /** The sheet of the recording that is shown. */
+  readonly job = new Job(pageClock, factsKeep);
+  /** What the next recording begins with, filled in at the hookup. */
+  readonly nextJob = new Job(pageClock, factsKeep);
+  readonly server: Server;
+  readonly hookup: Hookup;
+  readonly #places: Places;
+  #live: Shown | null = $state.raw(null);
+  #shown: Shown | null = $state.raw(null);
+  #screen: Screen = $state("hookup");
+  /** Speed and volts fill the screen. */
+  far = $state(false);
+  dialog: "none" | "help" | "lanes" | "compare" | "picture" = $state("none");
+  sheet: Sheet = $state("lanes");
+  /** Another recording under the lanes. */
+  readonly compared: Compared;
+  #said = $state("");
+  #unsay: (() => void) | null = null;
+  #stopBeat: (() => void) | null = null;
+  /** The last recording of the vehicle that was connected: what its sheet says holds for the next one too. */
+  #fromHere: Shown | null = null;
+  /** There is a live recording that was not shown yet. */
+  #unseen = false;
+  #retryDueAt = 0;
+  /** The person asked for the live recording, and it is shown as soon as it is there. */
+  #wantsLive = true;
+  /** As text, so that the lanes stay the same objects while their channels do. */
+  readonly #laneText: string = $derived.by(() => {
+    const own = this.settings.current.lanes;
+    const possible = own === null ? [] : lanesWithin(own, this.possibleChannels);
+    return lanesText(possible.length > 0 ? possible : this.#usualLanes());
+  });
+  readonly #lanes: LaneSet = $derived(lanesOf(this.#laneText));
+
+  /** `place` is the page's own address: the program answers beside it. */
+  constructor(place: string) {
+    this.hookup = new Hookup(this);
+    this.#places = placesBeside(place);
+    this.compared = new Compared(this.beside);
+    this.server = new Server(this.#places.socket, pageClock, {
+      joined: () => {
+        void this.hookup.lookForPorts();
+        void this.hookup.lookForRecordings();
+        void this.#live?.recording.catchUp();
+        this.#retry();
+      },
+      parted: () => this.#live?.recording.stand(),
+      status: (status) => this.#follow(status),
+      lines: ({ file, from, text }) => {
+        if (this.#live?.recording.file === file) this.#live.recording.lines(from, text);
+      },
+    });
+    this.#beatOn();
+  }
+
+  /** Another recording, to be looked at beside the one that is shown; who asks closes it. */
+  readonly beside = (file: string): RecordingView =>
+    this.#recording(file, { live: false, bundled: this.hookup.isBundled(file) });
+
+  get live(): Shown | null {
+    return this.#live;
+  }
+
+  get shown(): Shown | null {
+    return this.#shown;
+  }
+
+  get screen(): Screen {
+    return this.#screen;
+  }
+
+  /** A short word to the person about what just happened. */
+  get said(): string {
+    return this.#said;
+  }
+
+  get lanes(): LaneSet {
+    return this.#lanes;
+  }
+
+  /** Invented data is named on every screen that shows it; null for a real vehicle's. */
+  get invented(): string | null {
+    if (this.#screen === "chart" && this.#shown !== null && this.#shown !== this.#live) {
+      return inventedWords(this.#shown.recording.reading);
+    }
+    return this.server.status.bench === null ? null : benchWords;
+  }
+
+  /** Channels that can stand in a lane: all that were read, and while live all that could be. */
+  get possibleChannels(): string[] {
+    const shown = this.#shown;
+    if (shown === null) return [];
+    const read = shown.recording.calm.reading.channels.channels;
+    return shown === this.#live ? readableChannels(read, this.server.status.modules) : read;
+  }
+
+  goTo(screen: Screen): void {
+    if (screen === "hookup") this.nextJob.begin(this.#factsForNext());
+    this.#screen = screen;
+  }
+
+  /** Where a mark goes: at the cursor, else at the live end or at the end of what is seen. */
+  markTime(): number {
+    const view = this.#shown?.view;
+    if (view === undefined) return 0;
+    return view.cursor ?? (view.following ? (this.#shown?.recording.now() ?? 0) : view.readingTime);
+  }
+
+  goToNext(kind: PlaceKind, by: 1 | -1): void {
+    if (this.#shown === null) return;
+    const { place, words } = nextPlace(kind, by, around(this.#shown));
+    if (place !== null) this.#bring(place);
+    this.say(words);
+  }
+
+  #bring({ from, to }: Pick<Place, "from" | "to">): void {
+    this.sheet = "lanes";
+    this.#shown?.view.goTo(from, to);
+  }
+
+  /** The chart at a window, with the lanes that show it; the lanes that were there can be had back. */
+  showMe(window: { readonly from: number; readonly to: number }, channels: readonly string[]): void {
+    this.#bring(stretchOf(window));
+    const lanes = this.lent.lend(channels, {
+      possible: this.possibleChannels,
+      shown: this.#lanes,
+      own: this.settings.current.lanes,
+    });
+    if (lanes !== null) void this.arrangeLanes(lanes);
+  }
+
+  /** Lanes that a sign asked for are on the chart. */
+  readonly lent = new LentLanes();
+
+  lanesBack = (): void => void this.arrangeLanes(this.lent.back());
+
+  /** The cursor to the next or previous reading of the first lane. */
+  stepCursor(by: number): void {
+    if (this.#shown === null) return;
+    const { view, recording } = this.#shown;
+    const series = seriesOf(recording.reading.channels, this.lanes[0]?.[0] ?? "");
+    const t = series === undefined ? null : steppedTime(series, view.steppingTime, by);
+    if (t !== null) view.goTo(t);
+  }
+
+  /** False when there is nothing to start or stop. */
+  toggleRecording(): boolean {
+    const { status } = this.server;
+    if (status.recording !== null && status.link !== "connecting") void this.stopRecording();
+    else if (status.link === "paused" || status.link === "listening") void this.startRecording();
+    else return false;
+    return true;
+  }
+
+  say(text: string): void {
+    this.#said = text;
+    this.#unsay?.();
+    this.#unsay = text === "" ? null : this.clock.after(saidForMs, () => this.say(""));
+  }
+
+  connect(address: string, more: { readonly unconfirmed?: true }): Promise<Answer> {
+    this.#wantsLive = true;
+    return this.server.ask({ type: "connect", address, facts: this.nextJob.facts, ...more });
+  }
+
+  async disconnect(): Promise<void> {
+    await this.job.flush();
+    this.#report(await this.server.ask({ type: "disconnect" }));
+  }
+
+  async stopRecording(): Promise<void> {
+    await this.job.flush();
+    this.#report(await this.server.ask({ type: "stop" }));
+  }
+
+  async startRecording(): Promise<void> {
+    this.#wantsLive = true;
+    this.#report(await this.server.ask({ type: "start", facts: this.#factsForNext() }));
+  }
+
+  /** The live recording goes on in the folder that is offered while its own fails. */
+  moveRecording = (): Promise<void> => this.#ask({ type: "move" });
+
+  takeOver = (): Promise<void> => this.#ask({ type: "take" });
+
+  closeLan = (): Promise<void> => this.#ask({ type: "close-lan" });
+
+  bench = (act: BenchAct): Promise<void> => this.#ask({ type: "bench", act });
+
+  /** Own lanes, or null for the usual ones; while live, what they show is also asked of the vehicle. */
+  arrangeLanes = (lanes: LaneSet | null): Promise<void> => this.#wish({ lanes });
+
+  /** The channel is asked more often, or as often as the others again. */
+  pin = (entry: string): Promise<void> =>
+    this.#wish({ pinned: withPin(this.settings.current.pinned, entry) });
+
+  async #wish(wish: Parameters<SettingsState["change"]>[0]): Promise<void> {
+    this.settings.change(wish);
+    if (this.#shown === this.#live && this.#live !== null) await this.#askForLanes();
+  }
+
+  #askForLanes(): Promise<void> {
+    return this.#ask({ type: "channels", ...askedChannels(this.settings.current, this.possibleChannels) });
+  }
+
+  async #ask(request: Parameters<Server["ask"]>[0]): Promise<void> {
+    this.#report(await this.server.ask(request));
+  }
+
+  /** Shows a finished recording; the live one, if any, goes on beside it. */
+  open(file: string, bundled: boolean): void {
+    if (this.#live?.recording.file === file) {
+      this.backToLive();
+      return;
+    }
+    this.#letGo();
+    const shown = this.#view(file, { live: false, bundled });
+    void shown.recording.catchUp();
+    this.#show(shown);
+  }
+
+  backToLive(): void {
+    if (this.#live === null) return;
+    const fresh = this.#unseen;
+    this.#unseen = false;
+    if (this.#shown !== this.#live) this.#letGo();
+    this.#fromHere = this.#live;
+    this.#show(this.#live);
+    this.#live.view.follow();
+    const { lanes, pinned } = this.settings.current;
+    if (fresh && (lanes !== null || pinned.length > 0)) void this.#askForLanes();
+  }
+
+  #follow(status: Status): void {
+    const file = status.recording?.file ?? null;
+    const before = this.#live;
+    if (before !== null && before.recording.file !== file) {
+      this.#live = null;
+      this.#unseen = false;
+      void before.recording.ended();
+      if (this.#shown !== before) before.recording.close();
+    }
+    if (file !== null && this.#live === null) {
+      this.#live = this.#view(file, { live: true, bundled: false });
+      void this.#live.recording.catchUp();
+      this.#unseen = true;
+    }
+    // While the adapter is being set up the hookup tells how it goes; the chart comes with the first readings.
+    const flows = status.link === "listening" || status.link === "lost";
+    if (this.#unseen && flows && (this.#wantsLive || this.#screen === "hookup")) this.backToLive();
+  }
+
+  #show(shown: Shown): void {
+    if (this.#shown !== shown) {
+      this.#shown?.playback.stop();
+      this.compared.end();
+    }
+    this.#shown = shown;
+    this.#screen = "chart";
+    this.#wantsLive = false;
+    const { recording } = shown;
+    const isLive = (): boolean => this.#live?.recording === recording;
+    this.job.turnTo({
+      file: recording.file,
+      get facts() {
+        return recording.reading.facts;
+      },
+      readOnly: recording.bundled,
+      save: async (facts) => {
+        const target = isLive() ? null : recording.file;
+        const answer = await this.server.ask({ type: "facts", recording: target, facts });
+        if (answer.ok) await recording.catchUp();
+        return answer;
+      },
+    });
+  }
+
+  #letGo(): void {
+    if (this.#shown !== null && this.#shown !== this.#live) this.#shown.recording.close();
+  }
+
+  #recording(file: string, { live, bundled }: { live: boolean; bundled: boolean }): RecordingView {
+    const { clock, frames } = this;
+    return new RecordingView({ file, live, bundled, clock, frames, base: this.#places.recordings });
+  }
+
+  #view(file: string, { live, bundled }: { live: boolean; bundled: boolean }): Shown {
+    const recording = this.#recording(file, { live, bundled });
+    const view = new View(recording, this.settings.current.span * 1000, this.clock);
+    const marks = new Marks(
+      {
+        recording,
+        save: async (mark) => {
+          const target = this.#live?.recording === recording ? null : file;
+          const answer = await this.server.ask({ type: "mark", recording: target, mark: { ...mark } });
+          if (answer.ok) await recording.catchUp();
+          return answer;
+        },
+      },
+      markKeep,
+      (text) => this.say(text),
+    );
+    const playback = new Playback(view, () => recording.end, this);
+    return { recording, view, marks, playback };
+  }
+
+  #factsForNext(): JobFacts {
+    return this.#shown !== null && this.#shown === this.#fromHere ? this.job.told : this.nextJob.facts;
+  }
+
+  #usualLanes(): LaneSet {
+    const shown = this.#shown;
+    if (shown === null) return [];
+    const { channels } = shown.recording.calm.reading;
+    const answered = channels.channels.filter((channel) => (channels.find(channel)?.answered ?? 0) > 0);
+    const asked = shown === this.#live ? this.server.status.channels : [];
+    return usualLanes([...answered, ...asked]);
+  }
+
+  /** Lets go of the program and of everything that still comes from it. */
+  close(): void {
+    this.#stopBeat?.();
+    this.#unsay?.();
+    this.server.close();
+    this.compared.end();
+    this.#live?.recording.close();
+    this.#shown?.recording.close();
+  }
+
+  /** What was typed while the program was away is kept now. */
+  #retry(): void {
+    this.#live?.marks.retry();
+    if (this.#shown !== this.#live) this.#shown?.marks.retry();
+    this.job.retry();
+  }
+
+  #report(answer: Answer): void {
+    if (!answer.ok) this.say(answer.failure.message);
+  }
+
+  #beatOn(): void {
+    this.#stopBeat = this.clock.after(beatMs, () => {
+      this.#live?.recording.beat();
+      if (this.server.joined === "yes" && this.clock.now() >= this.#retryDueAt) {
+        this.#retryDueAt = this.clock.now() + retryEveryMs;
+        this.#retry();
+      }
+      this.#beatOn();
+    });
+  }
+}

@@ -1,0 +1,39 @@
+/** What a channel read at a time: the real reading before it, its age, how often readings come. */
+import type { Series } from "../../../../shared/channels.ts";
+
+export interface Readout {
+  /** Value in the table unit; NaN when that reading was asked for and not answered. */
+  readonly value: number;
+  readonly t: number;
+  readonly ageMs: number;
+  /** Answered readings a second just before, 0 when fewer than two. */
+  readonly rate: number;
+}
+
+const rateWindowMs = 10_000;
+/** Readings that are looked at; enough to be steady, few enough to be quick. */
+const rateReadings = 24;
+
+/** Null when nothing was read until then. */
+export function readoutAt(series: Series, t: number): Readout | null {
+  const i = series.indexAt(t);
+  if (i < 0) return null;
+  const at = series.times[i] ?? 0;
+  return { value: series.values[i] ?? Number.NaN, t: at, ageMs: t - at, rate: rateBefore(series, i, t) };
+}
+
+/** From the spacing of the last answered readings: a count in a window would jump with each window's edge. */
+function rateBefore({ times, values }: Series, index: number, t: number): number {
+  let newest = Number.NaN;
+  let oldest = Number.NaN;
+  let found = 0;
+  for (let i = index; i >= 0 && found < rateReadings; i--) {
+    const at = times[i] ?? 0;
+    if (found >= 2 && t - at > rateWindowMs) break;
+    if (Number.isNaN(values[i] ?? Number.NaN)) continue;
+    if (found === 0) newest = at;
+    oldest = at;
+    found += 1;
+  }
+  return found < 2 || newest <= oldest ? 0 : ((found - 1) * 1000) / (newest - oldest);
+}

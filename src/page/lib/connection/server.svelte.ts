@@ -1,0 +1,173 @@
+import {
+  readMessage,
+  serverMessageSchema,
+  type Failure,
+  type Lan,
+  type PageRequest,
+  type PortInfo,
+  type Role,
+  type ServerMessage,
+  type Status,
+} from "../../../../shared/messages.ts";
+import type { Clock } from "../../../../shared/clock.ts";
+import { failureOf } from "../app/failure.ts";
+import { Socket } from "./socket.ts";
+import { Waiting } from "./waiting.ts";
+
+type WithoutId<T> = T extends unknown ? Omit<T, "id"> : never;
+export type Ask = WithoutId<PageRequest>;
+export type Answer =
+  | { readonly ok: true; readonly ports: readonly PortInfo[] }
+  | { readonly ok: false; readonly failure: Failure };
+
+type Hello = Extract<ServerMessage, { type: "hello" }>;
+type Lines = Extract<ServerMessage, { type: "lines" }>;
+
+export interface ServerHandlers {
+  /** The socket is open again: whatever was missed meanwhile can be asked for. */
+  joined(): void;
+  /** The socket was lost. */
+  parted(): void;
+  status(status: Status): void;
+  lines(lines: Lines): void;
+}
+
+const nothing: Status = {
+  link: "none",
+  address: null,
+  doing: "",
+  failure: null,
+  adapter: null,
+  protocol: null,
+  modules: [],
+  recording: null,
+  battery: null,
+  channels: [],
+  focus: null,
+  armed: false,
+  bench: null,
+};
+
+/** The program behind the page: what it says of itself, and a way to ask it for things. */
+export class Server {
+  #joined: "not yet" | "yes" | "gone" = $state("not yet");
+  #hello: Hello | null = $state.raw(null);
+  #status: Status = $state.raw(nothing);
+  /** The last message that could not be read, and how many there were. */
+  #unread: { readonly count: number; readonly last: string } | null = $state.raw(null);
+  #role: Role = $state("full");
+  #holder: string | null = $state(null);
+  #beside: string | null = $state(null);
+  #lan: Lan | null = $state.raw(null);
+  readonly #waiting = new Waiting<Answer>();
+  readonly #handlers: ServerHandlers;
+  readonly #socket: Socket;
+
+  constructor(url: string, clock: Clock, handlers: ServerHandlers) {
+    this.#handlers = handlers;
+    this.#socket = new Socket(url, clock, {
+      opened: () => {
+        this.#joined = "yes";
+        handlers.joined();
+      },
+      text: (text) => this.#text(text),
+      gone: () => this.#gone(),
+    });
+  }
+
+  get joined(): "not yet" | "yes" | "gone" {
+    return this.#joined;
+  }
+
+  get hello(): Hello | null {
+    return this.#hello;
+  }
+
+  get status(): Status {
+    return this.#status;
+  }
+
+  /** What this page may do. */
+  get role(): Role {
+    return this.#role;
+  }
+
+  /** Which other page drives the adapter, in words; null when none does. */
+  get holder(): string | null {
+    return this.#holder;
+  }
+
+  /** Who else has this page's job open, in words; null when nobody has. */
+  get beside(): string | null {
+    return this.#beside;
+  }
+
+  /** The door to the network, while it is open. */
+  get lan(): Lan | null {
+    return this.#lan;
+  }
+
+  get unread(): { readonly count: number; readonly last: string } | null {
+    return this.#unread;
+  }
+
+  /** Never rejects: a lost connection is an answer too. */
+  ask(ask: Ask): Promise<Answer> {
+    const { id, answer } = this.#waiting.begin();
+    if (!this.#socket.send(JSON.stringify({ ...ask, id })))
+      this.#waiting.settle(id, { ok: false, failure: away });
+    return answer;
+  }
+
+  close(): void {
+    this.#socket.close();
+    this.#gone();
+  }
+
+  #gone(): void {
+    this.#joined = "gone";
+    this.#handlers.parted();
+    this.#waiting.settleAll({ ok: false, failure: away });
+  }
+
+  #text(text: string): void {
+    let message: ServerMessage;
+    try {
+      message = readMessage(serverMessageSchema, text);
+    } catch (error) {
+      this.#unread = { count: (this.#unread?.count ?? 0) + 1, last: failureOf(error).message };
+      return;
+    }
+    switch (message.type) {
+      case "hello":
+        this.#hello = message;
+        break;
+      case "status":
+        this.#status = message.status;
+        this.#handlers.status(message.status);
+        break;
+      case "you":
+        this.#role = message.role;
+        this.#holder = message.holder;
+        this.#beside = message.beside;
+        break;
+      case "lan":
+        this.#lan = message.lan;
+        break;
+      case "lines":
+        this.#handlers.lines(message);
+        break;
+      case "done":
+        this.#waiting.settle(message.id, { ok: true, ports: message.ports ?? [] });
+        break;
+      case "failed":
+        this.#waiting.settle(message.id, { ok: false, failure: message.failure });
+        break;
+    }
+  }
+}
+
+const away: Failure = {
+  code: "link-closed",
+  message: "Crankside itself does not answer. Look whether the program still runs where it was started.",
+};

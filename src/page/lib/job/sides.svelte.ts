@@ -1,0 +1,138 @@
+import type { BeforeAfter } from "../../../interpret/causes/beforeAfterSchema.ts";
+import { outcomeWords } from "../../../interpret/report/text.ts";
+import { pause } from "../../../../shared/clock.ts";
+import { Beside } from "../recording/beside.svelte.ts";
+import type { RecordingView } from "../recording/recording.svelte.ts";
+import type { Session } from "../app/session.svelte.ts";
+import type { Shown } from "../recording/shown.ts";
+import { clockText } from "../app/words.ts";
+
+/** A stretch of a recording that can be chosen: the whole, a crank, a marked stretch, what is seen. */
+export interface StretchChoice {
+  readonly words: string;
+  readonly from?: number;
+  readonly to?: number;
+}
+
+export type Which = "before" | "after";
+
+interface Choice {
+  readonly file: string;
+  /** Place in the list of stretches. */
+  readonly stretch: number;
+}
+
+/** Two recordings, or two stretches, that are chosen to be laid side by side. */
+export class Sides {
+  readonly #session: Session;
+  readonly #shown: () => Shown;
+  readonly #beside: Beside;
+  #before: Choice = $state.raw({ file: "", stretch: 0 });
+  #after: Choice = $state.raw({ file: "", stretch: 0 });
+  #result: BeforeAfter | null = $state.raw(null);
+  #busy = $state(false);
+
+  constructor(session: Session, shown: () => Shown) {
+    this.#session = session;
+    this.#shown = shown;
+    this.#beside = new Beside(session.beside);
+    const { file } = shown().recording;
+    this.#before = { file, stretch: 0 };
+    this.#after = { file, stretch: 0 };
+  }
+
+  get result(): BeforeAfter | null {
+    return this.#result;
+  }
+
+  get busy(): boolean {
+    return this.#busy;
+  }
+
+  choice(which: Which): Choice {
+    return which === "before" ? this.#before : this.#after;
+  }
+
+  choose(which: Which, choice: Choice): void {
+    if (which === "before") this.#before = choice;
+    else this.#after = choice;
+    this.#result = null;
+    const { file } = this.#shown().recording;
+    const wanted = [this.#before.file, this.#after.file].filter((f) => f !== file);
+    this.#beside.want(wanted.filter((f, i) => wanted.indexOf(f) === i));
+  }
+
+  /** Read whole enough to be compared. */
+  ready(which: Which): boolean {
+    return (this.#view(which)?.findings ?? null) !== null;
+  }
+
+  stretches(which: Which): readonly StretchChoice[] {
+    const view = this.#view(which);
+    const shown = this.#shown();
+    const seen = shown.view.stretch;
+    const span = (from: number, to: number): string => `${clockText(from)} to ${clockText(to)}`;
+    return [
+      { words: "the whole recording" },
+      ...(view === shown.recording
+        ? [{ words: `what is seen on the chart, ${span(Math.max(0, seen.from), seen.to)}`, ...seen }]
+        : []),
+      ...(view?.findings?.cranks ?? []).map(({ number, from, to, outcome }) => ({
+        words: `crank ${number}, ${clockText(from)}, ${outcomeWords[outcome]}`,
+        from,
+        to,
+      })),
+      ...(view?.reading.marks ?? []).flatMap((mark) =>
+        mark.until === undefined
+          ? []
+          : [{ words: `${mark.label}, ${span(mark.at, mark.until)}`, from: mark.at, to: mark.until }],
+      ),
+    ];
+  }
+
+  /** A side as the note calls it. */
+  name(which: Which): string {
+    const { file, stretch } = this.choice(which);
+    const chosen = this.stretches(which)[stretch];
+    return chosen === undefined || chosen.from === undefined ? file : `${file}, ${chosen.words}`;
+  }
+
+  async compare(): Promise<void> {
+    const before = this.#side("before");
+    const after = this.#side("after");
+    if (before === null || after === null || this.#busy) return;
+    this.#busy = true;
+    try {
+      const { beforeAndAfter } = await import("../../../interpret/causes/beforeAfter.ts");
+      // The button is drawn as busy before the work, which takes a moment.
+      await pause(this.#session.clock, 30);
+      this.#result = beforeAndAfter(before, after);
+    } finally {
+      this.#busy = false;
+    }
+  }
+
+  close(): void {
+    this.#beside.want([]);
+  }
+
+  #view(which: Which): RecordingView | undefined {
+    const { file } = this.choice(which);
+    const { recording } = this.#shown();
+    return recording.file === file ? recording : this.#beside.get(file);
+  }
+
+  #side(
+    which: Which,
+  ): Parameters<typeof import("../../../interpret/causes/beforeAfter.ts").beforeAndAfter>[0] | null {
+    const view = this.#view(which);
+    const findings = view?.findings ?? null;
+    if (view === undefined || findings === null) return null;
+    const chosen = this.stretches(which)[this.choice(which).stretch];
+    const window =
+      chosen?.from === undefined || chosen.to === undefined
+        ? {}
+        : { window: { from: Math.max(0, chosen.from), to: chosen.to } };
+    return { name: this.name(which), channels: view.reading.channels, findings, ...window };
+  }
+}
