@@ -7,7 +7,7 @@ import {
   type Value,
 } from "./parameters.ts";
 import { troubleCode } from "./codes.ts";
-import type { DefinedParameter } from "./defined.ts";
+import type { DefinedParameter } from "./definedForm.ts";
 import { format, type UnitSystem } from "./units.ts";
 
 export interface Decoded {

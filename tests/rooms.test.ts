@@ -1,6 +1,7 @@
 import { ESLint } from "eslint";
 import { join } from "node:path";
 import { expect, test } from "vitest";
+import { circlesOf, importsBelow } from "./check/circles.js";
 
 const root = join(import.meta.dirname, "..");
 
@@ -34,4 +35,18 @@ test("pure rooms have no clock and no platform", async () => {
       'import { readFileSync } from "node:fs";\nexport const x = readFileSync;\n',
     ),
   ).toContain("no-restricted-imports");
+});
+
+test("files that import each other are found, types included, and there are none", () => {
+  const graph = new Map([
+    ["a", ["b"]],
+    ["b", ["c", "d"]],
+    ["c", ["a"]],
+    ["d", []],
+  ]);
+  expect(circlesOf(graph).map((members) => members.sort())).toEqual([["a", "b", "c"]]);
+  const real = importsBelow(root);
+  expect(real.get("src/interpret/profile/profile.ts")).toContain("src/interpret/folds/source.ts");
+  expect(real.get("src/page/App.svelte")?.length).toBeGreaterThan(5);
+  expect(circlesOf(real)).toEqual([]);
 });

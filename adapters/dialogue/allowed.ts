@@ -5,7 +5,7 @@
  */
 import { CranksideError } from "../../shared/errors.ts";
 import { isHeaderPair, type HeaderPair } from "./headers.ts";
-import { fasterRates, rateWait } from "./rate.ts";
+import { fasterRates, rateWait } from "./fasterRates.ts";
 
 /** Requests with identifiers 21 and 22 that the person defined, each in full: `221A2B`. */
 export type DefinedReads = ReadonlySet<string>;

@@ -18,7 +18,8 @@ import {
 } from "./machine.ts";
 import { Judge } from "./judge.ts";
 import { dialogueDefaults, type DialogueOptions } from "./options.ts";
-import { changeRate, resetAtOldRate, type FasterRate, type RateOutcome, type RateTalk } from "./rate.ts";
+import type { FasterRate } from "./fasterRates.ts";
+import { changeRate, resetAtOldRate, type RateOutcome, type RateTalk } from "./rate.ts";
 import { Strays } from "./strays.ts";
 import { causeOf, closedError, record } from "./tap.ts";
 import { isReset } from "./words.ts";

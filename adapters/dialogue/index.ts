@@ -6,7 +6,8 @@ export { Dialogue } from "./dialogue.ts";
 export { bytesOf, type Exchange, type ExchangeLimits } from "./machine.ts";
 export { follow, type Plan, type PlannedAsk } from "./plan.ts";
 export { headersFor, type HeaderPair } from "./headers.ts";
-export { fasterRates, type FasterRate, type RateOutcome } from "./rate.ts";
+export { fasterRates, type FasterRate } from "./fasterRates.ts";
+export type { RateOutcome } from "./rate.ts";
 export { dialogueDefaults, type DialogueOptions } from "./options.ts";
 export {
   choose,

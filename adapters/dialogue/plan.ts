@@ -1,4 +1,3 @@
-import type { Dialogue } from "./dialogue.ts";
 import type { Exchange, ExchangeLimits } from "./machine.ts";
 
 /** One command of a plan. */
@@ -12,10 +11,15 @@ export interface PlannedAsk {
 /** A pure sequence of commands, each chosen from what came back so far. It may throw a CranksideError. */
 export type Plan<Result> = Generator<PlannedAsk, Result, Exchange>;
 
+/** Who takes a plan's commands, one after the other. */
+export interface Asked {
+  ask(ask: string, waits?: Partial<ExchangeLimits>): Promise<Exchange>;
+}
+
 /** Walks a plan over a dialogue. */
 export async function follow<Result>(
   plan: Plan<Result>,
-  dialogue: Dialogue,
+  dialogue: Asked,
   onDoing: (words: string) => void = () => undefined,
 ): Promise<Result> {
   let turn = plan.next();

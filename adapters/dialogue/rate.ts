@@ -5,25 +5,9 @@
  * believed after test bytes only, and what fails ends at the rate before.
  */
 import type { Exchange, ExchangeLimits } from "./machine.ts";
+import { rateWait, rateWaitMs, type FasterRate } from "./fasterRates.ts";
 import { resetWaits } from "./setup.ts";
 import { isOk, refused } from "./words.ts";
-
-export interface FasterRate {
-  readonly baud: number;
-  /** Two hexadecimal digits; 4,000,000 divided by it is within 2.1 % of `baud`. */
-  readonly divisor: string;
-}
-
-/** The fastest first. */
-export const fasterRates: readonly FasterRate[] = [
-  { baud: 500_000, divisor: "08" },
-  { baud: 230_400, divisor: "11" },
-  { baud: 115_200, divisor: "23" },
-];
-
-/** How long the adapter waits for the carriage return: 28 steps of 5 ms, so that a busy laptop is in time. */
-export const rateWait = "ATBRT1C";
-const rateWaitMs = 140;
 
 export type RateOutcome =
   /** The adapter and we are at the new rate, and the test bytes came back whole. */

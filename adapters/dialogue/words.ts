@@ -1,6 +1,13 @@
 /** What status words mean for one exchange. The words themselves stand in shared/statusWords.ts. */
 import { statusWordOf } from "../../shared/statusWords.ts";
-import type { Exchange } from "./machine.ts";
+
+/** What was asked and said, of a finished exchange. */
+interface Said {
+  readonly ask: string;
+  readonly answer: readonly string[];
+  /** Null where no prompt came. */
+  readonly end: number | null;
+}
 
 /** An adapter that introduces itself without having been asked: it began anew. Recorded as this word. */
 export const unaskedIdentity = "reset";
@@ -47,7 +54,7 @@ export const lateAnswer = "late";
 export const probes = ["ATDPN", "ATI"] as const;
 
 /** Its own answer, or the refusal of an adapter that does not know it. */
-export function answersProbe({ ask, answer, end }: Pick<Exchange, "ask" | "answer" | "end">): boolean {
+export function answersProbe({ ask, answer, end }: Said): boolean {
   const [said = ""] = answer;
   if (end === null || answer.length !== 1) return false;
   if (said.trim() === "?") return true;
@@ -60,7 +67,7 @@ export function isNotice(text: string): boolean {
 }
 
 /** True when the answer must belong to another command: a voltage to a request, or a module's data to a setting. */
-export function answersOther({ ask, answer }: Pick<Exchange, "ask" | "answer">): boolean {
+export function answersOther({ ask, answer }: Pick<Said, "ask" | "answer">): boolean {
   const lines = answer.map((line) => line.replace(/\s/g, ""));
   const isVolts = lines.length === 1 && /^\d{1,2}\.\d{1,2}V?$/i.test(lines[0] ?? "");
   const isOkay = lines.length === 1 && lines[0] === "OK";
@@ -72,10 +79,10 @@ export function answersOther({ ask, answer }: Pick<Exchange, "ask" | "answer">):
 }
 
 /** A modem says OK too; only an adapter of this class follows it with a prompt. */
-export function isOk({ end, answer }: Pick<Exchange, "end" | "answer">): boolean {
+export function isOk({ end, answer }: Pick<Said, "end" | "answer">): boolean {
   return end !== null && answer.some((line) => line.trim() === "OK");
 }
 
-export function refused({ answer }: Pick<Exchange, "answer">): boolean {
+export function refused({ answer }: Pick<Said, "answer">): boolean {
   return answer.some((line) => line.trim() === "?");
 }

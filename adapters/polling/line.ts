@@ -7,6 +7,7 @@ import {
   choose,
   Dialogue,
   findBaud,
+  follow,
   isReset,
   lateAnswer,
   mayNameItself,
@@ -267,15 +268,12 @@ export class AdapterLine {
 
   /** Walks a plan; whoever waits for a moment between two exchanges gets it. */
   async follow<Result>(plan: Plan<Result>): Promise<Result> {
-    let turn = plan.next();
-    while (turn.done !== true) {
-      const { ask, waits, doing } = turn.value;
-      if (doing !== undefined) this.onDoing(doing);
-      const exchange = await this.ask(ask, waits);
+    const ask = async (command: string, waits?: Partial<ExchangeLimits>) => {
+      const exchange = await this.ask(command, waits);
       this.#rest.runActs();
-      turn = plan.next(exchange);
-    }
-    return turn.value;
+      return exchange;
+    };
+    return follow(plan, { ask }, (words) => this.onDoing(words));
   }
 
   /** Something came that does not fit the request; `foreign`: nothing else came with this exchange. */

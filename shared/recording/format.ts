@@ -2,7 +2,7 @@
  * The recording format, version 1. recordings/FORMAT.md describes it field by field for other readers.
  * Newline-delimited JSON, UTF-8, append-only: a header line, then one line an event.
  */
-import type { DefinedParameter } from "../defined.ts";
+import type { DefinedParameter } from "../definedForm.ts";
 import type { ProtocolId } from "../protocols.ts";
 import { forms, versionOf } from "../stored/forms.ts";
 import type { VehicleFacts, JobFacts } from "../vehicle.ts";

@@ -1,6 +1,6 @@
 /** Validation of single lines. Hand-written because an hour of recording is hundreds of thousands of lines. */
 import { z } from "zod/mini";
-import { recordedParameterSchema } from "../defined.ts";
+import { recordedParameterSchema } from "../definedForm.ts";
 import { CranksideError } from "../errors.ts";
 import { isProtocolId } from "../protocols.ts";
 import { forms, migrated, storedVersion } from "../stored/forms.ts";

@@ -16,13 +16,9 @@ import { recordingsCommand } from "./commands/recordings.ts";
 import { serveCommand } from "./commands/serve.ts";
 import { surveyCommand } from "./commands/survey.ts";
 import { verifyCommand } from "./commands/verify.ts";
+import type { Outcome } from "./outcome.ts";
 import { writerName } from "./version.ts";
 import { plain } from "./plain.ts";
-
-/** What a command ends with. A command that says nothing ended well. */
-export interface Outcome {
-  status: number;
-}
 
 const wrongUse = 2;
 

@@ -1,7 +1,7 @@
 /** The room's door. */
 export { Interpreter, interpret, normalOf } from "./interpreter.ts";
 export { learnNormal, readNormal, type Normal } from "./normal/learn.ts";
-export type { Source } from "./folds/context.ts";
+export type { Source } from "./folds/source.ts";
 export { regimeWords } from "../../shared/ranges.ts";
 export { regimeSpans } from "./folds/regimeSpans.ts";
 export type { RegimeSpan } from "./folds/regimes.ts";

@@ -8,7 +8,7 @@ const root = join(import.meta.dirname, "../..");
 /** The page's files have types of their own: lint takes them apart from the rest, and so on another processor. */
 const ofPage = ["src/page", "tests/page"];
 
-/** Name, package and arguments; what takes longest first, so that nothing long is left for the end. */
+/** Name, package or file of ours, and arguments; what takes longest first, so that nothing long is left for the end. */
 const checks = [
   ["lint", "eslint", ".", ...ofPage.flatMap((folder) => ["--ignore-pattern", `${folder}/**`])],
   ["lint of the page", "eslint", ...ofPage],
@@ -16,11 +16,13 @@ const checks = [
   ["types", "typescript", "-p", "tsconfig.json"],
   ["types of Svelte", "svelte-check", "--tsconfig", "src/page/tsconfig.json", "--fail-on-warnings"],
   ["types of the pure rooms", "typescript", "-p", "shared/tsconfig.json"],
+  ["circles of imports", "./tests/check/circles.js"],
 ];
 const commands = { typescript: "tsc" };
 
 /** The file that a package's command is: run by Node itself, it needs no shell on any system. */
 function fileOf(name) {
+  if (name.startsWith("./")) return join(root, name);
   const folder = join(root, "node_modules", name);
   const { bin } = JSON.parse(readFileSync(join(folder, "package.json"), "utf8"));
   return join(folder, typeof bin === "string" ? bin : bin[commands[name] ?? name]);

@@ -7,7 +7,7 @@ import { expect, test } from "vitest";
 import { permitInRateChange } from "../../adapters/dialogue/allowed.ts";
 import { ClearConsent } from "../../adapters/dialogue/clearing.ts";
 import { Dialogue } from "../../adapters/dialogue/dialogue.ts";
-import { fasterRates, type FasterRate } from "../../adapters/dialogue/rate.ts";
+import { fasterRates, type FasterRate } from "../../adapters/dialogue/fasterRates.ts";
 import { VirtualClock } from "../../adapters/link/clock.ts";
 import { isCranksideError } from "../../shared/errors.ts";
 import { forbiddenIn, hostile, mayLeave, tapped } from "../support/mayLeave.ts";

@@ -1,15 +1,34 @@
 import type { Engine } from "../engine/engine.ts";
 import type { BenchVehicle } from "../vehicles.ts";
-import type { ControlModule } from "./control.ts";
-import { loop } from "./fuelling.ts";
+import type { Codes } from "./codes.ts";
+import { loop, type Fuelling } from "./fuelling.ts";
+import type { InUse } from "./inUse.ts";
 import type { MisfireWindow } from "./misfire.ts";
 import { OxygenWatch } from "./oxygen.ts";
+import type { Senses } from "./senses.ts";
+import type { CrankSense } from "./speed.ts";
+
+/** What a module knows and judges itself by. */
+export interface Judged {
+  readonly key: "off" | "on" | "crank";
+  readonly running: boolean;
+  readonly sinceStart: number;
+  /** The key was refused and fuel is withheld. */
+  readonly refused: boolean;
+  readonly crank: CrankSense;
+  readonly camSeen: boolean;
+  readonly camLag: number;
+  readonly senses: Senses;
+  readonly fuelling: Fuelling;
+  readonly inUse: InUse;
+  readonly codes: Codes;
+}
 
 /** Monitors by bit of bytes C and D: catalyst, evaporative, oxygen sensor and its heater; boost, gas sensor, EGR. */
 export const fittedMonitors = { petrol: 0x65, diesel: 0xa8 } as const;
 
 /** Seconds of its condition that each monitor needs: bit, seconds, condition. */
-type Monitor = readonly [bit: number, seconds: number, when: (m: ControlModule) => boolean];
+type Monitor = readonly [bit: number, seconds: number, when: (m: Judged) => boolean];
 const monitors: Readonly<Record<"petrol" | "diesel", readonly Monitor[]>> = {
   petrol: [
     [0x40, 100, (m) => m.running],
@@ -67,7 +86,7 @@ export class Diagnosis {
   }
 
   /** Every 10 ms while the module is awake. */
-  judge(dt: number, m: ControlModule): void {
+  judge(dt: number, m: Judged): void {
     for (const [bit, seconds, when] of monitors[this.#vehicle.fuel]) {
       if ((this.openThisCycle & bit) === 0 || !when(m)) continue;
       const done = (this.#done.get(bit) ?? 0) + dt;
@@ -84,7 +103,7 @@ export class Diagnosis {
     else m.codes.judge(0x0087, m.running && m.senses.railKpa < 0.7 * this.#vehicle.railPressure, dt, 2);
   }
 
-  #signals(dt: number, m: ControlModule): void {
+  #signals(dt: number, m: Judged): void {
     const { crank, codes } = m;
     // Speed that never comes while the starter is asked for; it takes several seconds of cranking.
     this.#noSpeedS = m.key === "crank" && crank.rpm === 0 ? this.#noSpeedS + dt : 0;
@@ -100,7 +119,7 @@ export class Diagnosis {
     }
   }
 
-  #sensors(dt: number, m: ControlModule): void {
+  #sensors(dt: number, m: Judged): void {
     const { senses: s, codes } = m;
     codes.judge(0x0118, s.coolantC <= -40, dt, 1);
     codes.judge(0x0117, s.coolantC >= 140, dt, 1);
@@ -114,7 +133,7 @@ export class Diagnosis {
     }
   }
 
-  #supply(dt: number, m: ControlModule): void {
+  #supply(dt: number, m: Judged): void {
     const { senses: s, codes } = m;
     codes.judge(0x0562, m.running && s.volts < 12, dt, 20);
     codes.judge(0x0685, this.#engine.orders.relay && s.relayVolts < 3 && s.volts > 7, dt, 0.5);
@@ -128,7 +147,7 @@ export class Diagnosis {
     }
   }
 
-  #mixture(dt: number, m: ControlModule): void {
+  #mixture(dt: number, m: Judged): void {
     const { codes, fuelling } = m;
     codes.judge(0x0134, m.sinceStart > 60 && (fuelling.sensorStillS[0] ?? 0) > 30, dt, 10);
     if (fuelling.loopStatus !== loop.closed) return;
@@ -148,7 +167,7 @@ export class Diagnosis {
   }
 
   /** More than 90 % in one cylinder names it; several above a tenth each name the general code too. */
-  misfires(window: MisfireWindow, m: ControlModule): void {
+  misfires(window: MisfireWindow, m: Judged): void {
     const all = window.counts.reduce((a, b) => a + b, 0);
     const share = all / window.firings;
     const limit = window.kind === "short" ? 0.1 : 0.02;

@@ -3,9 +3,10 @@
  * its own, never from the decoder's table, so that a wrong formula cannot agree with itself. Source: public list
  * "OBD-II PIDs"; SAE J1979-DA from memory.
  */
-import type { Bench } from "../bench.ts";
+import type { Engine } from "../engine/engine.ts";
+import type { ControlModule } from "../module/control.ts";
 import { fittedMonitors } from "../module/diagnosis.ts";
-import { seriesOf } from "../vehicles.ts";
+import { seriesOf, type BenchVehicle } from "../vehicles.ts";
 
 function byte(value: number): number {
   return Math.min(255, Math.max(0, Math.round(value)));
@@ -20,7 +21,16 @@ const percent = (share: number): number => byte(share * 255);
 const trim = (share: number): number => byte(share * 128 + 128);
 const celsius = (c: number): number => byte(c + 40);
 
-type Encoder = (bench: Bench) => number[];
+/** What answers are made from; a bench vehicle is one. */
+export interface Answering {
+  readonly vehicle: BenchVehicle;
+  readonly engine: Engine;
+  readonly module: ControlModule;
+  /** The code that the freeze frame belongs to; null while none is kept. */
+  readonly frozen: { readonly code: number } | null;
+}
+
+type Encoder = (from: Answering) => number[];
 
 const encoders: Readonly<Record<number, Encoder>> = {
   0x01: ({ module: m, vehicle: v }) => [
@@ -87,14 +97,14 @@ const encoders: Readonly<Record<number, Encoder>> = {
   0x5e: ({ engine: e }) => word((e.mixture.drawn / 832) * 3600 * 20),
 };
 
-function oxygen({ engine, module }: Bench, bank: number, place: "front" | "rear"): number[] {
+function oxygen({ engine, module }: Answering, bank: number, place: "front" | "rear"): number[] {
   const volts = engine.exhaust[place][bank] ?? 0.45;
   return [byte(volts * 200), place === "front" ? trim(module.fuelling.trims[bank]?.short ?? 0) : 0xff];
 }
 
 /** Data bytes of a parameter, or null when this program has no encoder for it. */
-export function encode(pid: number, bench: Bench): number[] | null {
-  return encoders[pid]?.(bench) ?? null;
+export function encode(pid: number, from: Answering): number[] | null {
+  return encoders[pid]?.(from) ?? null;
 }
 
 /** The 32-bit map of the parameters above `base`; its last bit says that there are more beyond. */

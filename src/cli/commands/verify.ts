@@ -1,6 +1,6 @@
 import type { Command } from "commander";
 import { verifyRecording, verifyStatuses, type Verification } from "../../recorder/verify.ts";
-import type { Outcome } from "../main.ts";
+import type { Outcome } from "../outcome.ts";
 import { Progress } from "../progress.ts";
 
 const words = {

@@ -22,7 +22,8 @@ import {
 import { askWords } from "./ask.ts";
 import { shaking } from "./hypotheses.ts";
 import { enterable } from "./judge.ts";
-import { timeCost, weighOne, type Possible, type Skipped, type Weighed } from "./next.ts";
+import { timeCost, weighOne, type Skipped } from "./next.ts";
+import type { Possible, Weighed } from "./weighed.ts";
 import { isFirm, modesOf, modesText, onePart, partName, rounded, standingOfAct, wordOf } from "./parts.ts";
 import { checkActs } from "./tables/acts.ts";
 import { cautionFirst, cautions, type CautionId } from "./tables/cautions.ts";

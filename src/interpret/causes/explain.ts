@@ -2,7 +2,8 @@
 import type { Evidence } from "./evidence.ts";
 import type { Considered } from "./visit.ts";
 import { actOf, likelihood, likelihoodOfBoth, type Model } from "./model.ts";
-import { couldChange, leastToBuy, type Repair, type Weighed } from "./next.ts";
+import { couldChange, leastToBuy, type Repair } from "./next.ts";
+import type { Weighed } from "./weighed.ts";
 import type { Pair } from "./hypotheses.ts";
 
 /** An answer speaks for or against a cause when it is so many times likelier with it than with the rest (estimate). */

@@ -6,9 +6,10 @@
 import type { VehicleFacts } from "../../../shared/vehicle.ts";
 import type { Belief } from "./belief.ts";
 import { bestPlan, type Fix, type Plan } from "./cost.ts";
-import { actOf, checkQuestion, fits, type Model, type Question } from "./model.ts";
+import { actOf, checkQuestion, fits, type Model } from "./model.ts";
 import type { Log } from "./results.ts";
 import { swapsFor } from "./swaps.ts";
+import type { Possible, Weighed } from "./weighed.ts";
 import {
   akin,
   states,
@@ -123,13 +124,6 @@ export interface Skipped {
   readonly needs: readonly string[];
 }
 
-export interface Possible {
-  readonly check: HandCheckRow;
-  readonly question: Question;
-  readonly minutes: number;
-  readonly cost: number;
-}
-
 function met(before: Before, done: ReadonlyMap<string, string | null>): boolean {
   const outcome = done.get(before.check);
   return outcome !== null && outcome !== undefined && before.outcomes?.includes(outcome) !== false;
@@ -193,24 +187,6 @@ function priced(check: HandCheckRow, { model, opened, perHour }: Prices): Possib
 export interface Waiting {
   readonly then: Possible;
   readonly first: string;
-}
-
-export interface Weighed extends Possible {
-  /** Expected cost with this check done first. */
-  readonly expected: number;
-  /** P(outcome) and what would be believed and done after it. */
-  readonly outcomes: readonly {
-    readonly outcome: string;
-    readonly p: number;
-    readonly shares: Float64Array;
-    readonly plan: Plan;
-  }[];
-  /** What it saves by its outcomes, for each unit that it costs. Above 1 it pays. */
-  readonly worth: number;
-  /** Probability that the next repair would be another one, or whether its part is likely enough to be bought. */
-  readonly changes: number;
-  /** Probability that another cause, or another repair, would come first. */
-  readonly reorders: number;
 }
 
 export type Choice =

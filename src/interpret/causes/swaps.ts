@@ -1,6 +1,6 @@
 import type { Belief } from "./belief.ts";
 import type { Model } from "./model.ts";
-import type { Weighed } from "./next.ts";
+import type { Weighed } from "./weighed.ts";
 import { checkActs } from "./tables/acts.ts";
 
 /** Checks that change the part itself in minutes and for nothing, of causes that stand high. Estimates. */

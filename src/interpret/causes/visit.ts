@@ -9,10 +9,10 @@ import {
   usualPreferences,
   type Decision,
   type Desk,
-  type Possible,
   type Preferences,
   type Skipped,
 } from "./next.ts";
+import type { Possible } from "./weighed.ts";
 import { proofOf, type Proof, type ProofGround } from "./proof.ts";
 import type { Log } from "./results.ts";
 import { awayNow, standing, type Away } from "./away.ts";

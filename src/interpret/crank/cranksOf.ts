@@ -1,5 +1,5 @@
 /** The attempts at starting in a recording, with their figures: for who wants to know of nothing else. */
-import type { Source } from "../folds/context.ts";
+import type { Source } from "../folds/source.ts";
 import { crankFigures, findAttempts } from "./cranks.ts";
 import { fuelOf } from "../profile/profile.ts";
 import type { VehicleRanges } from "../report/ranges.ts";

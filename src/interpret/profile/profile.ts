@@ -4,7 +4,7 @@
  */
 import { enumWord } from "../../../shared/enumerations.ts";
 import type { VehicleFacts } from "../../../shared/vehicle.ts";
-import type { Source } from "../folds/context.ts";
+import type { Source } from "../folds/source.ts";
 import type { ProfileSeen } from "./profileSeen.ts";
 import type { ProfileEntry } from "../report/schema.ts";
 import { ownSeries } from "../folds/windows.ts";

@@ -1,7 +1,8 @@
 /** Misfire counters of service 06 as percent of firings, per cylinder and altogether. */
 import { protocols } from "../../../shared/protocols.ts";
 import type { Answer } from "../../reading/index.ts";
-import type { Context, Source } from "../folds/context.ts";
+import type { Context } from "../folds/context.ts";
+import type { Source } from "../folds/source.ts";
 import { round } from "../folds/evidence.ts";
 import type { Instant, Topic } from "../folds/placed.ts";
 import type { HeldRange } from "../report/ranges.ts";

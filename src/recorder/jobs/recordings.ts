@@ -5,7 +5,7 @@ import { basename, join } from "node:path";
 import { CranksideError } from "../../../shared/errors.ts";
 import { jobId } from "../../sheet/job.ts";
 import { systemCode, unreadable } from "../problems.ts";
-import type { JobFolders } from "./store.ts";
+import type { JobFolders } from "./folders.ts";
 
 export function isRecordingName(file: string): boolean {
   return (

@@ -15,15 +15,10 @@ import { cleanPhoto, type CleanPhoto } from "../../sheet/photo/photo.ts";
 import { isBeingRecorded } from "../writer.ts";
 import { fileStamp, isoWithZone, slug } from "../names.ts";
 import { systemCode, unreadable, unwritable } from "../problems.ts";
+import type { JobFolders } from "./folders.ts";
 import { findRecording, isRecordingName } from "./recordings.ts";
 import { entryOf, matches } from "./listing.ts";
 import { writeWhole } from "./write.ts";
-
-export interface JobFolders {
-  /** The person's recordings; jobs are in `jobs` in it. */
-  readonly own: string;
-  readonly bundled: string | null;
-}
 
 /** job.json beyond this is not ours. */
 const mostJobBytes = 16 * 1024 * 1024;

@@ -13,7 +13,19 @@ import { pageClock } from "../app/clock.ts";
 import { failureOf } from "../app/failure.ts";
 import { placesBeside } from "./places.ts";
 import { Summaries } from "../recording/summaries.svelte.ts";
-import type { Session } from "../app/session.svelte.ts";
+import type { SettingsState } from "../app/settings.svelte.ts";
+import type { Job } from "../job/job.svelte.ts";
+import type { Shown } from "../recording/shown.ts";
+import type { Answer, Server } from "./server.svelte.ts";
+
+/** What the first screen needs of the page's session. */
+export interface HookupSession {
+  readonly server: Server;
+  readonly settings: SettingsState;
+  readonly nextJob: Job;
+  readonly live: Shown | null;
+  connect(address: string, more: { readonly unconfirmed?: true }): Promise<Answer>;
+}
 
 export type Where = "serial" | "tcp" | "browser" | "bench" | "file";
 
@@ -26,7 +38,7 @@ function likelyPort(ports: readonly PortInfo[]): PortInfo | undefined {
 
 /** What is chosen on the first screen, and what there is to choose from. */
 export class Hookup {
-  readonly #session: Session;
+  readonly #session: HookupSession;
   /** The adapter that this page's browser reaches. */
   readonly carry: Carry;
   /** null: what suits, until the person chooses. */
@@ -49,7 +61,7 @@ export class Hookup {
   /** On SAE J1979-2: also the requests that nobody could confirm. */
   unconfirmed = $state(false);
 
-  constructor(session: Session) {
+  constructor(session: HookupSession) {
     this.#session = session;
     this.carry = new Carry(placesBeside(document.baseURI).carry, pageClock, navigator as Reach);
     this.host = session.settings.current.tcp;
