@@ -2,7 +2,7 @@
 import fc from "fast-check";
 import { expect, test } from "vitest";
 import { z } from "zod/mini";
-import { seeded } from "../../src/interpret/maths/bootstrap.ts";
+import { seeded } from "../../shared/seeded.ts";
 import { advise, plainCheck } from "../../src/interpret/causes/advice.ts";
 import { adviceSchema, type Advice } from "../../src/interpret/causes/adviceSchema.ts";
 import { adviceText } from "../../src/interpret/causes/adviceText.ts";

@@ -6,7 +6,7 @@ import { markedResults } from "../../src/interpret/causes/marked.ts";
 import { tablesModel } from "../../src/interpret/causes/visit.ts";
 import type { Comparison, Crank, Findings, Verdict } from "../../src/interpret/index.ts";
 import { ChannelStore } from "../../shared/channels.ts";
-import { seeded } from "../../src/interpret/maths/bootstrap.ts";
+import { seeded } from "../../shared/seeded.ts";
 import { at, crank, findings, heard, result, sign } from "./support.ts";
 
 interface Scene {

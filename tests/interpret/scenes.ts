@@ -6,7 +6,7 @@ import { ChannelStore } from "../../shared/channels.ts";
 import { channelInfo } from "../../shared/decode.ts";
 import type { RecordingEvent } from "../../shared/recording/format.ts";
 import type { VehicleFacts } from "../../shared/vehicle.ts";
-import { seeded } from "../../src/interpret/maths/bootstrap.ts";
+import { seeded } from "../../shared/seeded.ts";
 import { interpret, type Findings, type Sign } from "../../src/interpret/index.ts";
 import { Reading } from "../../src/reading/index.ts";
 

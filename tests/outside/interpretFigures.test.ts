@@ -11,7 +11,7 @@ import { describe, expect, test } from "vitest";
 import { leakShare, fitZones, type Zone } from "../../src/interpret/mixture/mixtureFit.ts";
 import { monitorResults, percentOfFirings, whichCylinder } from "../../src/interpret/running/misfire.ts";
 import { leastCrankVolts, standardPressure } from "../../src/interpret/report/ranges.ts";
-import { seeded } from "../../src/interpret/maths/bootstrap.ts";
+import { seeded } from "../../shared/seeded.ts";
 import { leastSquares, mean, median, quantile, Tally, variance } from "../../src/interpret/maths/stats.ts";
 import { referenceSets } from "./interpretStrd.fixture.ts";
 

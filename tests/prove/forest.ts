@@ -2,7 +2,7 @@
  * Extremely randomised trees: each cut is drawn at random and the best of a few is kept. P. Geurts, D. Ernst,
  * L. Wehenkel, Machine Learning 63 (2006), 3-42; from memory. Missing numbers go to a side of their own.
  */
-import { seeded } from "../../src/interpret/maths/bootstrap.ts";
+import { seeded } from "../../shared/seeded.ts";
 import type { Features } from "./features.ts";
 
 export interface Example {

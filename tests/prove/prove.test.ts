@@ -2,7 +2,7 @@ import { spawnSync } from "node:child_process";
 import { readFileSync } from "node:fs";
 import { join } from "node:path";
 import { afterAll, expect, test } from "vitest";
-import { seeded } from "../../src/interpret/maths/bootstrap.ts";
+import { seeded } from "../../shared/seeded.ts";
 import { tablesModel } from "../../src/interpret/causes/visit.ts";
 import { tempFolder } from "../support/program.ts";
 import { allFaults, allVehicles, brokenOf, casesOf, pairs, type Case } from "./cases.ts";

@@ -1,7 +1,7 @@
 import { readdirSync, readFileSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { afterAll, expect, test, vi } from "vitest";
-import { seeded } from "../../src/interpret/maths/bootstrap.ts";
+import { seeded } from "../../shared/seeded.ts";
 import { handChecks } from "../../src/interpret/causes/tables/checks.ts";
 import { tablesModel } from "../../src/interpret/causes/visit.ts";
 import { tempFolder } from "../support/program.ts";

@@ -8,7 +8,7 @@ import { join } from "node:path";
 import { parseArgs } from "node:util";
 import { z } from "zod/mini";
 import { benchVehicle, faultsOf } from "../../adapters/bench/index.ts";
-import { seeded } from "../../src/interpret/maths/bootstrap.ts";
+import { seeded } from "../../shared/seeded.ts";
 import { shaken } from "../../src/interpret/causes/model.ts";
 import { tablesModel } from "../../src/interpret/causes/visit.ts";
 import { allFaults, allVehicles } from "./cases.ts";

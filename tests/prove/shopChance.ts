@@ -1,4 +1,4 @@
-import { seeded } from "../../src/interpret/maths/bootstrap.ts";
+import { seeded } from "../../shared/seeded.ts";
 
 /** A number in [0, 1) fixed by two integers. */
 export function hashed(a: number, b: number): number {

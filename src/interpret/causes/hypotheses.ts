@@ -1,5 +1,5 @@
 /** One fault or two, weighed together against all that was seen; and how far the answer hangs on the tables. */
-import { seeded } from "../maths/bootstrap.ts";
+import { seeded } from "../../../shared/seeded.ts";
 import { quantileSorted } from "../maths/stats.ts";
 import { Belief, rankWeights, weigh } from "./belief.ts";
 import type { Evidence } from "./evidence.ts";

@@ -1,6 +1,7 @@
 /**
  * A photo as it is kept: its kind told by its bytes and not by its name, its structure checked piece by piece, and
  * everything dropped that is not picture: position, camera, time, comments, thumbnails, and what hangs behind the end.
+ * The page sends JPEG; PNG and WebP stay for jobs and bundles that were given one through the program's door.
  */
 import type { PhotoType } from "../job.ts";
 import { latin, wrong } from "./bytes.ts";
