@@ -23,6 +23,8 @@ export const vehicleFactsSchema = keeping({
   supplyVolts: z.optional(z.union([z.literal(12), z.literal(24)])),
   altitudeM: z.optional(z.number().check(z.gte(-500), z.lte(6000))),
   idleRpm: z.optional(z.number().check(z.gte(300), z.lte(2000))),
+  /** The year in which its battery was fitted. */
+  batteryYear: z.optional(z.int().check(z.gte(1980), z.lte(2100))),
   odometerKm: z.optional(z.number().check(z.gte(0), z.lte(5_000_000))),
   /** Fuel pressure by the vehicle's manual, gauge, kPa. */
   fuelPressureKPa: z.optional(keeping({ low: z.number(), high: z.number() })),

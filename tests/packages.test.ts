@@ -76,7 +76,8 @@ test("the build names what it took in, with its licence text", () => {
   const text = readFileSync(join(root, "dist/licences.txt"), "utf8");
   const heads = [...text.matchAll(/^(@?[a-z0-9/.-]+) (\d+\.\d+\.\d+\S*) \((.+)\)$/gm)];
   const names = heads.map((match) => match[1] ?? "");
-  for (const name of ["commander", "sirv", "svelte", "uplot", "uqr", "zod"]) expect(names).toContain(name);
+  for (const name of ["commander", "hyparquet", "hyparquet-writer", "sirv", "svelte", "uplot", "uqr", "zod"])
+    expect(names).toContain(name);
   expect(new Set(names).size).toBe(names.length);
   for (const [, name, , licence = ""] of heads) expect(["MIT", "ISC"], name).toContain(licence);
   expect(text.match(/Permission (?:is hereby granted|to use, copy)/g)?.length).toBeGreaterThanOrEqual(

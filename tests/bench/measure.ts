@@ -2,6 +2,7 @@ import { measureHostile } from "./hostile.ts";
 import { measureInterpret } from "./interpret.ts";
 import { measureNote } from "./note.ts";
 import { measurePage } from "./page.ts";
+import { measureParquet } from "./parquet.ts";
 import { measurePolling } from "./polling.ts";
 import { measureReading } from "./reading.ts";
 import { measureReliability } from "./reliability.ts";
@@ -15,6 +16,7 @@ const parts: Readonly<Record<string, (part?: string) => void | Promise<void>>> =
   interpret: measureInterpret,
   note: measureNote,
   page: measurePage,
+  parquet: measureParquet,
   polling: measurePolling,
   reading: measureReading,
   reliability: measureReliability,
@@ -23,9 +25,13 @@ const parts: Readonly<Record<string, (part?: string) => void | Promise<void>>> =
   waiting: measureWaiting,
 };
 
-/** Runs the named parts, or all of them. `page:live` and `page live` both mean one part of a part. */
+/** Installs something and takes long: only where it is named. */
+const long: ReadonlySet<string> = new Set(["parquet"]);
+
+/** Runs the named parts, or all of them but the long ones. `page:live` and `page live` both mean one part of a part. */
 export async function measure(names: readonly string[]): Promise<void> {
-  const wanted = names.length === 0 ? Object.keys(parts) : withTheirParts(names);
+  const wanted =
+    names.length === 0 ? Object.keys(parts).filter((name) => !long.has(name)) : withTheirParts(names);
   for (const wish of wanted) {
     const [name = "", sub] = wish.split(":");
     const part = Object.hasOwn(parts, name) ? parts[name] : undefined;

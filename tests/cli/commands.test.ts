@@ -1,5 +1,5 @@
 /** Each command as a person types it: exit status, what stands on which stream, and what was written. */
-import { copyFileSync, existsSync, readFileSync, truncateSync, writeFileSync } from "node:fs";
+import { copyFileSync, existsSync, readdirSync, readFileSync, truncateSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { parse } from "csv-parse/sync";
 import { afterAll, beforeAll, expect, test } from "vitest";
@@ -43,6 +43,9 @@ test.each([
   [["listen", "--on", "bench:garden-van", "--for", "soon", "--out", "x.ndjson"]],
   [["bench", "--vehicle", "garden-van"]],
   [["export", "x.ndjson"]],
+  [["export", "x.ndjson", "y.ndjson", "--csv"]],
+  [["export", "x.ndjson", "--csv", "--parquet", "out"]],
+  [["export", "x.ndjson", "--parquet", "out", "--mask", "colour"]],
 ])("wrong use ends with 2 and says so on stderr: %j", async (args) => {
   const { status, stdout, stderr } = await crankside(args);
   expect(status).toBe(2);
@@ -154,6 +157,22 @@ test("export reads back with a general CSV library: one row each interval, same 
   expect(rows[0]?.[0]).toMatch(/^time/);
   const speed = rows[0]?.findIndex((name) => name.startsWith("engine-speed")) ?? -1;
   expect(rows.some((row) => Number(row[speed]) > 500)).toBe(true);
+});
+
+test("export as tables: from the packaged program, and again nothing is written", async () => {
+  const out = file("tables");
+  const args = ["export", file("good.ndjson"), "--parquet", out, "--mask", "vin"];
+  const first = await crankside(args);
+  expect([first.status, first.stdout]).toEqual([0, expect.stringMatching(/: 1 written \(\d+ rows/)]);
+  const again = await crankside(args);
+  expect(again.stdout).toBe(`${out}: 0 written (0 rows, 0 bytes), 1 unchanged.\n`);
+  const files = readdirSync(join(out, "readings"), { recursive: true, encoding: "utf8" });
+  const name = files.find((path) => path.endsWith("good.parquet")) ?? "";
+  const bytes = readFileSync(join(out, "readings", name));
+  expect([bytes.toString("latin1", 0, 4), bytes.toString("latin1", bytes.length - 4)]).toEqual([
+    "PAR1",
+    "PAR1",
+  ]);
 });
 
 test.skipIf(dataSet === null)("a real drive of the open data set imports, verifies and exports", async () => {

@@ -8,11 +8,11 @@ import { noteAsHtml, noteOf, writeHtmlNote, writeMarkdownNote } from "../../reco
 import { JobStore } from "../../recorder/jobs/store.ts";
 import { isoWithZone } from "../../recorder/names.ts";
 import { defaultFolder } from "../../server/folders.ts";
-import type { Masking } from "../../sheet/mask.ts";
 import { dateText } from "../../sheet/note/composing.ts";
 import { noteParts, type NotePart } from "../../sheet/note/compose.ts";
 import { writerName } from "../version.ts";
 import { bundledFolder } from "../bundled.ts";
+import { maskingOf } from "../masking.ts";
 
 interface NoteCliOptions {
   readonly html?: string;
@@ -123,19 +123,4 @@ function partOf(text: string): NotePart {
     expected: noteParts.join(", "),
     found: JSON.stringify(text),
   });
-}
-
-function maskingOf(text: string | undefined): Masking {
-  const words = (text ?? "")
-    .split(",")
-    .map((word) => word.trim())
-    .filter((word) => word !== "");
-  const wrong = words.find((word) => !["vin", "names", "plate"].includes(word));
-  if (wrong !== undefined) {
-    throw new CranksideError("wrong-use", "this cannot be masked", {
-      expected: "vin, names, plate",
-      found: JSON.stringify(wrong),
-    });
-  }
-  return { vin: words.includes("vin"), names: words.includes("names"), plate: words.includes("plate") };
 }

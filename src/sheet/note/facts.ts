@@ -19,6 +19,7 @@ export function factPairs(job: JobDocument, system: UnitSystem): (readonly [stri
     ["Plate", job.who.plate],
     ["VIN", v.vin === undefined || v.vin === "" ? undefined : vinText(v.vin, job)],
     ["Year", v.year?.toString()],
+    ["Battery fitted", v.batteryYear === undefined ? undefined : String(v.batteryYear)],
     ["Odometer", v.odometerKm === undefined ? undefined : format(v.odometerKm, "km", system)],
     ["Cylinders", v.cylinders?.toString()],
     ["Banks", v.banks?.toString()],

@@ -59,6 +59,7 @@ export const factFields: readonly FactField[] = [
   { key: "idleRpm", label: "Warm idle", unit: "rpm", kind: "number", expected: "300 to 2000" },
   { key: "altitudeM", label: "Altitude here", kind: "measure", of: "m", low: -500, high: 6000 },
   { key: "year", label: "Year", kind: "number", expected: "1980 to 2100" },
+  { key: "batteryYear", label: "Battery fitted", kind: "number", expected: "a year, 1980 to 2100" },
   { key: "odometerKm", label: "Odometer", kind: "measure", of: "km", low: 0, high: 5_000_000 },
   { key: "vin", label: "VIN", kind: "text" },
 ];
