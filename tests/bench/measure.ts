@@ -1,3 +1,4 @@
+import { measureCrank } from "./crank.ts";
 import { measureHostile } from "./hostile.ts";
 import { measureInterpret } from "./interpret.ts";
 import { measureNote } from "./note.ts";
@@ -12,6 +13,7 @@ import { measureWaiting } from "./waiting.ts";
 
 /** Some have parts of their own, named behind a colon. */
 const parts: Readonly<Record<string, (part?: string) => void | Promise<void>>> = {
+  crank: measureCrank,
   hostile: measureHostile,
   interpret: measureInterpret,
   note: measureNote,

@@ -2,11 +2,13 @@ import fc from "fast-check";
 import { expect, test } from "vitest";
 import { Series } from "../../shared/channels.ts";
 import { supplyLimits } from "../../shared/supply.ts";
+import type { LiveCrank } from "../../src/interpret/crank/live.ts";
 import {
   cueLimits,
   foldCue,
   freshValue,
   noCue,
+  verdictCue,
   type Cue,
   type CueInput,
 } from "../../src/page/lib/app/cues.ts";
@@ -113,4 +115,36 @@ test("a reading counts while it is fresh, and one that was not answered does not
   expect(freshValue(series, 101 + cueLimits.staleMs)).toBeNull();
   series.append(200, Number.NaN);
   expect(freshValue(series, 200)).toBeNull();
+});
+
+const crank: LiveCrank = {
+  ...{ number: 1, from: 0, to: null, state: "turning", provisional: true, unheardS: null, rpm: 187 },
+  ...{ speed: null, restVolts: 12.5, volts: 11.2, lowestVolts: 10.1, meanVolts: null, deep: false },
+  ...{ slow: null, firedS: null, ranS: null, pullDown: null, crankedS: 1 },
+};
+const told = (...states: readonly Partial<LiveCrank>[]): (string | null)[] => {
+  let before: LiveCrank | null = null;
+  return states.map((state) => {
+    const now = { ...crank, ...state };
+    const cue = verdictCue(before, now);
+    before = now;
+    return cue;
+  });
+};
+
+test("a verdict is heard when it becomes another one, and once", () => {
+  const final = { provisional: false };
+  expect(told({}, {}, { state: "fired" }, { state: "fired" }, { state: "runs", ...final })).toEqual([
+    ...[null, null, "fired", null, null],
+  ]);
+  expect(
+    told({}, { state: "released" }, { state: "no-fire", ...final }, { state: "no-fire", ...final }),
+  ).toEqual([...[null, null, "in-vain", null]]);
+  expect(told({ state: "no-speed" }, { state: "no-speed", ...final })).toEqual([null, "in-vain"]);
+  expect(told({}, { state: "stopped" }, {}, { state: "lost" })).toEqual([null, "stopped", null, "stopped"]);
+  expect(told({ state: "fired" }, { state: "died", ...final })).toEqual(["fired", "died"]);
+  expect(told({ state: "runs", ...final })).toEqual(["fired"]);
+  expect(told({ state: "no-fire", ...final }, { state: "no-fire", ...final, number: 2 })).toEqual([
+    ...["in-vain", "in-vain"],
+  ]);
 });

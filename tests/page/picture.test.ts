@@ -36,6 +36,21 @@ test("the band follows the regimes with the table's range of each", () => {
   ]);
 });
 
+test("spinning up and running down have no range: a ramp is not marked as out of it", () => {
+  const speed = new Series("engine-speed", "7E8");
+  for (let t = 0; t < 10_000; t += 50) speed.append(t, t < 4300 ? 0 : t < 4500 ? 90 : t < 8700 ? 187 : 60);
+  const sources = [
+    { channel: "engine-speed", series: speed, unit: "rpm", colour: 0, stepped: false },
+  ] as const;
+  const picture = lanePicture(input(speed, { sources }));
+  expect(picture.bands).toEqual([{ from: 4600, to: 8500, low: 150, high: 300 }]);
+  expect(picture.traces[0]?.outside).toEqual([]);
+  const slow = new Series("engine-speed", "7E8");
+  for (let t = 0; t < 10_000; t += 50) slow.append(t, t < 4300 ? 0 : 92);
+  const slowly = lanePicture(input(slow, { sources: [{ ...sources[0], series: slow }] }));
+  expect(slowly.traces[0]?.outside.length).toBeGreaterThan(0);
+});
+
 test("neighbouring regimes with the same range make one band; unseen ones make none", () => {
   const spans = [
     { from: 0, to: 1000, regime: "idle-warm" },

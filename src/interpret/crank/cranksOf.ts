@@ -1,7 +1,7 @@
 /** The attempts at starting in a recording, with their figures: for who wants to know of nothing else. */
 import type { Source } from "../folds/source.ts";
 import { crankFigures, findAttempts } from "./cranks.ts";
-import { fuelOf } from "../profile/profile.ts";
+import { slowBelow } from "./liveOf.ts";
 import type { VehicleRanges } from "../report/ranges.ts";
 import type { RegimeSpan } from "../folds/regimes.ts";
 import type { Crank } from "../report/schema.ts";
@@ -19,8 +19,6 @@ export function cranksOf(
       ? [{ from: m.at, to: m.until }]
       : [],
   );
-  const diesel = fuelOf(ranges.facts, source) === "diesel";
-  const slowBelow = (ranges.figure(diesel ? "crank-speed-diesel" : "crank-speed").low ?? 150) - 10;
   const speed = ownSeries(source.channels, "engine-speed");
-  return crankFigures(findAttempts(spans, speed, marked), source.channels, slowBelow);
+  return crankFigures(findAttempts(spans, speed, marked), source.channels, slowBelow(source, ranges));
 }

@@ -21,6 +21,10 @@ export const sagLimits = {
   inrushMs: 400,
   /** ... and stayed there: single readings fall anywhere on the ripple of a turning starter. Milliseconds. */
   backForMs: 3000,
+  /** A supply at rest is flat, which a turning starter's never is: then this long is enough, with so many readings. */
+  flatForMs: 500,
+  flatReadings: 3,
+  flat: 0.12,
   /** A running engine's supply must fall this far, and below `runningFloor`, before a starter is believed. */
   belowRunning: 1.5,
   runningFloor: 11.9,
@@ -58,6 +62,10 @@ export class SagTracker {
   lastLow = Number.NEGATIVE_INFINITY;
   #backSince: number | null = null;
   #deepest = 0;
+  /** Readings since it came back, with the lowest and the highest. */
+  #backs = 0;
+  #backLow = 0;
+  #backHigh = 0;
 
   get backSince(): number | null {
     return this.#backSince;
@@ -99,8 +107,17 @@ export class SagTracker {
       this.#backSince = null;
       return false;
     }
-    this.#backSince ??= t;
-    if (t - this.#backSince < sagLimits.backForMs) return false;
+    if (this.#backSince === null) {
+      this.#backSince = t;
+      this.#backs = 0;
+      this.#backLow = this.#backHigh = volts;
+    }
+    this.#backs += 1;
+    this.#backLow = Math.min(this.#backLow, volts);
+    this.#backHigh = Math.max(this.#backHigh, volts);
+    const flat =
+      this.#backs >= sagLimits.flatReadings && this.#backHigh - this.#backLow <= sagLimits.flat * scale;
+    if (t - this.#backSince < (flat ? sagLimits.flatForMs : sagLimits.backForMs)) return false;
     this.end = this.#backSince;
     return true;
   }

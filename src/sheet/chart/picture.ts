@@ -196,14 +196,23 @@ function dotsOf({ v, every }: Points, columns: number, bare: boolean): number[] 
   return dots;
 }
 
+/** Spinning up and running down last so long, milliseconds (common practice): no range is for these. */
+const rampMs = { up: 600, down: 500 } as const;
+
+function withoutRamps({ from, to }: RegimeSpan): { readonly from: number; readonly to: number } {
+  return { from: from + rampMs.up, to: to - rampMs.down };
+}
+
 function bandsOf(
   { channel, unit, plausible }: TraceSource,
   { spans, ranges, signs, stretch, system }: PictureInput,
 ): Band[] {
   const bands: Band[] = [];
   const inUnits = (value: number): number => shown(value, unit, system).value;
-  for (const { from, to, regime } of spans) {
-    if (to <= stretch.from || from >= stretch.to) continue;
+  for (const span of spans) {
+    const { regime } = span;
+    const { from, to } = regime === "cranking" && channel === "engine-speed" ? withoutRamps(span) : span;
+    if (to <= stretch.from || from >= stretch.to || to <= from) continue;
     const range = ranges.channel(channel, regime) ?? plausible;
     if (range === undefined) continue;
     const low = inUnits(range.low ?? Number.NEGATIVE_INFINITY);

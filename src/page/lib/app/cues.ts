@@ -1,9 +1,37 @@
 /** When a person beside the engine, away from the screen, is to hear something. Pure. */
 import type { Series } from "../../../../shared/channels.ts";
+import type { LiveCrank } from "../../../interpret/crank/live.ts";
 import { firstSupply, foldSupply, type SupplyState } from "../../../../shared/supply.ts";
 
 /** A sound for the person at the key: the module sees the engine turn, or the starter draws and it sees nothing. */
 export type Cue = "speed" | "no-speed";
+
+/** How the crank goes on: it fires, it stops under the starter, it was let go without having fired, it died. */
+export type VerdictCue = "fired" | "stopped" | "in-vain" | "died";
+
+/** What is heard when the verdict of a crank becomes another one; each once an attempt, but a stop each time. */
+export function verdictCue(before: LiveCrank | null, now: LiveCrank): VerdictCue | null {
+  const same = before?.number === now.number;
+  if (same && before.state === now.state && before.provisional === now.provisional) return null;
+  switch (now.state) {
+    case "fired":
+      return "fired";
+    // One that is over when it is first told of started between two questions.
+    case "runs":
+      return same && before.state === "fired" ? null : "fired";
+    case "died":
+      return "died";
+    case "stopped":
+    case "lost":
+      return now.provisional ? "stopped" : "in-vain";
+    case "no-fire":
+    case "no-speed":
+    case "no-answer":
+      return now.provisional ? null : "in-vain";
+    default:
+      return null;
+  }
+}
 
 export const cueLimits = {
   /** The supply sags for this long without a speed, milliseconds: slower buses read the speed four times a second. */

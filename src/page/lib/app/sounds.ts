@@ -1,7 +1,10 @@
-import type { Cue } from "./cues.ts";
+import type { Cue, VerdictCue } from "./cues.ts";
 
-/** Two rising tones for a speed, three low ones for none: told apart by rhythm too. Hz and seconds from the start. */
-const tones: Readonly<Record<Cue, readonly (readonly [hz: number, at: number])[]>> = {
+/**
+ * Two rising tones for a speed, three low ones for none; four rising quickly when it fires, two falling when it stops or
+ * dies, one long low pair when it was all in vain: told apart by rhythm too. Hz and seconds from the start.
+ */
+const tones: Readonly<Record<Cue | VerdictCue, readonly (readonly [hz: number, at: number])[]>> = {
   speed: [
     [660, 0],
     [990, 0.16],
@@ -10,6 +13,25 @@ const tones: Readonly<Record<Cue, readonly (readonly [hz: number, at: number])[]
     [220, 0],
     [220, 0.22],
     [220, 0.44],
+  ],
+  fired: [
+    [660, 0],
+    [825, 0.1],
+    [990, 0.2],
+    [1320, 0.3],
+  ],
+  stopped: [
+    [440, 0],
+    [330, 0.16],
+  ],
+  died: [
+    [990, 0],
+    [495, 0.16],
+    [330, 0.32],
+  ],
+  "in-vain": [
+    [262, 0],
+    [262, 0.5],
   ],
 };
 
@@ -20,7 +42,7 @@ const loudness = 0.25;
 export class Sounds {
   #context: AudioContext | null = null;
 
-  play(cue: Cue): void {
+  play(cue: Cue | VerdictCue): void {
     const context = (this.#context ??= new AudioContext());
     const now = context.currentTime;
     for (const [hz, at] of tones[cue]) {

@@ -1,4 +1,6 @@
 import type { Clock } from "../../../../shared/clock.ts";
+import type { ToldCrank } from "../recording/crankWatch.ts";
+import { crankStretch } from "./crankScale.ts";
 import { around, clampStretch, following, pan, timeAt, whole, zoom, type Stretch } from "./index.ts";
 
 /** Figures that move faster than this cannot be read. */
@@ -12,6 +14,8 @@ export interface Paper {
   /** The same, renewed a few times a second only. */
   readonly calm: { readonly end: number };
   readonly live: boolean;
+  /** The crank that goes on or went last, while it is live. */
+  readonly crank?: ToldCrank | null;
 }
 
 /** Which stretch of the paper is seen, whether it follows the live end, and where the cursor stands. */
@@ -39,8 +43,18 @@ export class View {
   #pulling: { from: number; to: number } | null = $state.raw(null);
   /** A number, which is the same until the paper moves by a column; a stretch would be a new one in each frame. */
   readonly #followedTo: number = $derived.by(() => following(this.#paper.end, this.#span, this.#columns).to);
+  /** As text, so that it is the same value until the paper of a crank ends, or grows. */
+  readonly #crankEnds: string = $derived.by(() => {
+    const { crank = null } = this.#paper;
+    const stretch = crank === null ? null : crankStretch(crank.crank, crank.now);
+    return stretch === null ? "" : `${stretch.from} ${stretch.to}`;
+  });
   readonly #stretch: Stretch = $derived.by(() => {
     const { live } = this.#paper;
+    if (this.cranking) {
+      const [from = 0, to = 0] = this.#crankEnds.split(" ").map(Number);
+      return { from, to };
+    }
     if (this.#following && live) return { from: this.#followedTo - this.#span, to: this.#followedTo };
     // A growing whole has room at its end: it need not move with each reading.
     return this.#held ?? whole(live ? this.#paper.calm.end : this.#paper.end);
@@ -63,6 +77,11 @@ export class View {
 
   get following(): boolean {
     return this.#following && this.#paper.live;
+  }
+
+  /** The paper follows a crank on its own time scale. */
+  get cranking(): boolean {
+    return this.#following && this.#paper.live && this.#crankEnds !== "";
   }
 
   get spanMs(): number {

@@ -7,6 +7,7 @@ import { Reading } from "../../../reading/index.ts";
 import { signBands, type Frames, type RegimeSpan, type SignBand } from "../chart/index.ts";
 import { bodyOf } from "./body.ts";
 import { failureOf } from "../app/failure.ts";
+import { CrankWatch, type ToldCrank } from "./crankWatch.ts";
 import { FindingsWatch } from "./findingsWatch.ts";
 import { ByteJoin } from "./join.ts";
 import { RegimeWatch } from "./regimeWatch.ts";
@@ -60,6 +61,8 @@ export class RecordingView {
   /** With the findings and not with each reading: what they were worked out from is behind it anyway. */
   readonly #signBands = $derived.by(() => signBands(this.#findings?.signs ?? [], this.#reading.channels));
   #findingsWatch: FindingsWatch;
+  #crankWatch: CrankWatch;
+  #crank: ToldCrank | null = $state.raw(null);
   /** Facts that go before the recording's own. */
   #given: VehicleFacts | null = $state.raw(null);
   readonly #vehicle: VehicleFacts = $derived(this.#given ?? this.#seen.reading.facts.vehicle ?? {});
@@ -83,6 +86,7 @@ export class RecordingView {
     this.#reading = new Reading(options.file);
     this.#regimes = new RegimeWatch(this.#reading, this.#vehicleNow);
     this.#findingsWatch = this.#watch();
+    this.#crankWatch = new CrankWatch(this.#reading, () => this.#ranges);
     this.#seen = { reading: this.#reading };
     this.#calm = { reading: this.#reading, end: 0 };
     this.#isLive = options.live;
@@ -161,6 +165,11 @@ export class RecordingView {
     return this.#findings;
   }
 
+  /** The crank that goes on, or the last one, while the recording grows; null before the first. */
+  get crank(): ToldCrank | null {
+    return this.#crank;
+  }
+
   /** It is still being written. */
   get live(): boolean {
     return this.#phase === "live";
@@ -223,6 +232,7 @@ export class RecordingView {
     this.#renewSpans();
     this.#end = this.now();
     this.#calm = { reading: this.#reading, end: this.#end };
+    if (this.#isLive) this.#crank = this.#crankWatch.told(this.#end);
     void this.#findingsWatch.renew(false);
   }
 
@@ -309,6 +319,7 @@ export class RecordingView {
   #readOn(reading: Reading): void {
     this.#reading = reading;
     this.#regimes = new RegimeWatch(reading, this.#vehicleNow);
+    this.#crankWatch = new CrankWatch(reading, () => this.#ranges);
     this.#findingsWatch.stop();
     this.#findingsWatch = this.#watch();
   }
@@ -380,6 +391,7 @@ export class RecordingView {
     this.#renewSpans();
     this.#end = this.now();
     this.#seen = { reading: this.#reading };
+    this.#crank = this.#isLive ? this.#crankWatch.told(this.#end) : null;
     if (this.#isLive) return;
     this.#calm = { reading: this.#reading, end: this.#end };
   };
