@@ -1,6 +1,6 @@
 /** By what a live crank is judged on one vehicle. */
 import { runsFrom } from "../folds/regimeLimits.ts";
-import type { Source } from "../folds/context.ts";
+import type { Source } from "../folds/source.ts";
 import { fuelOf } from "../profile/profile.ts";
 import type { VehicleRanges } from "../report/ranges.ts";
 import type { LiveOptions } from "./live.ts";
