@@ -30,15 +30,37 @@ export function feltRough(one: Case, { runs }: Driven): boolean {
   return now > 1.5 * then;
 }
 
-/** What the driver says goes first: it does not start, or it dies, or it shakes; then what the recording shows. */
-export function toldOf(
-  { crank, runs }: Driven,
-  { rough, shown }: { readonly rough: boolean; readonly shown: readonly Complaint[] },
-): Complaint[] {
-  if (!crank.fired) return ["no-start"];
+/** What a driver hears: the starter labours, clearly slower than this engine turned when it was sound. */
+export function heardSlow(one: Case): boolean {
+  if (one.fault === null) return false;
+  const shop = new ShopVehicle(one.vehicle, brokenOf(one), one.seed + 700);
+  const now = shop.turn().rpm;
+  // An engine that nothing turns is no slow one.
+  return now > 20 && now < 0.75 * shop.turn(true).rpm;
+}
+
+/** What the driver notices by himself, and what the recording shows. */
+export interface Noticed {
+  readonly rough: boolean;
+  readonly slow: boolean;
+  /** The warning lamp is lit. */
+  readonly lamp: boolean;
+  readonly shown: readonly Complaint[];
+}
+
+/**
+ * What the driver says goes first: it does not start, or it dies, or it turns slowly, or it shakes; then what the
+ * recording shows; the lamp where there is nothing else to tell.
+ */
+export function toldOf({ crank, runs }: Driven, { rough, slow, lamp, shown }: Noticed): Complaint[] {
+  const slowly: readonly Complaint[] = slow ? ["cranks-slowly"] : [];
+  if (!crank.fired) return ["no-start", ...slowly];
   if (!runs) return ["starts-and-dies"];
   const more: readonly Complaint[] = rough ? ["rough"] : [];
-  return [...new Set([...shown.filter((c) => c !== "starts-and-dies"), ...more])];
+  // A start that is slow is told as what is heard, not as what it would come to.
+  const left = shown.filter((c) => c !== "starts-and-dies" && !(slow && c === "no-start"));
+  const told = [...new Set([...slowly, ...left, ...more])];
+  return told.length === 0 && lamp ? ["lamp-on"] : told;
 }
 
 /**

@@ -1,5 +1,5 @@
 /** One case: a recording is made, and read back from its file by the interpreter as any other. */
-import { rmSync } from "node:fs";
+import { existsSync, mkdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { runScript } from "../../adapters/bench/index.ts";
 import { VirtualClock } from "../../adapters/link/index.ts";
@@ -9,7 +9,7 @@ import { interpret, type Findings } from "../../src/interpret/index.ts";
 import { Reading } from "../../src/reading/index.ts";
 import { readRecording } from "../../src/recorder/read.ts";
 import { brokenOf, type Case } from "./cases.ts";
-import { differs, watch, type Truth } from "./truth.ts";
+import { differs, truthFrom, truthText, watch, type Truth } from "./truth.ts";
 
 const epoch = Date.UTC(2026, 0, 5, 8);
 
@@ -78,35 +78,53 @@ export async function readBack(path: string): Promise<Findings> {
 }
 
 /** Sound runs of a vehicle under a script: as many as are needed to know how much it varies by itself. */
-const twins = 5;
+const twins = 10;
 const sound = new Map<string, Truth[]>();
 
-async function soundRuns(one: Case, out: string): Promise<readonly Truth[]> {
-  const key = `${one.vehicle} ${one.script}`;
+async function soundRuns(one: Case, { out, keep }: Places): Promise<readonly Truth[]> {
+  const key = `${one.vehicle}-${one.script}`;
   const known = sound.get(key);
   if (known !== undefined) return known;
   const runs: Truth[] = [];
   for (let i = 0; i < twins; i++) {
-    runs.push(await makeRecording({ ...one, fault: null, severity: 0, seed: 900_001 + i }, out));
+    const kept = keep === null ? null : join(keep, `${key}-${i}.json`);
+    if (kept !== null && existsSync(kept)) {
+      runs.push(truthFrom(readFileSync(kept, "utf8")));
+      continue;
+    }
+    const run = await makeRecording({ ...one, fault: null, severity: 0, seed: 900_001 + i }, out);
     rmSync(out);
+    runs.push(run);
+    if (kept === null) continue;
+    mkdirSync(keep ?? "", { recursive: true });
+    writeFileSync(kept, truthText(run));
   }
   sound.set(key, runs);
   return runs;
 }
 
+/** `keep`: where runs of sound vehicles are kept for the next part of the set; null: nowhere. */
+interface Places {
+  readonly out: string;
+  readonly keep: string | null;
+}
+
 export interface Heard {
   /** What the modules held differs from the sound engine by more than chance and measuring do. */
   readonly differs: boolean;
+  /** The warning lamp was lit when it was over. */
+  readonly lamp: boolean;
   readonly whole: ReadBack;
   readonly withoutCodes: ReadBack;
 }
 
-export async function hear(one: Case, folder: string): Promise<Heard> {
+export async function hear(one: Case, folder: string, keep: string | null = null): Promise<Heard> {
   const out = join(folder, `case-${process.pid}.ndjson`);
   try {
-    const apart = differs(await makeRecording(one, out), await soundRuns(one, `${out}.sound`));
+    const truth = await makeRecording(one, out);
     return {
-      differs: apart,
+      differs: differs(truth, await soundRuns(one, { out: `${out}.sound`, keep })),
+      lamp: truth.lamp,
       whole: await readWhole(out),
       withoutCodes: await readWhole(out, { codes: false }),
     };

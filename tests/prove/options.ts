@@ -5,7 +5,7 @@ import { benchScripts } from "../../adapters/bench/index.ts";
 import { allFaults, allVehicles, pairs, type CaseOptions } from "./cases.ts";
 
 export const usage = `npm run prove -- [--seeds 1..3] [--severity 0.6,1] [--vehicles a,b] [--faults a,b+c] [--script NAME]
-               [--jobs N] [--shard I/N] [--out FILE.json]
+               [--jobs N] [--shard I/N] [--out FILE.json] [--keep FOLDER]
   Makes recordings over vehicles x faults x seeds, a third of them healthy, reads each back from its file, and prints
   false alarms, what was found, and what was taken for what: with and without codes, with what the driver would say and
   without, by cause and by group, beside blind choice and beside a classifier that was shown the other seeds.
@@ -15,6 +15,8 @@ export const usage = `npm run prove -- [--seeds 1..3] [--severity 0.6,1] [--vehi
   --jobs N       so many processes at once; as many as there are processors when not said
   --shard I/N    only the I-th of N parts of the set
   --out FILE     keep the counts, to be added to others
+  --keep FOLDER  keep the runs of sound vehicles, that the broken ones are held against, for the next part of the set;
+                 to be thrown away when the bench vehicle changes
 npm run prove -- --data FOLDER
   what is said of recordings of real vehicles; with --help its options
 npm run prove -- --sum FILE...
@@ -26,6 +28,7 @@ export interface ProveOptions extends CaseOptions {
   /** Which part of how many, from 1. */
   readonly shard: readonly [part: number, parts: number];
   readonly out: string | null;
+  readonly keep: string | null;
   /** Files to be added up instead of running anything. */
   readonly sum: readonly string[] | null;
   readonly help: boolean;
@@ -59,6 +62,7 @@ export function proveOptions(args: readonly string[]): ProveOptions {
       jobs: { type: "string", default: String(availableParallelism()) },
       shard: { type: "string", default: "1/1" },
       out: { type: "string" },
+      keep: { type: "string" },
       sum: { type: "boolean", default: false },
       help: { type: "boolean", default: false },
       part: { type: "boolean", default: false },
@@ -81,6 +85,7 @@ export function proveOptions(args: readonly string[]): ProveOptions {
       severities,
       shard,
       out: values.out ?? null,
+      keep: values.keep ?? null,
       help: values.help,
       part: values.part,
     },

@@ -11,7 +11,7 @@ import { Forest, type Example } from "./forest.ts";
 import { blind, groupOf, groups } from "./groups.ts";
 import { hear, makeRecording } from "./one.ts";
 import { report } from "./report.ts";
-import { drive, feltRough, toldOf } from "./driver.ts";
+import { drive, feltRough, heardSlow, toldOf } from "./driver.ts";
 import { ShopVehicle } from "./shopBench.ts";
 import { addTally, readTally, type Tally } from "./tally.ts";
 import { proveOptions } from "./options.ts";
@@ -176,9 +176,31 @@ test("a driver complains of an engine that shakes, and of nothing on a sound one
   expect(rough(shaking)).toBe(true);
   expect(rough({ ...shaking, fault: "unmetered-air", severity: 0.01 })).toBe(false);
   const there = new ShopVehicle("old-hatch", [], 3);
-  expect(toldOf(drive(there), { rough: false, shown: [] })).toEqual([]);
-  expect(toldOf(drive(there), { rough: true, shown: ["lean", "starts-and-dies"] })).toEqual([
-    "lean",
-    "rough",
-  ]);
+  const nothing = { rough: false, slow: false, lamp: false, shown: [] };
+  expect(toldOf(drive(there), nothing)).toEqual([]);
+  expect(toldOf(drive(there), { ...nothing, lamp: true })).toEqual(["lamp-on"]);
+  expect(
+    toldOf(drive(there), { ...nothing, rough: true, lamp: true, shown: ["lean", "starts-and-dies"] }),
+  ).toEqual(["lean", "rough"]);
 }, 120_000);
+
+test("a driver hears a starter that labours, and tells that in place of what it would come to", () => {
+  const slow: Case = { vehicle: "old-hatch", fault: "cable-resistance", severity: 1, script: "", seed: 4 };
+  expect(heardSlow(slow)).toBe(true);
+  expect(heardSlow({ ...slow, fault: "unmetered-air" })).toBe(false);
+  const runs = drive(new ShopVehicle("old-hatch", [], 4));
+  const told = toldOf(runs, { rough: false, slow: true, lamp: false, shown: ["no-start"] });
+  expect(told).toEqual(["cranks-slowly"]);
+}, 120_000);
+
+test("of ten sound runs more none passes for broken, and a fault to be measured does", async () => {
+  const one: Case = { vehicle: "old-hatch", fault: null, severity: 0, script: "crank-only", seed: 0 };
+  const said: boolean[] = [];
+  for (let seed = 61; seed <= 70; seed++) {
+    said.push((await hear({ ...one, seed }, folder.path)).differs);
+  }
+  expect(said.filter(Boolean)).toHaveLength(0);
+  expect((await hear({ ...one, fault: "weak-battery", severity: 0.8, seed: 61 }, folder.path)).differs).toBe(
+    true,
+  );
+}, 240_000);

@@ -12,7 +12,7 @@ import type { Complaint } from "../../src/interpret/causes/types.ts";
 import type { Findings, Sign } from "../../src/interpret/index.ts";
 import type { VehicleFacts } from "../../shared/vehicle.ts";
 import { brokenOf, casesOf, namesOf, type Case } from "./cases.ts";
-import { drive, feltRough, suitedScript, toldOf } from "./driver.ts";
+import { drive, feltRough, heardSlow, suitedScript, toldOf } from "./driver.ts";
 import { expected } from "./expect.ts";
 import { featuresOf } from "./features.ts";
 import { candidates } from "./groups.ts";
@@ -66,7 +66,7 @@ async function run(args: readonly string[], options: ProveOptions, entry: string
     if (options.jobs > 1) return await together(args, options, { entry, folder, progress });
     const all = emptyTally(setOf(options));
     for (const one of cases) {
-      addTally(all, { set: all.set, cases: [await seen(one, folder)] });
+      addTally(all, { set: all.set, cases: [await seen(one, { folder, keep: options.keep })] });
       progress.done();
     }
     return all;
@@ -109,20 +109,26 @@ function runPart(args: readonly string[], { entry, progress }: Work): Promise<vo
 }
 
 /** Makes the recording of one case and tells what was seen of it. */
-async function seen(asked: Case, folder: string): Promise<CaseSeen> {
+async function seen(
+  asked: Case,
+  { folder, keep }: { readonly folder: string; readonly keep: string | null },
+): Promise<CaseSeen> {
   const driven =
     asked.fault === null ? null : drive(new ShopVehicle(asked.vehicle, brokenOf(asked), asked.seed));
   const script = asked.script === "suits" && driven !== null ? suitedScript(asked, driven) : asked.script;
   const one: Case = { ...asked, script };
-  const heard = await hear(one, folder);
+  const heard = await hear(one, folder, keep);
   const { findings, reading } = heard.whole;
   const facts = reading.facts.vehicle ?? {};
   const shown = complaintsOf(findings);
-  const told = driven === null ? shown : toldOf(driven, { rough: feltRough(one, driven), shown });
   const bare = heard.withoutCodes.findings;
   const shownBare = complaintsOf(bare);
-  const toldBare =
-    driven === null ? shownBare : toldOf(driven, { rough: told.includes("rough"), shown: shownBare });
+  const driver =
+    driven === null ? null : { rough: feltRough(one, driven), slow: heardSlow(one), lamp: heard.lamp };
+  const said = (seen: readonly Complaint[]): readonly Complaint[] =>
+    driven === null || driver === null ? seen : toldOf(driven, { ...driver, shown: seen });
+  const told = said(shown);
+  const toldBare = said(shownBare);
   const outside = findings.signs.filter((s) => s.verdict === "outside");
   return {
     ...one,

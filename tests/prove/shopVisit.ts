@@ -9,7 +9,7 @@ import type { CauseId } from "../../src/interpret/causes/tables/causes.ts";
 import type { Complaint } from "../../src/interpret/causes/types.ts";
 import type { Case } from "./cases.ts";
 import { makeRecording, readBack } from "./one.ts";
-import { drive, feltRough, toldOf, type Driven } from "./driver.ts";
+import { drive, feltRough, heardSlow, suitedScript, toldOf, type Driven } from "./driver.ts";
 import { ShopVehicle } from "./shopBench.ts";
 import type { Hands } from "./shopHands.ts";
 import { trueCauses } from "./shopTruth.ts";
@@ -46,10 +46,10 @@ export async function takeIn(arrival: Arrival): Promise<Visit | null> {
   const shop = new ShopVehicle(vehicle, faults, seed);
   const driven = drive(shop);
   const { crank, runs } = driven;
-  const script = runs ? "hold-2500" : "crank-only";
-  const { findings, rough } = await heardOf({ vehicle, fault, severity, script, seed }, driven, arrival);
+  const script = suitedScript({ fault }, driven);
+  const { findings, ...noticed } = await heardOf({ vehicle, fault, severity, script, seed }, driven, arrival);
   const heard: Heard[] = [{ recording: "visit.ndjson", started, findings }];
-  const complaints = toldOf(driven, { rough, shown: complaintsOf(findings) });
+  const complaints = toldOf(driven, { ...noticed, shown: complaintsOf(findings) });
   if (complaints.length === 0) return null;
   const turning = shop.turn();
   const healthyTurning = shop.turn(true);
@@ -70,9 +70,14 @@ async function heardOf(one: Case, driven: Driven, { folder, kept = null }: Arriv
     if (before.severity === one.severity && before.script === one.script) return before;
   }
   const out = join(folder, "visit.ndjson");
-  await makeRecording(one, out);
+  const { lamp } = await makeRecording(one, out);
   const { severity, script } = one;
-  const seen: Seen = { severity, script, findings: await readBack(out), rough: feltRough(one, driven) };
+  const seen: Seen = {
+    ...{ severity, script, lamp },
+    findings: await readBack(out),
+    rough: feltRough(one, driven),
+    slow: heardSlow(one),
+  };
   rmSync(out, { force: true });
   if (file !== null) writeFileSync(file, JSON.stringify(seen));
   return seen;
@@ -83,4 +88,6 @@ const keptSchema = z.object({
   script: z.string(),
   findings: findingsSchema,
   rough: z.boolean(),
+  slow: z.boolean(),
+  lamp: z.boolean(),
 });

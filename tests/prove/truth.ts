@@ -36,6 +36,16 @@ const voltsUnsure: Readonly<Record<string, number>> = { socket: 0.1, "66": 20 };
 export interface Truth {
   readonly stats: ReadonlyMap<string, Stat>;
   readonly codes: readonly string[];
+  /** The warning lamp was lit at the end. */
+  readonly lamp: boolean;
+}
+
+/** As text, to be kept, and back. */
+export const truthText = ({ stats, ...rest }: Truth): string =>
+  JSON.stringify({ ...rest, stats: [...stats] });
+export function truthFrom(text: string): Truth {
+  const { stats, ...rest } = JSON.parse(text) as Omit<Truth, "stats"> & { stats: [string, Stat][] };
+  return { ...rest, stats: new Map(stats) };
 }
 
 /** Reads the engine's modules along with a run; `end` stops it and gives what was seen. */
@@ -63,15 +73,19 @@ export function watch(bench: Bench, clock: Clock): { end: () => Truth } {
   return {
     end: () => {
       going = false;
-      const { pending, stored } = bench.module.codes;
-      return { stats: summary.stats(), codes: [...new Set([...pending, ...stored])].map(String).sort() };
+      const { pending, stored, lamp } = bench.module.codes;
+      return {
+        lamp,
+        stats: summary.stats(),
+        codes: [...new Set([...pending, ...stored])].map(String).sort(),
+      };
     },
   };
 }
 
-/** How far one run lies from others, by the figure that differs most: in units of what chance and measuring do. */
-function apart(one: Truth, others: readonly Truth[]): number {
-  let most = 0;
+/** How far one run lies from others, by figure and way of running: in units of what chance and measuring do. */
+function apartBy(one: Truth, others: readonly Truth[]): ReadonlyMap<string, number> {
+  const out = new Map<string, number>();
   const keys = new Set([one, ...others].flatMap(({ stats }) => [...stats.keys()]));
   for (const key of keys) {
     const own = one.stats.get(key);
@@ -80,9 +94,11 @@ function apart(one: Truth, others: readonly Truth[]): number {
     if (own === undefined || theirs.length === 0) {
       const there = own ?? theirs[0];
       const all = own === undefined ? theirs.length === others.length : true;
-      if (all && there !== undefined && there.n >= 10) most = Math.max(most, 100);
+      if (all && there !== undefined && there.n >= 10) out.set(`${key} seen`, 100);
       continue;
     }
+    // Of a moment that most of them did not have, nothing can be said.
+    if (theirs.length * 2 < others.length || own.n < 10) continue;
     const unsure = voltsUnsure[key.split(" ")[0] ?? ""] ?? stepsUnsure;
     for (const figure of ["mean", "spread", "share"] as const) {
       const values = theirs.map((s) => s[figure]);
@@ -91,21 +107,39 @@ function apart(one: Truth, others: readonly Truth[]): number {
         values.reduce((a, b) => a + (b - mean) ** 2, 0) / Math.max(1, values.length - 1),
       );
       const floor = figure === "share" ? 0.01 : unsure / 3;
-      most = Math.max(most, Math.abs(own[figure] - mean) / Math.hypot(spread, floor));
+      out.set(`${key} ${figure}`, Math.abs(own[figure] - mean) / Math.hypot(spread, floor));
     }
   }
-  return most;
+  return out;
 }
 
-/** `sound`: runs of the same vehicle without a fault; each against the others gives the limit. */
-export function differs(one: Truth, sound: readonly Truth[]): boolean {
-  const usual = new Set(sound.flatMap((s) => s.codes));
-  if (one.codes.some((c) => !usual.has(c))) return true;
+/**
+ * So far beyond what sound runs do among themselves a run is another engine. Between sound runs of one vehicle the
+ * largest of some hundred figures reaches further in one run than in another; measured on healthy runs, so that less
+ * than one in twenty would pass for broken.
+ */
+export const beyond = { least: 6, times: 1.5 } as const;
+
+/**
+ * `sound`: runs of the same vehicle under the same script without a fault. Each of them against the others says, figure
+ * by figure, how far one comes out by chance: a figure that jumps by itself counts for as much less.
+ */
+export function apartFrom(one: Truth, sound: readonly Truth[]): number {
   const alone = sound.map((s) =>
-    apart(
+    apartBy(
       s,
       sound.filter((o) => o !== s),
     ),
   );
-  return apart(one, sound) > 1.25 * Math.max(...alone);
+  let most = 0;
+  for (const [what, far] of apartBy(one, sound)) {
+    const usual = Math.max(...alone.map((by) => by.get(what) ?? 0));
+    most = Math.max(most, far / Math.max(beyond.least, beyond.times * usual));
+  }
+  return most;
+}
+
+export function differs(one: Truth, sound: readonly Truth[]): boolean {
+  const usual = new Set(sound.flatMap((s) => s.codes));
+  return one.codes.some((c) => !usual.has(c)) || apartFrom(one, sound) > 1;
 }
