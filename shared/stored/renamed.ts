@@ -21,7 +21,14 @@ export interface Renamed {
 
 export const renamed: Renamed = {
   causes: {},
-  checks: {},
+  // What signs once asked for by names of their own.
+  checks: {
+    "rev-counter": { now: "second-counter" },
+    "relative-compression": { now: "compression" },
+    "compression-one": { now: "compression" },
+    "oil-cap": { now: "intake-sealed" },
+    altitude: { now: "barometer" },
+  },
   signs: {},
   channels: {},
   complaints: {},

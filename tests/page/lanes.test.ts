@@ -3,6 +3,7 @@ import { channelInfo } from "../../shared/decode.ts";
 import {
   channelsOf,
   laneColours,
+  laneSets,
   moved,
   movedTo,
   readableChannels,
@@ -19,6 +20,17 @@ test("the usual lanes are those of the channels that are there, in the usual ord
     ["socket-voltage"],
     ["coolant"],
   ]);
+});
+
+test("every lane set names channels that exist, each once", () => {
+  for (const [name, lanes] of Object.entries(laneSets)) {
+    const all = lanes.flat();
+    expect(
+      all.filter((channel) => channelInfo(channel) === undefined),
+      name,
+    ).toEqual([]);
+    expect(new Set(all).size, name).toBe(all.length);
+  }
 });
 
 test("a recording with none of the usual channels still opens with lanes", () => {

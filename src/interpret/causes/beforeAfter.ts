@@ -19,7 +19,7 @@ import {
   type EarlierSign,
   type Measured,
 } from "./beforeAfterSchema.ts";
-import { answered, type Answer } from "./tables/answered.ts";
+import { signRow } from "../tables/signs.ts";
 import { compared, crankCompared, judgedConditions, type Compared } from "./tables/compared.ts";
 
 export interface Side {
@@ -242,7 +242,7 @@ function becameOf(sign: Sign, settled: Sign): Became {
 
 /** A sign that is told only while it is there is gone when what would have shown it was looked at. */
 function unrepeated(sign: Sign, after: Side, later: readonly Sign[]): Became {
-  const answer = answeredBy(sign.id);
+  const answer = signRow(sign.id)?.again;
   if (answer === undefined) return unlooked;
   if (answer.by === "crank") {
     const cranks = cranksOf(after);
@@ -261,9 +261,6 @@ function unrepeated(sign: Sign, after: Side, later: readonly Sign[]): Became {
   if (told === undefined) return unlooked;
   return how === "judged" ? gone : becameOf(sign, told);
 }
-
-const answeredBy = (id: string): Answer | undefined =>
-  Object.entries(answered).find(([known]) => known === id)?.[1];
 
 /** Where it was driven: what stands in the key behind sign and bank. */
 const placeOf = (sign: Sign): string => sign.key.split("/").slice(2).join("/");

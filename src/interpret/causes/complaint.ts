@@ -1,69 +1,17 @@
 import type { Findings, Sign } from "../report/schema.ts";
-import type { SignId } from "../tables/signs.ts";
+import { signRow } from "../tables/signs.ts";
+import type { States } from "../tables/signs/row.ts";
 import { codesSay } from "./tables/codesSay.ts";
 import { complaints, type Complaint } from "./types.ts";
 
-type Sided = Readonly<Partial<Record<"low" | "high" | "neither", Complaint>>>;
-
-/** The complaint that a sign outside its range states. */
-const stated: Readonly<Partial<Record<SignId, Complaint | Sided>>> = {
-  "crank.stall": "starts-and-dies",
-  "misfire.rough": "rough",
-  "misfire.counts": "rough",
-  "misfire.cylinder": "rough",
-  "misfire.codes": "rough",
-  "mixture.hunting": "rough",
-  "mixture.lean": "lean",
-  "mixture.delivery": "lean",
-  "mixture.rich": "rich",
-  "mixture.unmetered-air": { low: "rich", high: "lean" },
-  "mixture.metering": { low: "rich", high: "lean" },
-  "mixture.lambda": { low: "rich", high: "lean" },
-  "sensor.oxygen": { low: "lean", high: "rich" },
-};
-
-/**
- * What makes an engine that does start start hardly. It goes under "does not start": the same parts are behind both,
- * and few vehicles go from one to the other in a day (common practice).
- */
-const hard: Readonly<Partial<Record<SignId, Complaint | Sided>>> = {
-  "crank.speed": { low: "no-start" },
-  "crank.drag": "no-start",
-  "power.collapse": "no-start",
-  "crank.time-to-fire": "no-start",
-};
-
-/**
- * What is left where nothing else is complained of: what it comes to when it is left alone. A battery that is low at
- * rest will not start the engine; a sensor that reads cold makes it burn more, one that reads hot less; of two
- * banks that differ the lean one is the usual trouble (all common practice).
- */
-const comesTo: Readonly<Partial<Record<SignId, Complaint | Sided>>> = {
-  "power.charging": { low: "not-charging", high: "overcharges" },
-  "power.rest-voltage": { low: "no-start" },
-  "sensor.coolant-intake": { low: "rich", high: "lean" },
-  "sensor.coolant-warm": { low: "rich", high: "lean" },
-  "mixture.banks": "lean",
-};
-
-/**
- * What is left where nothing else speaks of the mixture. A module without a sensor that answers fuels by its table,
- * and that errs on the rich side: higher consumption is what brings such a vehicle in (common practice).
- */
-const lacking: Readonly<Partial<Record<SignId, Complaint | Sided>>> = {
-  "mixture.loop": "rich",
-  "sensor.oxygen": { neither: "rich" },
-};
-
-const complaintOf = new Map(Object.entries(stated));
-const hardOf = new Map(Object.entries(hard));
-const leftOver = new Map(Object.entries(lacking));
-const inTheEnd = new Map(Object.entries(comesTo));
-
-function statedBy(sign: Sign, by: ReadonlyMap<string, Complaint | Sided>): Complaint[] {
-  const states = by.get(sign.id);
-  const complaint = typeof states === "object" ? states[sign.side ?? "neither"] : states;
-  return complaint === undefined ? [] : [complaint];
+/** The complaints that a sign outside its range states, by when it states them. */
+function statedBy(sign: Sign, when: States["when"]): Complaint[] {
+  return (signRow(sign.id)?.states ?? []).flatMap((states) => {
+    if (states.when !== when) return [];
+    const { complaint } = states;
+    const said = typeof complaint === "object" ? complaint[sign.side ?? "neither"] : complaint;
+    return said === undefined ? [] : [said];
+  });
 }
 
 /** Every attempt in this recording ended with a running engine, and there was one. */
@@ -82,17 +30,17 @@ export function complaintsOf(findings: Findings): Complaint[] {
   const code = (pattern: RegExp): boolean => findings.codes.some((c) => pattern.test(c.code));
   if (code(/^P03(?:0\d|1[0-2])$/)) found.add("rough");
   const outside = findings.signs.filter((s) => s.verdict === "outside");
-  for (const complaint of outside.flatMap((s) => statedBy(s, complaintOf))) found.add(complaint);
+  for (const complaint of outside.flatMap((s) => statedBy(s, "always"))) found.add(complaint);
   if (starts(findings)) {
-    for (const complaint of outside.flatMap((s) => statedBy(s, hardOf))) found.add(complaint);
+    for (const complaint of outside.flatMap((s) => statedBy(s, "it-starts"))) found.add(complaint);
   }
   if (code(/^P017[14]$/)) found.add("lean");
   if (code(/^P017[25]$/)) found.add("rich");
   if (!found.has("lean") && !found.has("rich")) {
-    for (const complaint of outside.flatMap((s) => statedBy(s, leftOver))) found.add(complaint);
+    for (const complaint of outside.flatMap((s) => statedBy(s, "no-mixture"))) found.add(complaint);
   }
   if (found.size === 0) {
-    for (const complaint of outside.flatMap((s) => statedBy(s, inTheEnd))) found.add(complaint);
+    for (const complaint of outside.flatMap((s) => statedBy(s, "nothing-else"))) found.add(complaint);
   }
   // A stored code states what it is about, also where the engine runs as if nothing were.
   if (found.size === 0) {

@@ -16,7 +16,8 @@ import {
 import { foldLog, type Log, type LogEntry } from "./results.ts";
 import { checkActs } from "./tables/acts.ts";
 import { codesSay } from "./tables/codesSay.ts";
-import { signsSay, type SignSaysId, type SignSaysRow } from "./tables/signsSay.ts";
+import { signRow } from "../tables/signs.ts";
+import type { SignSays } from "../tables/signs/row.ts";
 import type { Complaint } from "./types.ts";
 
 /** A recording's findings, and when it was made: ISO 8601 of its t = 0. */
@@ -79,7 +80,7 @@ export function logOf(situation: Situation): Log {
 function signEvidence(model: Model, heard: Heard, told: readonly Complaint[]): Evidence[] {
   const worst = new Map<string, Sign>();
   for (const sign of heard.findings.signs) {
-    if (!Object.hasOwn(signsSay, sign.id) || sign.verdict === "cannot-tell") continue;
+    if (signRow(sign.id)?.says === undefined || sign.verdict === "cannot-tell") continue;
     const before = worst.get(sign.id);
     if (before === undefined || rank[sign.verdict] > rank[before.verdict]) worst.set(sign.id, sign);
   }
@@ -87,11 +88,12 @@ function signEvidence(model: Model, heard: Heard, told: readonly Complaint[]): E
   for (const [id, sign] of worst) {
     // The sound bank says nothing of the one that could not be judged.
     if (sign.verdict === "within" && banksUntold(heard.findings.signs, sign.id)) continue;
-    const row: SignSaysRow = signsSay[id as SignSaysId];
+    const says = signRow(id)?.says;
     const question = model.questions.get(signQuestion(id));
     // A complaint that the data shows as well is one observation, not two.
-    if (question === undefined || (row.is !== undefined && told.includes(row.is))) continue;
-    const said = saidBy(sign, row);
+    if (question === undefined || says === undefined) continue;
+    if (says.sameAs !== undefined && told.includes(says.sameAs)) continue;
+    const said = saidBy(sign, says);
     const outcome = said === null ? -1 : question.outcomes.indexOf(said);
     if (outcome < 0) continue;
     out.push({
@@ -166,10 +168,10 @@ const runs: ReadonlySet<string> = new Set([
 const leastRunMs = 5000;
 
 /** What a sign says, by the words of its row; null for none of them. */
-function saidBy(sign: Sign, { sides }: SignSaysRow): string | null {
+function saidBy(sign: Sign, { often }: SignSays): string | null {
   if (sign.verdict === "within") return "within";
-  if (sides === "one") return "outside";
-  return sides === "two" ? sideOf(sign) : (sign.side ?? "neither");
+  if ("outside" in often) return "outside";
+  return often.neither === undefined ? sideOf(sign) : (sign.side ?? "neither");
 }
 
 /** Which side of its range a sign lies on; null when it does not say. */

@@ -3,7 +3,8 @@ import { causes } from "./tables/causes.ts";
 import { handChecks } from "./tables/checks.ts";
 import { codesSay } from "./tables/codesSay.ts";
 import { startLevels, startsSeen } from "./tables/seen.ts";
-import { signSides, signsSay, type SignSaysId, type SignSaysRow } from "./tables/signsSay.ts";
+import { signRow, signRows } from "../tables/signs.ts";
+import type { SignSays } from "../tables/signs/row.ts";
 import type { CauseRow, Complaint, HandCheckRow, Only, OutcomeRow } from "./types.ts";
 
 /** Something that can be asked of the vehicle, and how often each answer comes under each cause. */
@@ -100,7 +101,7 @@ function placed(
 }
 
 /** Figures of the outcomes in their order, otherwise and for each cause that is named; the one without any is the rest. */
-export function saidByOutcomes(outcomes: readonly OutcomeRow[]): {
+export function saidByOutcomes(outcomes: readonly Pick<OutcomeRow, "id" | "often">[]): {
   readonly otherwise: readonly number[];
   readonly given: Readonly<Record<string, readonly number[]>>;
 } {
@@ -112,6 +113,11 @@ export function saidByOutcomes(outcomes: readonly OutcomeRow[]): {
   const named = new Set(outcomes.flatMap(({ often }) => Object.keys(often ?? {})));
   named.delete("otherwise");
   return { otherwise: row("otherwise"), given: Object.fromEntries([...named].map((c) => [c, row(c)])) };
+}
+
+/** A sign's sides as outcomes, and "within", which is what is left. */
+export function outcomesOf({ often }: SignSays): Pick<OutcomeRow, "id" | "often">[] {
+  return [...Object.entries(often).map(([id, of]) => ({ id, often: of })), { id: "within" }];
 }
 
 const withRest = (row: readonly number[]): number[] => [...row, 1 - row.reduce((a, b) => a + b, 0)];
@@ -137,16 +143,18 @@ export function buildModel(): Model {
       given: placed(says.given, place),
     });
   }
-  for (const [id, row] of Object.entries(signsSay) as [SignSaysId, SignSaysRow][]) {
-    const given = new Map([...placed(row.given, place)].map(([at, r]) => [at, withRest(r)]));
-    const outcomes = [...signSides[row.sides], "within"];
+  for (const id of Object.keys(signRows)) {
+    const row = signRow(id)?.says;
+    if (row === undefined) continue;
+    const outcomes = outcomesOf(row);
+    const says = saidByOutcomes(outcomes);
     add({
       id: signQuestion(id),
       group: row.group,
-      outcomes,
-      normal: outcomes.map((o) => o === "within"),
-      otherwise: withRest(row.otherwise),
-      given,
+      outcomes: outcomes.map((o) => o.id),
+      normal: outcomes.map((o) => o.id === "within"),
+      otherwise: says.otherwise,
+      given: placed(says.given, place),
     });
   }
   add({

@@ -88,13 +88,17 @@ export const handCheckRowSchema = z.strictObject({
   group: id,
   outcomes: z.array(outcomeSchema).check(z.minLength(2), z.maxLength(6)),
   after: z.optional(z.array(z.strictObject({ ...before, or: z.optional(z.strictObject(before)) }))),
-  answers: z.optional(z.array(id)),
   source: text,
 });
 
-export const saysRowSchema = z.object({
+const often = z.intersection(z.object({ otherwise: probability }), z.record(id, probability));
+
+export const signSaysSchema = z.strictObject({
   group: id,
-  otherwise: z.array(probability).check(z.minLength(1)),
-  given: z.record(id, z.array(probability)),
+  sameAs: z.optional(z.enum(complaints)),
+  often: z.union([
+    z.strictObject({ outside: often }),
+    z.strictObject({ low: often, high: often, neither: z.optional(often) }),
+  ]),
   source: text,
 });

@@ -202,17 +202,5 @@ export interface HandCheckRow<C extends string = string> {
     /** Another check that does as well. */
     readonly or?: Before;
   })[];
-  /** Names under which signs ask for this check. */
-  readonly answers?: readonly string[];
-  readonly source: string;
-}
-
-/** What the verdicts of one sign say of each cause. */
-export interface SaysRow<C extends string = string> {
-  /** As of a hand check: evidence of one group tells one story. */
-  readonly group: string;
-  /** Probability of each outcome when the cause is none of those named. */
-  readonly otherwise: readonly number[];
-  readonly given: Readonly<Partial<Record<C, readonly number[]>>>;
   readonly source: string;
 }

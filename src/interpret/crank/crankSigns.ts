@@ -241,7 +241,7 @@ function sagFound(crank: Crank): Found {
     samples: crank.lowestVolts?.samples ?? 0,
     channels: [crank.voltsFrom ?? "socket-voltage", "engine-speed", "manifold"],
     note: turned ? `Manifold pressure fell by ${pull.value.toFixed(0)} kPa: the engine did turn.` : undefined,
-    ...(turned ? { excluded: ["starter-free", "seized"] as const } : {}),
+    ...(turned ? { excluded: ["starter-worn", "engine-tight"] as const } : {}),
   };
 }
 
@@ -335,7 +335,7 @@ function course(context: Context): Sign[] {
         samples: crank.speed?.samples ?? 0,
         channels: ["engine-speed", "manifold", "fuel-system-1"],
         ...(crank.pullDown !== null && crank.pullDown.samples >= 3 && crank.pullDown.value > 9
-          ? { excluded: ["timing", "compression"] as const }
+          ? { excluded: ["timing-slipped", "compression-all"] as const }
           : {}),
       };
     }),

@@ -58,7 +58,7 @@ function lossSign({ sums, load, value, half }: Loss, all: readonly Loss[], conte
     ...(alone
       ? {
           verdict: "near" as const,
-          looksLike: ["one-bank", "misfire-looks-lean"] as const,
+          looksLike: ["injectors-bank", "misfire-looks-lean"] as const,
           note: "On one bank only: pump and filter would show on both.",
         }
       : {}),

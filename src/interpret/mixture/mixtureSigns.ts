@@ -15,10 +15,15 @@ import { lambdaSigns, oxygenSigns } from "./oxygenSigns.ts";
 import type { HeldRange } from "../report/ranges.ts";
 import type { Fit, Sign, Verdict } from "../report/schema.ts";
 import { judge, makeSign, type Side, type SignParts } from "../report/sign.ts";
-import type { LookAlike } from "../tables/lookAlikes.ts";
+import type { LookAlike } from "../report/points.ts";
 import type { SignId } from "../tables/signs.ts";
 
-const behindMeter: readonly LookAlike[] = ["unmetered-air", "meter-dirty"];
+const behindMeter: readonly LookAlike[] = [
+  "air-leak-small",
+  "air-leak-large",
+  "air-meter-low",
+  "air-meter-high",
+];
 
 export function mixtureSigns(mixture: Mixture, context: Context): Sign[] {
   if (context.diesel)
@@ -221,7 +226,7 @@ function fitSigns(fit: Fit, mixture: Mixture, context: Context): Sign[] {
       verdict: vague ? "cannot-tell" : alone ? "near" : found.verdict,
       ...(alone
         ? {
-            looksLike: ["one-bank", "misfire-looks-lean"] as const,
+            looksLike: ["injectors-bank", "misfire-looks-lean"] as const,
             note: "On one bank only: what acts on both, as this does, would show on both.",
           }
         : {}),

@@ -64,8 +64,8 @@ function asleepSign(channel: string, waking: Waking | undefined): Sign | null {
     meaning:
       "The sensor stands at the voltage that it has when cold, long after the start: it, its heater or its wire is dead.",
     note: sure ? undefined : "Only idle was seen, which may not heat a sensor without a heater of its own.",
-    looksLike: ["sensor-path"],
-    excluded: ["fuel-pressure", "exhaust-leak", "misfire-looks-lean"],
+    looksLike: ["oxygen-dead"],
+    excluded: ["pump-weak", "filter-blocked", "pressure-high", "exhaust-leak", "misfire-looks-lean"],
   });
 }
 

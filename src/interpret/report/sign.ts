@@ -1,8 +1,8 @@
 import type { HeldRange } from "./ranges.ts";
 import type { Family, Measured, Sign, SignRange, Verdict, Window } from "./schema.ts";
-import { checks } from "../tables/checks.ts";
-import { lookAlikes, type LookAlike } from "../tables/lookAlikes.ts";
-import { signRows, type SignId } from "../tables/signs.ts";
+import { signRow, type SignId } from "../tables/signs.ts";
+import type { SignRow } from "../tables/signs/row.ts";
+import { checkText, likeText, pointsTo, type LookAlike } from "./points.ts";
 
 export type Side = "low" | "high";
 
@@ -44,21 +44,10 @@ export interface SignParts {
   readonly excluded?: readonly LookAlike[];
 }
 
-interface Row {
-  readonly title: string;
-  readonly outside: string;
-  readonly low?: string;
-  readonly high?: string;
-  readonly within: string;
-  readonly needs: string;
-  readonly looksLike: readonly LookAlike[];
-  readonly checks: readonly (keyof typeof checks)[];
-}
-
 /** A sign from its row in the table and what was found. */
 export function makeSign(id: SignId, parts: SignParts): Sign {
-  const row: Row = signRows[id];
-  const alike = [...new Set([...(parts.looksLike ?? []), ...row.looksLike])].filter(
+  const row: SignRow = signRow(id);
+  const alike = [...new Set([...(parts.looksLike ?? []), ...pointsTo(row, parts.side)])].filter(
     (a) => parts.excluded?.includes(a) !== true,
   );
   const settled = parts.verdict === "within";
@@ -78,8 +67,8 @@ export function makeSign(id: SignId, parts: SignParts): Sign {
     ...(note === undefined || note === "" ? {} : { note }),
     ...(parts.bank === undefined ? {} : { bank: parts.bank }),
     ...(parts.cylinder === undefined ? {} : { cylinder: parts.cylinder }),
-    looksLike: settled ? [] : alike.map((a) => ({ id: a, text: lookAlikes[a] })),
-    checks: settled ? [] : row.checks.map((c) => ({ id: c, ...checks[c] })),
+    looksLike: settled ? [] : alike.map(likeText),
+    checks: settled ? [] : row.checks.map(checkText),
   };
 }
 
@@ -87,7 +76,7 @@ function sided({ verdict }: SignParts): boolean {
   return verdict === "outside" || verdict === "near";
 }
 
-function meaning(row: Row, parts: SignParts): string {
+function meaning(row: SignRow, parts: SignParts): string {
   switch (parts.verdict) {
     case "within":
       return row.within;
@@ -99,7 +88,7 @@ function meaning(row: Row, parts: SignParts): string {
   }
 }
 
-function needs(row: Row): string {
+function needs(row: SignRow): string {
   return row.needs === "" ? "" : `It would take ${row.needs}.`;
 }
 

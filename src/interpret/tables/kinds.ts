@@ -1,9 +1,4 @@
-/**
- * For which kinds of vehicle each sign holds. A sign of another kind is not stated; where the kind is unknown it says
- * "cannot tell", and what would decide it. FINDINGS.md shows the table with what three sets of data say.
- */
-import type { SignId } from "./signs.ts";
-
+/** Kinds of vehicle that a sign can hold for. FINDINGS.md shows each sign with what three sets of data say. */
 export const kinds = {
   any: { words: "any engine", decides: "" },
   spark: {
@@ -16,68 +11,3 @@ export const kinds = {
   },
 } as const;
 export type Kind = keyof typeof kinds;
-
-export const signKinds = {
-  "power.rest-voltage": "any",
-  "power.crank-voltage": "any",
-  "power.collapse": "any",
-  "power.feed-drop": "any",
-  "power.charging": "any",
-  "power.memory-cleared": "any",
-  "power.codes": "any",
-  "crank.no-speed": "any",
-  "crank.no-turn": "any",
-  "crank.nothing": "any",
-  "crank.speed": "any",
-  "crank.drag": "any",
-  "crank.no-compression": "throttled",
-  "crank.drop-outs": "any",
-  "crank.lost-signal": "any",
-  "crank.pull-down": "throttled",
-  "crank.throttle-open": "throttled",
-  "crank.no-fire": "any",
-  "crank.dies": "any",
-  "crank.time-to-fire": "any",
-  "crank.stall": "any",
-  "crank.attempts": "any",
-  "crank.codes": "any",
-  "sensor.key-on-manifold": "any",
-  "sensor.altitude": "any",
-  "sensor.manifold-still": "throttled",
-  "sensor.coolant-intake": "any",
-  "sensor.temperature-circuit": "any",
-  "sensor.coolant-still": "any",
-  "sensor.coolant-warm": "any",
-  "sensor.throttle-rest": "throttled",
-  "sensor.idle-air-flow": "throttled",
-  "sensor.load-manifold": "any",
-  "sensor.oxygen": "spark",
-  "sensor.codes": "any",
-  "mixture.trims": "spark",
-  "mixture.lean": "spark",
-  "mixture.rich": "spark",
-  "mixture.clipped": "spark",
-  "mixture.unmetered-air": "spark",
-  "mixture.metering": "spark",
-  "mixture.delivery": "spark",
-  "mixture.banks": "spark",
-  "mixture.loop": "spark",
-  "mixture.lambda": "spark",
-  "mixture.idle-speed": "any",
-  "mixture.hunting": "any",
-  "mixture.idle-manifold": "throttled",
-  "mixture.fuel-level": "any",
-  "mixture.fuel-pressure": "any",
-  "mixture.freeze-frame": "any",
-  "mixture.codes": "any",
-  "misfire.rough": "any",
-  "misfire.counts": "spark",
-  "misfire.cylinder": "any",
-  "misfire.codes": "any",
-  "counter.still": "any",
-  "counter.steps": "any",
-  "link.gaps": "any",
-  "link.silent-module": "any",
-  "link.no-module": "any",
-  "link.one-silent": "any",
-} as const satisfies Record<SignId, Kind>;

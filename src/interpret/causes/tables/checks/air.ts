@@ -40,7 +40,6 @@ export const airChecks = [
         often: { otherwise: 0.01, "air-leak-small": 0.04, "air-leak-large": 0.85, "manifold-sensor": 0.03 },
       },
     ],
-    answers: ["smoke"],
     source: cp,
   },
   {
@@ -72,7 +71,6 @@ export const airChecks = [
       },
       { id: "same", text: "no change anywhere", means: "no leak where you sealed", normal: true },
     ],
-    answers: ["oil-cap", "smoke"],
     source: cp,
   },
   {
@@ -145,7 +143,6 @@ export const airChecks = [
       },
       { id: "same", text: "the same or worse", means: "not the meter", normal: true },
     ],
-    answers: ["meter-clean"],
     source: cp,
   },
   {
@@ -172,7 +169,6 @@ export const airChecks = [
       },
       { id: "same", text: "no change", means: "not dirt", normal: true },
     ],
-    answers: ["meter-clean"],
     source: "common practice; about 1 g/s a litre at idle common practice",
   },
   {
@@ -196,7 +192,6 @@ export const airChecks = [
       },
       { id: "same", text: "no change", means: "not the purge", normal: true },
     ],
-    answers: ["purge-clamp"],
     source: cp,
   },
   {

@@ -28,7 +28,6 @@ export const fuelChecks = [
         often: { otherwise: 0.015, "fuel-empty": 0.95, "fuel-stale": 0.25 },
       },
     ],
-    answers: ["fuel-level"],
     source: cp,
   },
   {
@@ -61,7 +60,6 @@ export const fuelChecks = [
         often: { otherwise: 0.01, "fuel-stale": 0.22 },
       },
     ],
-    answers: ["fuel-glass"],
     source: cp,
   },
   {
@@ -194,7 +192,6 @@ export const fuelChecks = [
         },
       },
     ],
-    answers: ["fuel-pressure"],
     source: "training text; service manuals 1993 to 2007",
   },
   {
@@ -293,7 +290,6 @@ export const fuelChecks = [
         },
       },
     ],
-    answers: ["fuel-pressure"],
     source: "training text; service manuals",
   },
   {
@@ -595,7 +591,6 @@ export const fuelChecks = [
         means: "look at spark, timing, compression, wet plugs, exhaust; says little of fuel",
       },
     ],
-    answers: ["add-fuel"],
     source: cp,
   },
   {
@@ -888,7 +883,6 @@ export const fuelChecks = [
         },
       },
     ],
-    answers: ["injector-balance"],
     source: "service manual 2000",
   },
   {

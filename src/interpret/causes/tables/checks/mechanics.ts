@@ -73,7 +73,6 @@ export const mechanicsChecks = [
         },
       },
     ],
-    answers: ["compression-one", "relative-compression"],
     source: "service manuals 1997, 2006, 2012",
   },
   {
@@ -108,7 +107,6 @@ export const mechanicsChecks = [
       },
       { id: "same", text: "the same", means: "valves, gasket or timing" },
     ],
-    answers: ["wet-test"],
     source: "service manuals 1997, 2006, 2012: 15 ml of oil",
   },
   {
@@ -202,7 +200,6 @@ export const mechanicsChecks = [
         often: { otherwise: 0.025, "timing-slipped": 0.96 },
       },
     ],
-    answers: ["timing-marks"],
     source: cp,
   },
   {
@@ -333,7 +330,6 @@ export const mechanicsChecks = [
         often: { otherwise: 0.01, "timing-slipped": 0.02, "exhaust-blocked": 0.71 },
       },
     ],
-    answers: ["vacuum-gauge"],
     source: "training text, about 20 inHg at sea level; patterns common practice",
   },
   {
@@ -355,7 +351,6 @@ export const mechanicsChecks = [
       },
       { id: "same", text: "no change", means: "not the exhaust", normal: true },
     ],
-    answers: ["exhaust-open"],
     source: cp,
   },
   {
@@ -386,7 +381,6 @@ export const mechanicsChecks = [
         often: { otherwise: 0.03, "exhaust-blocked": 0.95 },
       },
     ],
-    answers: ["exhaust-open"],
     source: "service manuals 1995, 1996",
   },
   {

@@ -70,7 +70,6 @@ export const powerChecks = [
         often: { otherwise: 0.01 },
       },
     ],
-    answers: ["rest-voltage"],
     source: cp,
   },
   {
@@ -112,7 +111,6 @@ export const powerChecks = [
         },
       },
     ],
-    answers: ["load-test"],
     source: "service manual 2004",
   },
   {
@@ -159,7 +157,6 @@ export const powerChecks = [
         often: { otherwise: 0.02, "cable-drop": 0.85, "starter-worn": 0.05, "engine-tight": 0.05 },
       },
     ],
-    answers: ["drop-cranking"],
     source: "ASE L1 study guide 2.3",
   },
   {
@@ -343,7 +340,6 @@ export const powerChecks = [
         },
       },
     ],
-    answers: ["listen-starter"],
     source: cp,
   },
   {
@@ -380,7 +376,6 @@ export const powerChecks = [
         },
       },
     ],
-    answers: ["starter-feed"],
     source: cp,
   },
   {
@@ -449,7 +444,6 @@ export const powerChecks = [
         },
       },
     ],
-    answers: ["current-starter"],
     source: cp,
   },
   {
@@ -496,7 +490,6 @@ export const powerChecks = [
         },
       },
     ],
-    answers: ["turn-by-hand"],
     source: cp,
   },
   {
@@ -540,7 +533,6 @@ export const powerChecks = [
         often: { otherwise: 0.01, "battery-worn": 0.02, "cable-drop": 0.02 },
       },
     ],
-    answers: ["alternator-output"],
     source: "class sheet on charging",
   },
   {
@@ -573,7 +565,6 @@ export const powerChecks = [
         often: { otherwise: 0.005, "belt-slack": 0.2 },
       },
     ],
-    answers: ["belt-look"],
     source: cp,
   },
   {
@@ -671,7 +662,6 @@ export const powerChecks = [
         },
       },
     ],
-    answers: ["module-feed"],
     source: cp,
   },
 ] as const satisfies readonly CheckTableRow[];

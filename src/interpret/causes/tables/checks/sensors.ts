@@ -28,7 +28,6 @@ export const sensorChecks = [
         often: { otherwise: 0.03, "manifold-sensor": 0.95 },
       },
     ],
-    answers: ["sensor-pressure"],
     source: "key-on manifold within 5 kPa of barometric: service bulletin 1981",
   },
   {
@@ -53,7 +52,6 @@ export const sensorChecks = [
         often: { otherwise: 0.03, "throttle-reads-open": 0.97 },
       },
     ],
-    answers: ["pedal-down"],
     source: "10 to 20 % at closed, 70 to 90 % open: common practice",
   },
   {
@@ -101,7 +99,6 @@ export const sensorChecks = [
         often: { otherwise: 0.02, "coolant-reads-cold": 0.01, "coolant-reads-hot": 0.95 },
       },
     ],
-    answers: ["infrared", "soak"],
     source: "service manuals 2007",
   },
   {
@@ -132,7 +129,6 @@ export const sensorChecks = [
         often: { otherwise: 0.015, "coolant-reads-cold": 0.32, "coolant-reads-hot": 0.32 },
       },
     ],
-    answers: ["sensor-unplug"],
     source: "open reads -40 °C, shorted over 140 °C: from memory",
   },
   {
@@ -170,7 +166,6 @@ export const sensorChecks = [
         often: { otherwise: 0.02, "oxygen-biased": 0.1, "oxygen-dead": 0.9 },
       },
     ],
-    answers: ["oxygen-propane"],
     source: "0.1 to 0.9 V swing, 0.45 V middle: service manuals 1998, 2001, 2004",
   },
   {
@@ -196,7 +191,6 @@ export const sensorChecks = [
         often: { otherwise: 0.06, "exhaust-leak": 0.88 },
       },
     ],
-    answers: ["exhaust-leak"],
     source: cp,
   },
   {
@@ -219,7 +213,6 @@ export const sensorChecks = [
         often: { otherwise: 0.05, "thermostat-open": 0.94 },
       },
     ],
-    answers: ["thermostat-hose"],
     source: cp,
   },
 ] as const satisfies readonly CheckTableRow[];

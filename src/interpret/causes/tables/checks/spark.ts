@@ -72,7 +72,6 @@ export const sparkChecks = [
         },
       },
     ],
-    answers: ["spark-test"],
     source: "articles on spark testing: gap about 16 mm; bare plug common practice",
   },
   {
@@ -101,7 +100,6 @@ export const sparkChecks = [
       },
       { id: "stays", text: "the misfire stays", means: "not that coil", normal: true },
     ],
-    answers: ["swap-coil"],
     source: cp,
   },
   {
@@ -158,7 +156,6 @@ export const sparkChecks = [
       },
       { id: "stays", text: "the misfire stays", means: "not that plug", normal: true },
     ],
-    answers: ["swap-coil"],
     source: cp,
   },
   {
@@ -342,7 +339,6 @@ export const sparkChecks = [
         },
       },
     ],
-    answers: ["plugs-look"],
     source: cp,
   },
   {
@@ -403,7 +399,6 @@ export const sparkChecks = [
         },
       },
     ],
-    answers: ["unplug-cylinder"],
     source: cp,
   },
 ] as const satisfies readonly CheckTableRow[];

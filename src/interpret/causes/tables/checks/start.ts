@@ -57,7 +57,6 @@ export const startChecks = [
         },
       },
     ],
-    answers: ["crank-sensor"],
     source: cp,
   },
   {
@@ -87,7 +86,6 @@ export const startChecks = [
       },
       { id: "same", text: "no change", means: "no proof: a contact may hold today", normal: true },
     ],
-    answers: ["plug-wiggle"],
     source: cp,
   },
   {
@@ -150,7 +148,6 @@ export const startChecks = [
       },
       { id: "same", text: "no change", means: "not the relay itself", normal: true },
     ],
-    answers: ["relay-swap"],
     source: cp,
   },
   {
@@ -397,7 +394,6 @@ export const startChecks = [
         often: { otherwise: 0.03, immobiliser: 0.94, "module-supply": 0.18, "battery-discharged": 0.08 },
       },
     ],
-    answers: ["security-lamp"],
     source: cp,
   },
   {
@@ -647,7 +643,6 @@ export const startChecks = [
       },
       { id: "none", text: "none", means: "no proof: some codes need several trips", normal: true },
     ],
-    answers: ["codes-read"],
     source: cp,
   },
 ] as const satisfies readonly CheckTableRow[];
