@@ -101,11 +101,35 @@ export const statusWords = [
   },
   { word: "LP ALERT", kind: "info", cutsIn: true, meaning: "The adapter goes to low power in two seconds." },
   {
+    word: "FC RX TIMEOUT",
+    kind: "bus",
+    cutsIn: true,
+    meaning: "A module did not let a request of several frames go on (ISO 15765-2, flow control).",
+  },
+  {
+    word: "OUT OF MEMORY",
+    kind: "adapter",
+    cutsIn: true,
+    meaning: "The adapter has no room for the reply; it is not whole.",
+  },
+  {
+    word: "VENDOR OPTION",
+    kind: "adapter",
+    cutsIn: true,
+    meaning: "The adapter says this in place of an answer; what makes it do so is its vendor's matter.",
+  },
+  {
     word: "LV RESET",
     kind: "reset",
     cutsIn: true,
     meaning:
       "The supply at the socket fell too low and the adapter began anew: evidence of a voltage collapse.",
+  },
+  {
+    word: "ERR94",
+    kind: "reset",
+    cutsIn: true,
+    meaning: "The adapter's CAN part failed and was begun anew; settings may be at default.",
   },
   {
     word: "ERRnn",
@@ -134,6 +158,9 @@ const cuttingIn: readonly (readonly [key: string, row: StatusWord])[] = statusWo
   (row: StatusWord) => (row.cutsIn === true ? [[keyOf(row.word), row] as const] : []),
 );
 
+/** A refusal that stands behind its own command on one line: the echo's return was lost. */
+const refusedEcho = /^(?:AT[A-Z@][A-Z0-9]*|(?:0[1-9A]|14|19|2[12])[0-9A-F]*)\?$/;
+
 /** Case, spaces, dots and a leading exclamation mark differ between adapters and say nothing. */
 function keyOf(text: string): string {
   return text
@@ -158,8 +185,14 @@ export function statusWordOf(line: string): StatusWord | null {
   if (whole !== undefined) return whole;
   if (/^ERR\d\d$/.test(key)) return statusWord("ERRnn");
   if (identity.test(key)) return statusWord("IDENTITY");
-  const cut = cuttingIn.find(([wordKey]) => key.endsWith(wordKey));
+  if (refusedEcho.test(key)) return statusWord("?");
+  const cut = cuttingIn.find(([wordKey]) => key.endsWith(wordKey) || goesBefore(wordKey, key));
   return cut === undefined ? null : cut[1];
+}
+
+/** The word, and digits right behind it: the return between them was lost. */
+function goesBefore(wordKey: string, key: string): boolean {
+  return key.startsWith(wordKey) && /^[0-9A-F]{2,}$/.test(key.slice(wordKey.length));
 }
 
 /** True when the adapter marked this data line as damaged: `48 6B 10 41 <DATA ERROR`. */

@@ -34,6 +34,18 @@ export interface TextLine extends PlacedLine {
   readonly text: string;
 }
 
+/** Numbered lines that came without returns between them, with or without the length before them. */
+const glued = /^(?:([0-9A-F]{3})\s*)?(0:[0-9A-F:\s]*)$/i;
+
+/** The length, where it is there, and the numbered lines that one line was meant to be; null for any other line. */
+function apart(text: string): { readonly length: number | null; readonly lines: readonly string[] } | null {
+  const [, length, numbered] = glued.exec(text) ?? [];
+  if (numbered === undefined) return null;
+  const lines = numbered.split(/(?=[0-9A-F]:)/i).map((part) => part.trim());
+  if (length === undefined) return lines.length < 2 ? null : { length: null, lines };
+  return { length: parseInt(length, 16), lines };
+}
+
 /** `transport` null: not known. */
 export function readHeadersOff(lines: readonly TextLine[], transport: Transport | null): PlacedPiece[] {
   const allowNumbered = transport === null || transport === "can11" || transport === "can29";
@@ -45,7 +57,12 @@ export function readHeadersOff(lines: readonly TextLine[], transport: Transport 
   };
   for (const line of lines) {
     const numbered = numberedLine(line.text);
-    if (allowNumbered && isLengthLine(line.text)) {
+    const parts = allowNumbered ? apart(line.text) : null;
+    if (parts !== null) {
+      if (parts.length !== null) giveUp("unfinished: another length came");
+      pieces.push(takeGlued(parts, line, open));
+      open = null;
+    } else if (allowNumbered && isLengthLine(line.text)) {
       giveUp("unfinished: another length came");
       open = { lines: [line], total: parseInt(line.text, 16), bytes: [], next: 0 };
     } else if (allowNumbered && numbered !== null) {
@@ -68,6 +85,27 @@ export function readHeadersOff(lines: readonly TextLine[], transport: Transport 
   }
   giveUp("unfinished");
   return pieces;
+}
+
+/** One line that has to hold the whole of one reply behind its length, which may be the line before. */
+function takeGlued(
+  parts: NonNullable<ReturnType<typeof apart>>,
+  line: TextLine,
+  open: OpenReply | null,
+): PlacedPiece {
+  const lines = [...(open?.lines ?? []), line];
+  const total = parts.length ?? (open?.next === 0 ? open.total : null);
+  if (total === null) return discardUnfinished(lines, "numbered lines without a length before them");
+  const reply: OpenReply = { lines, total, bytes: [], next: 0 };
+  for (const text of parts.lines) {
+    const numbered = numberedLine(text);
+    const over = reply.bytes.length >= total;
+    const problem =
+      numbered === null || over ? "more than one reply in a line" : takeNumbered(reply, numbered);
+    if (problem !== null) return discardUnfinished(lines, problem);
+  }
+  if (reply.bytes.length < total) return discardUnfinished(lines, "unfinished");
+  return finish(reply);
 }
 
 function takeNumbered(

@@ -47,7 +47,7 @@ export function joinCanFrames(frames: readonly CanLine[]): PlacedPiece[] {
     }
     switch (control === undefined ? -1 : control >> 4) {
       case 0:
-        giveUp(module, "unfinished: another message of this module began");
+        // What follows in its order can only belong to the long message: nothing goes on behind a single frame.
         pieces.push(single(frame));
         break;
       case 1: {

@@ -37,12 +37,14 @@ export function readReply(
     else if (status !== null) placed.push({ at, piece: { kind: "status", word: status.word, lines: [raw] } });
     else if (isMarkedDamaged(text)) placed.push(discard([{ at, raw }], "the adapter marked it as damaged"));
     else if (isEcho(text, lines[at + 1])) placed.push(discard([{ at, raw }], "an echo of what was sent"));
-    // Some adapters go on behind "SEARCHING..." on the same line.
-    else data.push({ at, raw, text: text.replace(/^SEARCHING[\s.]*/i, "") });
+    else data.push({ at, raw, text: text.replace(begun, "") });
   });
   placed.push(...readData(data, protocol, headersOn, others));
   return placed.sort((a, b) => a.at - b.at).map(({ piece }) => piece);
 }
+
+/** Some adapters go on on the same line behind the word for what they had to do first. */
+const begun = /^(?:SEARCHING[\s.]*|BUS ?INIT[:\s.]*OK\s*)/i;
 
 /** Requests of services 01 to 0A, 14, 19, 21 and 22, with or without a reply count, and commands to the adapter. */
 function isEcho(text: string, nextLine: string | undefined): boolean {
