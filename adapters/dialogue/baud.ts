@@ -5,7 +5,8 @@ import type { ByteEnd } from "../../shared/wire.ts";
 import { Dialogue } from "./dialogue.ts";
 import type { DialogueOptions } from "./options.ts";
 import type { Exchange } from "./machine.ts";
-import { isText, printable } from "./setup.ts";
+import { isText, printable } from "./readable.ts";
+import { nameOn } from "./words.ts";
 
 /** Rates that adapters are sold with, the most usual first. */
 export const usualBauds = [38_400, 115_200, 9600, 230_400, 500_000, 57_600, 19_200, 1_000_000] as const;
@@ -88,7 +89,8 @@ async function probe(dialogue: Dialogue, waitMs: number): Promise<Exchange[]> {
 
 function isReadable(exchange: Exchange): boolean {
   const text = exchange.answer.join("");
-  return exchange.end !== null && text !== "" && isText(text);
+  const named = exchange.answer.some((line) => nameOn(line) !== null);
+  return exchange.end !== null && text !== "" && (named || isText(text));
 }
 
 function noneWorked(

@@ -10,19 +10,17 @@ export { fasterRates, type FasterRate } from "./fasterRates.ts";
 export type { RateOutcome } from "./rate.ts";
 export { dialogueDefaults, type DialogueOptions } from "./options.ts";
 export {
+  askAsItStands,
   choose,
   findProtocol,
-  isText,
   noVehicle,
-  prepareAdapter,
-  printable,
   protocolGroups,
-  restoreSettings,
   startWaits,
   tryProtocol,
   vehicleAnswered,
   type NothingFound,
-  type Prepared,
   type ProtocolFound,
-} from "./setup.ts";
-export { isReset, lateAnswer, mayNameItself } from "./words.ts";
+} from "./protocol.ts";
+export { isText, printable } from "./readable.ts";
+export { prepareAdapter, restoreSettings, type Prepared } from "./setup.ts";
+export { isReset, lateAnswer, mayNameItself, nameOn } from "./words.ts";

@@ -3,7 +3,7 @@
  * monotonic clock, in milliseconds; whoever drives it sets a timer for `dueMs` and says `timeout` when it rings.
  * How the bytes were cut into chunks makes no difference to what comes out.
  */
-import { errorWord, isReset, isWorking } from "./words.ts";
+import { behindEcho, errorWord, isReset, isWorking } from "./words.ts";
 
 export interface ExchangeLimits {
   /** Wait for the next byte. */
@@ -221,7 +221,11 @@ function isEcho(line: string | undefined, ask: string): boolean {
 function finish(state: Asking, failure: string | null, now = 0): Step {
   const lines = state.text === "" ? state.lines : [...state.lines, state.text];
   const echoed = state.echoed || (state.lines.length === 0 && isEcho(state.text, state.ask));
-  const answer = echoed ? lines.slice(1) : lines;
+  const behind = echoed ? null : behindEcho(state.ask, lines[0] ?? "");
+  const answer = [
+    ...(behind === null ? [] : [behind]),
+    ...(echoed || behind !== null ? lines.slice(1) : lines),
+  ];
   const word = errorWord(state.ask, answer);
   // A reset tells more than the prompt that it kept from coming.
   const err = failure === null || (failure !== "closed" && isReset(word ?? undefined)) ? word : failure;

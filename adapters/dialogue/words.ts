@@ -44,7 +44,23 @@ export function errorWord(ask: string, answer: readonly string[]): string | null
 
 /** True for an adapter that has lost its settings. */
 export function isReset(err: string | undefined): boolean {
-  return err === unaskedIdentity || err === "LV RESET";
+  return err === unaskedIdentity || err === "LV RESET" || err === "ERR94";
+}
+
+/** The adapter's name on a line, without what is unreadable around it: some put a byte of noise before it on waking. */
+export function nameOn(line: string): string | null {
+  return statusWordOf(line)?.word === "IDENTITY" ? line.replace(/^[^!-~]+|[^!-~]+$/g, "") : null;
+}
+
+/**
+ * What stands behind the command on the line of its echo, where the return between them was lost: of a request only a word
+ * of the adapter, of a command to the adapter whatever it is. Null for any other line.
+ */
+export function behindEcho(ask: string, line: string): string | null {
+  if (ask === "" || !line.toUpperCase().startsWith(ask)) return null;
+  const rest = line.slice(ask.length).trim();
+  if (rest === "") return null;
+  return ask.startsWith("AT") || statusWordOf(rest) !== null ? rest : null;
 }
 
 /** The answer to an earlier command, as it is recorded where it can be known. */

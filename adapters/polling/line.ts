@@ -11,6 +11,7 @@ import {
   isReset,
   lateAnswer,
   mayNameItself,
+  nameOn,
   prepareAdapter,
   restoreSettings,
   type ClearConsent,
@@ -48,6 +49,8 @@ export class AdapterLine {
   readonly #rate: LineRate;
   readonly #busStart = new BusStart();
   #selfReset: SelfReset | null = null;
+  /** What it said of itself on restarting, where that is not its name. */
+  #greeting: string | null = null;
   #toldSlow = false;
   /** Told what is being done, in words. */
   onDoing: (words: string) => void = () => undefined;
@@ -151,7 +154,9 @@ export class AdapterLine {
   /** Resets the adapter and learns who it is; one that was set up before is started warm. */
   async setUp(): Promise<void> {
     const known = this.#identity;
-    const { identity } = await this.follow(prepareAdapter(this.#options.address, known));
+    const { identity, greeting } = await this.follow(prepareAdapter(this.#options.address, known));
+    if (greeting !== undefined && known === null) this.notice(twoNames(identity.says, greeting));
+    this.#greeting = greeting ?? null;
     this.#identity = this.#withBaud(identity);
     this.#selfReset = null;
     if (known?.says !== identity.says || known.baud !== this.#identity.baud) this.#tellIdentity();
@@ -325,19 +330,30 @@ export class AdapterLine {
   }
 
   #noticeReset(exchange: Exchange): void {
-    const says = this.#identity?.says ?? "";
+    const names = [this.#identity?.says, this.#greeting].filter((name) => name !== "");
     const named =
-      says !== "" && !mayNameItself(exchange.ask) && exchange.answer.some((line) => line.trim() === says);
+      !mayNameItself(exchange.ask) &&
+      exchange.answer.some((line) => names.includes(nameOn(line) ?? line.trim()));
     if (!isReset(exchange.err) && (!named || exchange.err === lateAnswer)) return;
     this.#selfReset =
       exchange.err === "LV RESET"
         ? { state: "low-voltage", why: "the adapter's supply fell too low (LV RESET)" }
-        : { state: "reset", why: "the adapter began anew by itself" };
+        : { state: "reset", why: resetWords(exchange.err) };
   }
 
   #noLine(): CranksideError {
     return new CranksideError("link-closed", "there is no line", { where: this.#options.address });
   }
+}
+
+function resetWords(err: string | undefined): string {
+  if (err === "ERR94") return "the adapter reported ERR94; its settings may be lost";
+  return "the adapter began anew by itself";
+}
+
+/** For the person: nothing is wrong with the vehicle, but such an adapter mostly claims more than it can do. */
+function twoNames(says: string, greeting: string): string {
+  return `the adapter gives two names: "${says}" when asked, "${greeting}" on restarting`;
 }
 
 /** For the person: what a slow line costs. */

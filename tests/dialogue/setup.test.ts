@@ -1,7 +1,8 @@
 import { describe, expect, test } from "vitest";
 import { Dialogue } from "../../adapters/dialogue/dialogue.ts";
 import { follow, type Plan } from "../../adapters/dialogue/plan.ts";
-import { findProtocol, prepareAdapter, restoreSettings, tryProtocol } from "../../adapters/dialogue/setup.ts";
+import { findProtocol, tryProtocol } from "../../adapters/dialogue/protocol.ts";
+import { prepareAdapter, restoreSettings } from "../../adapters/dialogue/setup.ts";
 import { VirtualClock } from "../../adapters/link/clock.ts";
 import { memoryPair } from "../../adapters/link/memory.ts";
 import { CranksideError } from "../../shared/errors.ts";
