@@ -27,6 +27,12 @@ interface ModuleState {
   misses: number;
   dead: boolean;
   sharingFailures: number;
+  /** Most parameters that it takes in one request, as far as is known. */
+  most: number;
+  /** What it ever answered. */
+  readonly came: Set<number>;
+  /** Announced, never answered, and left out of a shared reply: asked alone until it comes. */
+  readonly doubted: Set<number>;
 }
 
 export class Expectations {
@@ -45,7 +51,10 @@ export class Expectations {
     this.#modules = modules;
     this.#byIdentifier = byIdentifier;
     for (const address of modules.keys())
-      this.#states.set(address, { misses: 0, dead: false, sharingFailures: 0 });
+      this.#states.set(address, {
+        ...{ misses: 0, dead: false, sharingFailures: 0, most: byIdentifier ? mostIdentified : mostShared },
+        ...{ came: new Set(), doubted: new Set() },
+      });
   }
 
   /** False once the adapter has refused counted requests for good. */
@@ -56,6 +65,12 @@ export class Expectations {
   /** Modules that have stopped answering while others go on. */
   get deadModules(): string[] {
     return [...this.#states].filter(([, state]) => state.dead).map(([address]) => address);
+  }
+
+  /** Every module that announced it left it out of a reply that held others, and none ever answered it. */
+  doubts(pid: number): boolean {
+    const states = this.#supporting([pid]).map((address) => this.#states.get(address));
+    return states.length > 0 && states.every((state) => state?.doubted.has(pid) === true);
   }
 
   /** How many replies to wait for; null to let the adapter wait out its own time. */
@@ -74,12 +89,18 @@ export class Expectations {
     const { family } = protocols[protocol];
     return {
       // When a shared request brought nothing, a single one tells whether sharing or the vehicle is at fault.
-      mostPids:
-        family === "can" && !this.#noneAnswers ? (this.#byIdentifier ? mostIdentified : mostShared) : 1,
+      mostPids: family === "can" && !this.#noneAnswers ? this.#most : 1,
       mayShare: (pid) => family === "can" && this.#mayShare(pid),
       // The K line needs 55 ms of rest after each reply (P3, ISO 14230-2, from memory).
       voltsAreFree: isOnKLine(protocols[protocol]),
     };
+  }
+
+  /** What every module takes that may share at all. */
+  get #most(): number {
+    const sharing = [...this.#states.values()].filter((state) => state.sharingFailures < failuresUntilSingle);
+    const most = this.#byIdentifier ? mostIdentified : mostShared;
+    return Math.min(most, ...sharing.map((state) => state.most));
   }
 
   /** `replies`: the count that was sent. */
@@ -92,6 +113,11 @@ export class Expectations {
     if (replies !== null && heard.modules.size > 0) this.#refusals = 0;
     if (heard.pending) for (const pid of pids) this.#uncountedPids.add(pid);
     if (pids.length > 1) this.#learnSharing(pids, replies, heard);
+    for (const { module, pid } of heard.answers) {
+      const state = this.#states.get(module);
+      state?.came.add(pid);
+      state?.doubted.delete(pid);
+    }
     // Half a message is a sign of life, though not of which module.
     if (!heard.unfinished) this.#learnLiving(pids, heard);
   }
@@ -116,9 +142,10 @@ export class Expectations {
   #mayShare(pid: number): boolean {
     const row = parameterByPid.get(pid);
     if (row === undefined || row.note !== undefined) return false;
-    return this.#supporting([pid]).every(
-      (address) => (this.#states.get(address)?.sharingFailures ?? 0) < failuresUntilSingle,
-    );
+    return this.#supporting([pid]).every((address) => {
+      const state = this.#states.get(address);
+      return state === undefined || (state.sharingFailures < failuresUntilSingle && !state.doubted.has(pid));
+    });
   }
 
   #learnSharing(pids: readonly number[], replies: number | null, heard: Heard): void {
@@ -132,6 +159,7 @@ export class Expectations {
       return;
     }
     if (heard.modules.size > 0) this.#unfinished = 0;
+    if (this.#learnRefusal(pids, heard)) return;
     // A vehicle that says nothing at all proves nothing about sharing, unless it answers single requests.
     if (heard.modules.size === 0 && heard.trouble !== "no-answer" && heard.trouble !== "refused") return;
     if (heard.modules.size === 0 && this.#noneAnswers) return;
@@ -141,17 +169,41 @@ export class Expectations {
       const wanted = pids.filter((pid) => this.#modules.get(address)?.has(pid) === true);
       const got = heard.answers.filter((answer) => answer.module === address);
       if (wanted.length < 2) continue;
-      if (wanted.every((pid) => got.some((answer) => answer.pid === pid))) state.sharingFailures = 0;
-      else if (got.length > 0 || heard.modules.size === 0) state.sharingFailures += 1;
+      const missing = wanted.filter((pid) => !got.some((answer) => answer.pid === pid));
+      if (missing.length === 0) state.sharingFailures = 0;
+      else if (got.length > 1 && missing.every((pid) => !state.came.has(pid)))
+        // It takes several, and leaves out what it may not have at all.
+        for (const pid of missing) state.doubted.add(pid);
+      else if (got.length > 0 || heard.modules.size === 0) {
+        state.sharingFailures += 1;
+        if (state.sharingFailures >= failuresUntilSingle && got.length > 1) {
+          // It answers the first few of them: so many it takes.
+          state.most = Math.min(state.most, got.length);
+          state.sharingFailures = 0;
+        }
+      }
     }
   }
 
+  /** A module that refuses the request as it was and gives nothing: half as many from now on. True where one did. */
+  #learnRefusal(pids: readonly number[], heard: Heard): boolean {
+    let shrunk = false;
+    for (const address of heard.refusedForm) {
+      const state = this.#states.get(address);
+      if (state === undefined || heard.modules.has(address)) continue;
+      state.most = Math.min(state.most, Math.ceil(pids.length / 2));
+      if (state.most === 1) state.sharingFailures = failuresUntilSingle;
+      shrunk = true;
+    }
+    return shrunk;
+  }
+
   #learnLiving(pids: readonly number[], heard: Heard): void {
-    this.#noneAnswers = heard.modules.size === 0;
+    this.#noneAnswers = heard.modules.size === 0 && heard.refusals === 0;
     for (const address of this.#supporting(pids)) {
       const state = this.#states.get(address);
       if (state === undefined) continue;
-      if (heard.modules.has(address)) {
+      if (heard.modules.has(address) || heard.refusedForm.has(address)) {
         state.misses = 0;
         state.dead = false;
       } else if (heard.modules.size > 0) {

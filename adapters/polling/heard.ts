@@ -27,6 +27,8 @@ export interface Heard {
   readonly modules: ReadonlySet<string>;
   /** Modules that said no. */
   readonly refusals: number;
+  /** Those of them that said that they do not take the request in this form, or not all that is in it. */
+  readonly refusedForm: ReadonlySet<string>;
   /** Part of a long message is missing. */
   readonly unfinished: boolean;
   /** A module asked for more time. */
@@ -36,6 +38,11 @@ export interface Heard {
   /** The gravest status word's kind; null when there was none beside information. */
   readonly trouble: StatusKind | null;
 }
+
+const none: ReadonlySet<string> = new Set();
+
+/** Not supported in this form, wrong length, out of range (ISO 14229-1 and ISO 14230-3, from memory). */
+const refusesForm: ReadonlySet<number> = new Set([0x12, 0x13, 0x31]);
 
 const gravest: readonly StatusKind[] = ["reset", "refused", "adapter", "bus", "no-answer"];
 
@@ -116,7 +123,7 @@ function hearUsual(lines: readonly string[], pids: readonly number[], protocol: 
     modules.add(module);
   }
   return {
-    ...{ answers, modules, refusals: 0, unfinished: false, pending: false },
+    ...{ answers, modules, refusals: 0, refusedForm: none, unfinished: false, pending: false },
     ...{ foreign: false, trouble: null },
   };
 }
@@ -139,12 +146,16 @@ function take(
   let pending = false;
   let foreign = false;
   let refusals = 0;
+  const refusedForm = new Set<string>();
   for (const piece of pieces) {
     if (piece.kind !== "message") continue;
     const [first, service, reason] = piece.data;
     if (first === 0x7f) {
       if (service === fitting.service && reason === 0x78) pending = true;
-      else if (service === fitting.service) refusals += 1;
+      else if (service === fitting.service) {
+        refusals += 1;
+        if (reason !== undefined && refusesForm.has(reason)) refusedForm.add(piece.module);
+      }
       continue;
     }
     const parts = fitting.parts(piece);
@@ -159,6 +170,7 @@ function take(
     answers,
     modules,
     refusals,
+    refusedForm,
     unfinished: pieces.some(isUnfinished),
     pending,
     foreign,

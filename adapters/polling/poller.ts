@@ -178,7 +178,11 @@ export class Poller {
     if (next === null) return null;
     this.#schedule = next.state;
     const { request } = next;
-    if (request.kind === "volts") return { command: "ATRV", request, replies: null };
+    if (request.kind === "volts") {
+      // It was the voltage's turn: the vehicle's is still due.
+      this.#sparedUntil = 0;
+      return { command: "ATRV", request, replies: null };
+    }
     if (request.kind === "defined") {
       const replies = this.counts ? this.#defined.repliesTo(idOfRead(request)) : null;
       const headers = request.alone === undefined ? null : headersFor(vehicle.protocol, request.alone);
@@ -244,15 +248,18 @@ export class Poller {
       for (const id of came) this.#answered(id);
       return before >= quietAfter ? "answering" : null;
     }
-    // A module that says no is there.
-    if (heard.refusals > 0 && typeof ids[0] === "string") {
-      this.#missed(ids[0]);
-      return null;
+    // A module that says no is there; to several at once it may say no because they are several.
+    if (heard.refusals > 0) {
+      if (ids.length === 1 && ids[0] !== undefined) this.#missed(ids[0]);
+      this.#unanswered = 0;
+      return before >= quietAfter ? "answering" : null;
     }
     // It may be the count that the adapter refuses, until that is settled.
     if (heard.trouble === "refused" && this.counts) return null;
     const [id] = ids;
     if (before === 0 && ids.length === 1 && id !== undefined) this.#missed(id);
+    // What a map announces and nobody ever answered says nothing of whether the vehicle is there.
+    if (ids.length === 1 && typeof id === "number" && this.#expect.doubts(id)) return null;
     this.#unanswered = before + 1;
     return this.#unanswered === quietAfter ? "silent" : null;
   }

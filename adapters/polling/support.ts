@@ -5,9 +5,12 @@ import type { Exchange, Plan } from "../dialogue/index.ts";
 import { identifiedRequest } from "../../shared/identified.ts";
 import { focusTable } from "./focus.ts";
 import { hear, hearIdentified } from "./heard.ts";
-import type { Modules } from "./schedule.ts";
+import { commandOf, type Modules } from "./schedule.ts";
 
 const mapBases = [0x00, 0x20, 0x40, 0x60, 0x80, 0xa0, 0xc0] as const;
+
+/** Load, coolant, engine speed, road speed: what every engine module of the standard has (SAE J1979, from memory). */
+const basics = [0x04, 0x05, 0x0c, 0x0d] as const;
 
 /** Tries for a map that a module announced and that did not come. */
 const mapTries = 2;
@@ -32,7 +35,26 @@ export function* askSupport(protocol: ProtocolId, first: Exchange | null): Plan<
       if (base === 0 ? answered.size > 0 : waiting().every((address) => answered.has(address))) break;
     }
   }
+  if (modules.size > 0) yield* askHidden(modules, protocol);
   return modules;
+}
+
+/**
+ * Some maps lie. What no engine can be without is asked once where no map announces it; a module that has it all the same
+ * is asked for the usual parameters one by one, since its map hides them too.
+ */
+function* askHidden(modules: Map<string, Set<number>>, protocol: ProtocolId): Plan<void> {
+  const hidden = new Set<string>();
+  const ask = function* (pid: number): Plan<void> {
+    if ([...modules.values()].some((pids) => pids.has(pid))) return;
+    const reply = yield { ask: commandOf([pid], null), doing: "asking what the maps leave out" };
+    for (const { module } of hear(reply.answer, [pid], protocol).answers) {
+      modules.set(module, (modules.get(module) ?? new Set<number>()).add(pid));
+      hidden.add(module);
+    }
+  };
+  for (const pid of basics) yield* ask(pid);
+  if (hidden.size > 0) for (const pid of usualPids()) yield* ask(pid);
 }
 
 function hasBeyond(pids: ReadonlySet<number>, base: number): boolean {

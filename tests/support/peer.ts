@@ -62,6 +62,8 @@ export interface PeerOptions {
   /** Restart after a reset. Default 800. */
   readonly restartMs?: number;
   readonly faults?: readonly PeerFault[];
+  /** Modules refuse a request for more parameters than this with 7F 01 12. */
+  readonly mostParameters?: number;
   /** Its own rate, on a line that has one: then it knows the command for a faster one. */
   readonly baud?: number;
 }
@@ -306,8 +308,13 @@ export class Peer {
     }
     if (this.set.protocol !== 0 && this.set.protocol !== number) return { after: waits, lines: ["NO DATA"] };
     const { opening, wakesMs } = this.#wake(number);
+    const { mostParameters = 6 } = this.#options;
+    const tooMany = request.startsWith("01") && request.length / 2 - 1 > mostParameters;
     const answers = this.modules
-      .map((module) => ({ module, payloads: payloadsOf(module, request, refuses.includes("several")) }))
+      .map((module) => ({
+        module,
+        payloads: tooMany ? ["7F0112"] : payloadsOf(module, request, refuses.includes("several")),
+      }))
       .filter(({ payloads }) => payloads.length > 0);
     const lines = answers.flatMap(({ module, payloads }) =>
       payloads.flatMap((payload) => this.#frames(module.address, payload, number)),
