@@ -71,6 +71,9 @@ const definedRows: Readonly<Record<DefinedParameter["kind"], FocusRow["weights"]
   value: row("", [1, 6], [2, 4], [1, 5]).weights,
 };
 
+/** For one that nobody chose and the signs need: fresh enough for them, and no more. */
+const heardRows: FocusRow["weights"] = row("", [0.2, 15], [0.05, 30], [0.3, 6]).weights;
+
 /** How much a pinned channel's share grows; its longest age shrinks as much. */
 export const pinnedFactor = 4;
 
@@ -78,9 +81,14 @@ export interface WeightOptions {
   readonly pinned?: boolean;
   /** Of a channel that the person defined. */
   readonly defined?: DefinedParameter["kind"] | undefined;
+  /** Not chosen, and asked for the signs' sake. */
+  readonly heard?: boolean;
 }
 
-export function weightOf(channel: string, focus: Focus, { pinned, defined }: WeightOptions = {}): Weight {
+export function weightOf(channel: string, focus: Focus, options: WeightOptions = {}): Weight {
+  const { pinned, defined, heard } = options;
+  // What leads, leads, whether it is drawn or not.
+  if (heard === true && focusStyles[focus].leads?.channel !== channel) return heardRows[focus];
   const own = defined === undefined ? otherChannel : definedRows[defined];
   const weight = (tableRows.get(channel)?.weights ?? own)[focus];
   if (pinned !== true) return weight;

@@ -50,6 +50,8 @@ export interface SessionOptions {
   readonly channels?: readonly string[];
   /** Asked more often than the rest. */
   readonly pinned?: readonly string[];
+  /** Asked slowly in any case, beside those that were chosen: what the signs need. Default none. */
+  readonly heard?: readonly string[];
   /** The rate to use; without it, and with `findBaud`, the usual ones are tried. */
   readonly baud?: number;
   readonly findBaud?: boolean;

@@ -86,8 +86,11 @@ export class Poller {
   readonly #misses = new Map<AskId, number>();
   readonly #defined: DefinedReplies;
 
-  /** `defined`: the reads that the person defined. */
-  constructor(defined: readonly DefinedParameter[] = []) {
+  readonly #heard: readonly string[];
+
+  /** `defined`: the reads that the person defined; `heard`: channels that are read slowly in any case. */
+  constructor(defined: readonly DefinedParameter[] = [], heard: readonly string[] = []) {
+    this.#heard = heard;
     this.#defined = new DefinedReplies(defined);
   }
 
@@ -299,6 +302,7 @@ export class Poller {
     if (this.#wanted?.focus !== focus) {
       const list = wantedOf({
         channels: this.#channels,
+        heard: this.#heard,
         pinned: this.#pinned,
         modules: vehicle.modules,
         focus,

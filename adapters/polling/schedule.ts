@@ -88,22 +88,27 @@ export interface WantedOptions {
   readonly volts: boolean;
   /** What the person defined: all of it is among the usual ones. */
   readonly defined?: readonly DefinedParameter[];
+  /** Asked slowly in any case where they were not chosen: the signs need them. */
+  readonly heard?: readonly string[];
 }
 
 /** Each parameter once, however many of its channels are wanted; the voltage belongs to every set. */
 export function wantedOf(options: WantedOptions): Wanted[] {
-  const { channels, pinned = new Set<string>(), modules, focus, volts, defined = [] } = options;
+  const { channels, pinned = new Set<string>(), modules, focus, volts, defined = [], heard = [] } = options;
   const rows = new Map(defined.flatMap((row) => definedChannels(row).map((channel) => [channel, row])));
   const usual = (): string[] => [...usualChannels(modules), ...rows.keys()];
   const chosen = new Set([...(channels.length === 0 ? usual() : [...channels, socketVoltage]), ...pinned]);
   const leading = focusStyles[focus].leads?.channel;
   const byPid = new Map<AskId, Wanted>();
-  for (const channel of chosen) {
+  for (const channel of new Set([...chosen, ...heard])) {
     const row = rows.get(channel);
     const own = row === undefined ? undefined : idOf(row);
     const pid = channel === socketVoltage ? null : (own ?? pidOf(channel, modules));
     if (pid === undefined || (pid === null && !volts)) continue;
-    const weight = weightOf(channel, focus, { pinned: pinned.has(channel), defined: row?.kind });
+    const weight = weightOf(channel, focus, {
+      ...{ pinned: pinned.has(channel), defined: row?.kind },
+      heard: !chosen.has(channel),
+    });
     const before = byPid.get(pid);
     byPid.set(pid, {
       pid,

@@ -47,7 +47,7 @@ export class Session {
   constructor(options: SessionOptions) {
     this.#options = options;
     this.#waits = { ...sessionDefaults, ...options.waits };
-    this.#poller = new Poller(options.defined);
+    this.#poller = new Poller(options.defined, options.heard);
     this.#rates = new Rates(options.clock, this.#waits.reportEveryMs, () => this.#poller.takeCounts());
     this.#seeking = new Seeking(this.#waits.seekEveryMs);
     this.#rest = new Rest(options.clock);

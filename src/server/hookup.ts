@@ -13,6 +13,7 @@ import type { SessionOptions } from "../../adapters/polling/options.ts";
 import { Session } from "../../adapters/polling/session.ts";
 import { addressText, type Address } from "../../shared/address.ts";
 import type { Clock } from "../../shared/clock.ts";
+import { heardAlways } from "../../shared/heard.ts";
 import type { EventSink } from "../../shared/recording/sink.ts";
 import type { VehicleFacts } from "../../shared/vehicle.ts";
 import type { ByteEnd } from "../../shared/wire.ts";
@@ -59,6 +60,7 @@ export function hookUp(address: Address, { clock, seed = 1, carriers = new Carri
         clock,
         sink,
         ...asked,
+        heard: heardAlways.map(({ channel }) => channel),
         ...baudOf(address),
         ...ratesOf(address),
       }),

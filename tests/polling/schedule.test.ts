@@ -15,6 +15,8 @@ import {
   type Request,
 } from "../../adapters/polling/schedule.ts";
 import { channelInfo, socketVoltage } from "../../shared/decode.ts";
+import { heardAlways, heardBeside } from "../../shared/heard.ts";
+import { regimeLimits } from "../../src/interpret/folds/regimeLimits.ts";
 import type { DefinedParameter } from "../../shared/defined.ts";
 import { crankCounter } from "../support/defined.ts";
 
@@ -122,6 +124,51 @@ describe("what is wanted", () => {
     const options = { channels: ["engine-speed"], modules: engine, focus: "survey", volts: true } as const;
     const pids = wantedOf({ ...options, pinned: new Set(["coolant"]) }).map(({ pid }) => pid);
     expect(pids).toEqual([0x0c, null, 0x05]);
+  });
+
+  test("what the signs need is read slowly whatever was chosen, and costs little", () => {
+    const chosen = ["engine-speed", "load", "trim-short-b1"];
+    for (const focus of foci) {
+      const options = { channels: chosen, modules: engine, focus, volts: true };
+      const heard = heardAlways.map(({ channel }) => channel);
+      const wanted = wantedOf({ ...options, heard });
+      const plain = wantedOf(options);
+      for (const item of plain) expect(wanted).toContainEqual(item);
+      const beside = wanted.filter(({ pid }) => !plain.some((p) => p.pid === pid));
+      expect(beside.map(({ pid }) => pid)).toEqual(
+        heardBeside(chosen, usualChannels(engine)).map(({ channel }) => pidOf(channel, engine)),
+      );
+      expect(beside.length).toBeGreaterThan(3);
+      // On a bus of eight questions a second, the slowest of all, less than two of them.
+      const aSecond = beside.reduce((sum, { maxAgeMs }) => sum + 1000 / maxAgeMs, 0);
+      expect(aSecond).toBeLessThan(2);
+    }
+  });
+
+  test("a long trim that stands in no lane is not older than the regimes allow", () => {
+    const wanted = wantedOf({
+      ...{ channels: ["engine-speed", "load"], modules: engine, focus: "running", volts: true },
+      heard: ["trim-long-b1", "coolant"],
+    });
+    const times: number[] = [];
+    let state = nothingAsked;
+    for (let now = 0; now < 60_000; now += 120) {
+      const next = nextRequest(wanted, state, { now, focus: "running", means: singlesOnly });
+      if (next === null) throw new Error("nothing to ask");
+      state = next.state;
+      if (next.request.kind === "parameters" && next.request.pids.includes(0x07)) times.push(now);
+    }
+    const gaps = times.slice(1).map((t, i) => t - (times[i] ?? 0));
+    expect(times.length).toBeGreaterThan(8);
+    expect(Math.max(...gaps)).toBeLessThanOrEqual(regimeLimits.staleMs);
+  });
+
+  test("a speed that nobody drew still leads while it cranks", () => {
+    const [speed] = wantedOf({
+      ...{ channels: ["coolant"], modules: engine, focus: "cranking", volts: false },
+      heard: ["engine-speed"],
+    }).filter(({ pid }) => pid === 0x0c);
+    expect(speed).toMatchObject({ leads: true, maxAgeMs: 300 });
   });
 
   test("a pinned channel has more", () => {

@@ -21,6 +21,8 @@ export const liveLimits = {
   noSpeedAnswers: 2,
   /** With few answers or none, as on a slow bus, silence alone tells after this. */
   silentMs: 1400,
+  /** Counted from the last reading at rest, and so long at least from the first low one: voltage is read now and then. */
+  seenMs: 700,
   /** The first turns are a ramp: they are no measure of how fast it turns. */
   rampMs: 600,
   /** Nothing at all was heard for so long: the last verdict is old. */
@@ -91,6 +93,8 @@ export interface LiveOptions {
 interface Attempt {
   readonly number: number;
   readonly from: number;
+  /** It may have begun as early as this. */
+  readonly notBefore: number;
   sagged: boolean;
   to: number | null;
   speeds: number[];
@@ -249,8 +253,9 @@ export class LiveCranks {
   }
 
   #begin(from: number, sagged: boolean): Attempt {
+    const notBefore = sagged ? (this.#supply.notBefore ?? from) : from;
     const attempt: Attempt = {
-      ...{ number: this.#past.length + 1, from, sagged, to: null, speeds: [], turns: 0 },
+      ...{ number: this.#past.length + 1, from, notBefore, sagged, to: null, speeds: [], turns: 0 },
       ...{ answers: 0, asked: 0, zeroFrom: null, zeros: 0, fastFrom: null, fasts: 0 },
       ...{ firedAt: null, manifold: [], over: null },
     };
@@ -363,7 +368,8 @@ export class LiveCranks {
     const standing = a.zeroFrom !== null && a.zeros >= 2 && now - a.zeroFrom >= liveLimits.stoppedMs;
     if (a.turns > 0 && standing) return isSlow || this.#isHeld(a, now) ? "stopped" : "lost";
     if (a.turns > 0) return isSlow ? "slow" : "turning";
-    const since = now - a.from;
+    const seen = now - a.from;
+    const since = seen < liveLimits.seenMs ? 0 : Math.min(now - a.notBefore, seen + liveLimits.seenMs);
     const { noSpeedMs, noSpeedAnswers, silentMs } = liveLimits;
     const none = (a.zeros >= noSpeedAnswers && since >= noSpeedMs) || (a.zeros > 0 && since >= silentMs);
     if (none) return "no-speed";

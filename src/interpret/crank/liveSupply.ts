@@ -33,6 +33,8 @@ export class LiveSupply {
   #state: SupplyState = firstSupply;
   #channel: string | null = null;
   #since: number | null = null;
+  /** The last reading at rest before it: the sag began after that. */
+  #restAt: number | null = null;
   #backSince: number | null = null;
   #backs = 0;
   #held: Held[] = [];
@@ -46,6 +48,11 @@ export class LiveSupply {
   /** Since when a starter draws, or drew last; null when it does not. */
   get since(): number | null {
     return this.#since;
+  }
+
+  /** Not before this did it begin, milliseconds: voltage is read now and then only. */
+  get notBefore(): number | null {
+    return this.#since === null ? null : (this.#restAt ?? this.#since);
   }
 
   get sagging(): boolean {
@@ -108,7 +115,10 @@ export class LiveSupply {
     }
     const before = this.#state.restVolts;
     this.#state = foldSupply(this.#state, t, volts);
-    if (this.#state.sagSinceMs === null || running) return null;
+    if (this.#state.sagSinceMs === null || running) {
+      this.#restAt = t;
+      return null;
+    }
     this.#since = this.#state.sagSinceMs;
     this.#rest = before;
     this.#backSince = null;

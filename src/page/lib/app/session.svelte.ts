@@ -28,6 +28,7 @@ import { Playback } from "../recording/playback.svelte.ts";
 import type { Screen, Sheet, Shown } from "../recording/shown.ts";
 import { placesBeside, type Places } from "../connection/places.ts";
 import { Tone } from "./tone.svelte.ts";
+import { meetVehicle } from "./vehicleLanes.ts";
 import { View } from "../chart/view.svelte.ts";
 import { benchWords, inventedWords, unkeptWords } from "./words.ts";
 
@@ -276,8 +277,7 @@ export class Session {
     this.#fromHere = this.#live;
     this.#show(this.#live);
     this.#live.view.follow();
-    const { lanes, pinned } = this.settings.current;
-    if (fresh && (lanes !== null || pinned.length > 0)) void this.#askForLanes();
+    if (fresh && meetVehicle(this.settings, this.server.status.modules)) void this.#askForLanes();
   }
 
   #follow(status: Status): void {

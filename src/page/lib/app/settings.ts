@@ -9,6 +9,8 @@ export interface Settings {
   readonly tone: "system" | "light" | "dark" | "sunlight";
   /** Channels by lane, as the person arranged them; null takes the usual ones. */
   readonly lanes: readonly (readonly string[])[] | null;
+  /** The vehicle that lanes and pins were chosen on; empty: not known. */
+  readonly lanesOf: string;
   /** Channels that are asked more often than the rest. */
   readonly pinned: readonly string[];
   /** Labels the person typed for marks, latest first. */
@@ -38,6 +40,7 @@ export const usualSettings: Settings = {
   units: "metric",
   tone: "system",
   lanes: null,
+  lanesOf: "",
   pinned: [],
   labels: [],
   span: 45,
@@ -59,6 +62,7 @@ const fields = {
   units: z.enum(["metric", "us"]),
   tone: z.enum(["system", "light", "dark", "sunlight"]),
   lanes: z.nullable(lanes),
+  lanesOf: z.string().check(z.maxLength(600)),
   pinned: z.array(channel).check(z.maxLength(64)),
   labels: z.array(z.string().check(z.minLength(1), z.maxLength(120))).check(z.maxLength(12)),
   span: z.number().check(z.gte(2), z.lte(3600)),
