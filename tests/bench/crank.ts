@@ -62,7 +62,7 @@ interface Delays {
 }
 
 /** Some cranks on one bus with one fault: delays in milliseconds. */
-async function onBus(pages: Pages, protocol: ProtocolId, fault: string): Promise<Delays> {
+async function onBus(protocol: ProtocolId, fault: string): Promise<Delays> {
   const clock = pacedClock(realClock);
   const bench = new Bench({ vehicle, faults: [{ name: fault, severity: 1 }], clock, seed: 7 });
   const modules = bench.vehicle.modules.map((row, i): BenchModule => ({
@@ -74,6 +74,7 @@ async function onBus(pages: Pages, protocol: ProtocolId, fault: string): Promise
   const pair = await serialPair();
   const end = await openSerial({ path: pair.a, baud });
   attachAdapter(bench, end, clock, { baud });
+  const pages = await Pages.start();
   const { page } = await pages.open();
   const delays: Delays = { key: [], noSpeed: [], release: [] };
   try {
@@ -91,12 +92,8 @@ async function onBus(pages: Pages, protocol: ProtocolId, fault: string): Promise
     // The survey at key on asks for a while.
     await pause(clock, 15_000);
     for (let i = 0; i < cranks; i++) await oneCrank(page, bench, delays);
-    await page.getByRole("button", { name: /Stop recording/ }).click();
-    await page.getByRole("button", { name: /Stop recording/ }).waitFor({ state: "detached" });
-    await page.getByRole("button", { name: "Disconnect", exact: true }).click();
-    await page.getByRole("button", { name: "Disconnect", exact: true }).waitFor({ state: "detached" });
   } finally {
-    await page.close();
+    await pages.stop();
     bench.stop();
     await end.close();
     await pair.close();
@@ -138,18 +135,13 @@ export async function measureCrank(only?: string): Promise<void> {
   }
   const measured = buses.filter((bus) => only === undefined || bus === only);
   if (measured.length === 0) throw new Error(`no bus ${only ?? ""}; there are ${buses.join(", ")}`);
-  const pages = await Pages.start();
   out(`seconds, as percentiles 50, 90 and 100 of ${cranks} cranks of each kind`);
   out(`${"".padEnd(24)} key to first pixel | sag to "no speed" | release to verdict, turned | no speed`);
-  try {
-    for (const bus of measured) {
-      const turned = await onBus(pages, bus, "ignition-dead");
-      const silent = await onBus(pages, bus, "no-crank-signal");
-      out(
-        `${protocols[bus].name.padEnd(24)} ${percentiles([...turned.key, ...silent.key])} |${percentiles(silent.noSpeed)} |${percentiles(turned.release)} |${percentiles(silent.release)}`,
-      );
-    }
-  } finally {
-    await pages.stop();
+  for (const bus of measured) {
+    const turned = await onBus(bus, "ignition-dead");
+    const silent = await onBus(bus, "no-crank-signal");
+    out(
+      `${protocols[bus].name.padEnd(24)} ${percentiles([...turned.key, ...silent.key])} |${percentiles(silent.noSpeed)} |${percentiles(turned.release)} |${percentiles(silent.release)}`,
+    );
   }
 }
