@@ -2,6 +2,7 @@ import fc from "fast-check";
 import { expect, test } from "vitest";
 import {
   around,
+  broughtBy,
   clampStretch,
   following,
   leastPaperMs,
@@ -104,4 +105,10 @@ test("part and time are each other's reverse", () => {
       expect(partOf(timeAt(part, s), s)).toBeCloseTo(part, 9);
     }),
   );
+});
+
+test("an instant is brought into view with the ten seconds that follow it, a longer stretch as it is", () => {
+  expect(broughtBy({ from: 60_000, to: 60_000 }, 200_000)).toEqual({ from: 57_500, to: 72_500 });
+  expect(broughtBy({ from: 60_000, to: 63_000 }, 200_000)).toEqual({ from: 57_500, to: 72_500 });
+  expect(broughtBy({ from: 60_000, to: 100_000 }, 200_000)).toEqual(around(60_000, 100_000, 200_000));
 });

@@ -23,7 +23,7 @@ import { Server, type Answer } from "../connection/server.svelte.ts";
 import { SettingsState } from "./settings.svelte.ts";
 import { Compared } from "../recording/compared.svelte.ts";
 import { LentLanes } from "../chart/lentLanes.svelte.ts";
-import { around, nextPlace, steppedTime, stretchOf, type Place, type PlaceKind } from "../chart/goTo.ts";
+import { around, nextPlace, steppedTime, type Place, type PlaceKind } from "../chart/goTo.ts";
 import { Playback } from "../recording/playback.svelte.ts";
 import type { Screen, Sheet, Shown } from "../recording/shown.ts";
 import { placesBeside, type Places } from "../connection/places.ts";
@@ -170,7 +170,7 @@ export class Session {
 
   /** The chart at a window, with the lanes that show it; the lanes that were there can be had back. */
   showMe(window: { readonly from: number; readonly to: number }, channels: readonly string[]): void {
-    this.#bring(stretchOf(window));
+    this.#bring(window);
     const lanes = this.lent.lend(channels, {
       possible: this.possibleChannels,
       shown: this.#lanes,
@@ -190,7 +190,7 @@ export class Session {
     const { view, recording } = this.#shown;
     const series = seriesOf(recording.reading.channels, this.lanes[0]?.[0] ?? "");
     const t = series === undefined ? null : steppedTime(series, view.steppingTime, by);
-    if (t !== null) view.goTo(t);
+    if (t !== null) view.stepTo(t);
   }
 
   /** False when there is nothing to start or stop. */

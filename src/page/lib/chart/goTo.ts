@@ -27,14 +27,6 @@ export function around({ view, marks, recording }: Shown): Around {
   return { here: view.cursor, marks: marks.all, findings: recording.findings };
 }
 
-/** Milliseconds. */
-const instantMs = 10_000;
-
-/** What is shown of a sign's window: an instant with what follows it. */
-export function stretchOf({ from, to }: { readonly from: number; readonly to: number }) {
-  return { from, to: Math.max(to, from + instantMs) };
-}
-
 /** Milliseconds: a cursor that stands on a place has reached it. */
 const near = 0.5;
 

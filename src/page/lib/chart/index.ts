@@ -11,4 +11,15 @@ export {
 } from "../../../sheet/chart/picture.ts";
 export { signBandAt, signBands, type SignBand } from "../../../sheet/chart/signBands.ts";
 export { timeText, timeTicks, type TimeTick } from "../../../sheet/chart/ticks.ts";
-export { around, clampStretch, following, pan, partOf, timeAt, whole, zoom, type Stretch } from "./window.ts";
+export {
+  around,
+  broughtBy,
+  clampStretch,
+  following,
+  pan,
+  partOf,
+  timeAt,
+  whole,
+  zoom,
+  type Stretch,
+} from "./window.ts";

@@ -1,7 +1,7 @@
 import type { Clock } from "../../../../shared/clock.ts";
 import type { ToldCrank } from "../recording/crankWatch.ts";
 import { crankStretch } from "./crankScale.ts";
-import { around, clampStretch, following, pan, timeAt, whole, zoom, type Stretch } from "./index.ts";
+import { broughtBy, clampStretch, following, pan, timeAt, whole, zoom, type Stretch } from "./index.ts";
 
 /** Figures that move faster than this cannot be read. */
 const calmMs = 250;
@@ -189,16 +189,19 @@ export class View {
     this.#hold(clampStretch({ from, to }, this.#paper.end));
   }
 
-  /** Brings an instant or interval into view with some of what is around it. */
+  /** Brings an interval, or an instant with what follows it, into view with some of what is around it. */
   goTo(from: number, to = from): void {
-    const { stretch } = this;
-    if (to > from) this.#hold(around(from, to, this.#paper.end));
-    else {
-      const half = (stretch.to - stretch.from) / 2;
-      if (from < stretch.from || from > stretch.to) this.show(from - half, from + half);
-      else this.#hold(stretch);
-    }
+    this.#hold(broughtBy({ from, to }, this.#paper.end));
     this.pin(from);
+  }
+
+  /** The cursor to a time; the paper moves only where that is out of view. */
+  stepTo(t: number): void {
+    const { stretch } = this;
+    const half = (stretch.to - stretch.from) / 2;
+    if (t < stretch.from || t > stretch.to) this.show(t - half, t + half);
+    else this.#hold(stretch);
+    this.pin(t);
   }
 
   pull(parts: { from: number; to: number } | null): void {

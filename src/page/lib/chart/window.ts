@@ -50,3 +50,11 @@ export function around(from: number, to: number, end: number): Stretch {
   const room = Math.max((to - from) * 0.25, 1500);
   return clampStretch({ from: from - room, to: to + room }, end);
 }
+
+/** Milliseconds. */
+const instantMs = 10_000;
+
+/** What is shown of a place: an instant with what follows it. */
+export function broughtBy({ from, to }: Stretch, end: number): Stretch {
+  return around(from, Math.max(to, from + instantMs), end);
+}
