@@ -5,6 +5,7 @@
  */
 import { codeMeaning, type CodeMeaning } from "./codeMeanings.ts";
 import { troubleCode, troubleCodes } from "./codes.ts";
+import { longAnswer, type BrokenAnswer } from "./longAnswers.ts";
 import { channelInfo, decodeParameter, inWords } from "./decode.ts";
 import { monitorStatus, type MonitorStatus } from "./enumerations.ts";
 import { detailAt, identifiedCodes, type CodeDetail } from "./identified.ts";
@@ -79,6 +80,8 @@ export interface ModuleSurvey {
   readonly extended?: readonly { readonly code: string; readonly bytes: string }[];
   /** By group (SAE J1979-2): how many of its codes are not tested since clearing. */
   readonly groups?: readonly { readonly group: number; readonly codes: number; readonly open: number }[];
+  /** What came only in part, and so is not told: "VIN", why. Absent where nothing did. */
+  readonly incomplete?: readonly { readonly of: string; readonly why: string }[];
   /** Requests it refused: service and reason, as numbers in hexadecimal. */
   readonly refused: readonly string[];
 }
@@ -123,15 +126,31 @@ function draft(module: string): Draft {
 }
 
 /** `can`: replies carry a count of codes, and service 06 has monitors with units. */
-export function foldSurvey(answers: readonly SurveyAnswer[], can: boolean, volts: number | null): Survey {
+export function foldSurvey(
+  answers: readonly SurveyAnswer[],
+  can: boolean,
+  volts: number | null,
+  broken: readonly BrokenAnswer[] = [],
+): Survey {
   const modules = new Map<string, Draft>();
   for (const { module, data } of answers) {
     const survey = modules.get(module) ?? draft(module);
     modules.set(module, survey);
     take(survey, data, can);
   }
+  for (const one of broken) takeBroken(modules, one);
   const byAddress = [...modules.values()].sort((a, b) => (a.module < b.module ? -1 : 1));
   return { volts, modules: byAddress, meanings: meaningsOf(byAddress) };
+}
+
+/** What came only in part is said, unless it came whole at another time. */
+function takeBroken(modules: Map<string, Draft>, { module, ask, why }: BrokenAnswer): void {
+  const long = longAnswer(ask);
+  const survey = modules.get(module) ?? draft(module);
+  if (long === undefined || survey[long.field] !== null) return;
+  modules.set(module, survey);
+  const others = (survey.incomplete ?? []).filter(({ of }) => of !== long.of);
+  survey.incomplete = [...others, { of: long.of, why }];
 }
 
 function take(survey: Draft, data: Uint8Array, can: boolean): void {

@@ -39,6 +39,7 @@ export function surveyRows(m: ModuleSurvey): SurveyRow[] {
     { name: "verification", lines: m.verifications ?? [] },
     { name: "in-use counters", lines: (m.counters ?? []).map((c) => `${c.name} ${c.count}`) },
     { name: "test", lines: m.tests.map(testText) },
+    { name: "came in part", lines: (m.incomplete ?? []).map(({ of, why }) => `${of}: ${why}`) },
     { name: "refused", lines: m.refused.length === 0 ? [] : [m.refused.join(", ")] },
   ];
   return rows.filter(({ lines }) => lines.length > 0);

@@ -35,7 +35,7 @@ export function joinCanFrames(frames: readonly CanLine[]): PlacedPiece[] {
   const giveUp = (module: string, reason: string, also: readonly CanLine[] = []): void => {
     const lines = [...(open.get(module)?.lines ?? []), ...also];
     open.delete(module);
-    if (lines.length > 0) pieces.push(discardUnfinished(lines, reason));
+    if (lines.length > 0) pieces.push(discardUnfinished(lines, reason, module));
   };
   for (const frame of frames) {
     const { module, data } = frame;

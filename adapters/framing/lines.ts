@@ -22,10 +22,14 @@ export function discard(
   };
 }
 
-/** Lines of a message that did not come whole. */
-export function discardUnfinished(lines: readonly PlacedLine[], reason: string): PlacedPiece {
+/** Lines of a message that did not come whole; `module`: whose it was. */
+export function discardUnfinished(
+  lines: readonly PlacedLine[],
+  reason: string,
+  module?: string,
+): PlacedPiece {
   const { at, piece } = discard(lines, reason);
-  return { at, piece: { ...piece, unfinished: true } };
+  return { at, piece: { ...piece, unfinished: true, ...(module === undefined ? {} : { module }) } };
 }
 
 export function message(lines: readonly PlacedLine[], module: string, data: Uint8Array): PlacedPiece {

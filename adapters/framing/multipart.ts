@@ -63,17 +63,21 @@ function joinGroup(parts: readonly MessagePiece[]): Piece[] {
   const count = Math.max(...byNumber.keys());
   for (let number = 1; number <= count; number++) {
     if (!byNumber.has(number))
-      return [{ ...discarded(`part ${number} of ${count} is missing`, lines), unfinished: true }];
+      return [unfinished(`part ${number} of ${count} is missing`, lines, head.module)];
   }
   const shape = shapes.get(type) ?? { parts: 1, itemBytes: partCarries };
   if (byNumber.has(0) || count % shape.parts !== 0) {
     const reason = `${byNumber.size} parts, expected a multiple of ${shape.parts}`;
-    return [{ ...discarded(reason, lines), unfinished: true }];
+    return [unfinished(reason, lines, head.module)];
   }
   const data = new Uint8Array(3 + count * partCarries);
   data.set([0x49, type, Math.floor((count * partCarries) / shape.itemBytes)]);
   for (const [number, bytes] of byNumber) data.set(bytes.subarray(3), 3 + (number - 1) * partCarries);
   return [{ kind: "message", module: head.module, data, lines }];
+}
+
+function unfinished(reason: string, lines: readonly string[], module: string): DiscardedPiece {
+  return { ...discarded(reason, lines), unfinished: true, module };
 }
 
 function discarded(reason: string, lines: readonly string[]): DiscardedPiece {

@@ -29,5 +29,7 @@ export interface DiscardedPiece {
   readonly reason: string;
   /** Part of a longer message is missing: asking again may help. */
   readonly unfinished?: true;
+  /** Whose message it was, where that is known. */
+  readonly module?: string;
   readonly lines: readonly string[];
 }

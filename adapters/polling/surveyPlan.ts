@@ -1,6 +1,7 @@
 /** Every standard question to every module, once, each chosen from what was announced before it. */
 import { supportedPids } from "../../shared/decode.ts";
 import { protocols } from "../../shared/protocols.ts";
+import type { BrokenAnswer } from "../../shared/longAnswers.ts";
 import { foldSurvey, type Survey, type SurveyAnswer } from "../../shared/survey.ts";
 import type { Plan } from "../dialogue/index.ts";
 import { joinMultipart, readReply, type MessagePiece } from "../framing/index.ts";
@@ -18,6 +19,7 @@ const alwaysAsked: ReadonlySet<number> = new Set([0x02]);
 
 class Collected {
   readonly answers: SurveyAnswer[] = [];
+  readonly broken: BrokenAnswer[] = [];
   readonly #vehicle: Vehicle;
 
   constructor(vehicle: Vehicle) {
@@ -32,6 +34,9 @@ class Collected {
   *ask(request: string, doing: string): Plan<SurveyAnswer[]> {
     const reply = yield { ask: request, waits: surveyWaits, doing };
     const pieces = joinMultipart(readReply(reply.answer, this.#vehicle.protocol));
+    for (const piece of pieces)
+      if (piece.kind === "discarded" && piece.unfinished === true)
+        this.broken.push({ module: piece.module ?? "", ask: request, why: piece.reason });
     const fresh = pieces
       .filter((piece): piece is MessagePiece => piece.kind === "message")
       .map(({ module, data }) => ({ module, data }));
@@ -76,7 +81,7 @@ export function* surveyPlan(vehicle: Vehicle): Plan<Survey> {
     for (const test of tests(yield* all.maps("06", "asking for test results", { at: 3 })))
       yield* all.ask(`06${hex(test)}`, "asking for test results");
   }
-  return foldSurvey(all.answers, all.can, measured.volts ?? null);
+  return foldSurvey(all.answers, all.can, measured.volts ?? null, all.broken);
 }
 
 function* freezeFrame(all: Collected): Plan<void> {

@@ -24,11 +24,20 @@ export interface Answer {
   readonly data: Uint8Array;
 }
 
+/** A longer answer of which a part did not come. */
+export interface BrokenAnswer {
+  readonly t: number;
+  readonly module: string;
+  readonly ask: string;
+  readonly why: string;
+}
+
 export interface PackedReading {
   readonly series: readonly PackedSeries[];
   readonly gaps: Gap[];
   readonly notices: Notice[];
   readonly answers: Answer[];
+  readonly broken: BrokenAnswer[];
   readonly links: LinkEvent[];
   readonly counts: Map<string, number>;
   readonly discarded: Map<string, number>;
@@ -59,6 +68,7 @@ export function nothingRead(): PackedReading {
     gaps: [],
     notices: [],
     answers: [],
+    broken: [],
     links: [],
     counts: new Map(),
     discarded: new Map(),

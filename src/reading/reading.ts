@@ -32,8 +32,8 @@ import { SocketVolts } from "../../shared/volts.ts";
 import { asked, type Asked } from "./asked.ts";
 import { DefinedReads } from "./defined.ts";
 import { adapterModule, supportMapPids } from "./modules.ts";
-import { partsOf, Replies } from "./replies.ts";
-import { nothingRead, type Answer, type Gap, type PackedReading } from "./packed.ts";
+import { brokenIn, claimsMore, partsOf, Replies } from "./replies.ts";
+import { nothingRead, type Answer, type BrokenAnswer, type Gap, type PackedReading } from "./packed.ts";
 import { QuickFold } from "./quick.ts";
 
 const fourBanksByPid = new Map(narrowSensorsFourBanks.map((p) => [p.pid, p]));
@@ -43,6 +43,7 @@ export class Reading {
   readonly gaps: Gap[];
   readonly notices: Notice[];
   readonly answers: Answer[];
+  readonly broken: BrokenAnswer[];
   readonly links: LinkEvent[];
   /** Events by kind, unknown kinds included. */
   readonly counts: Map<string, number>;
@@ -71,6 +72,7 @@ export class Reading {
     this.gaps = packed.gaps;
     this.notices = packed.notices;
     this.answers = packed.answers;
+    this.broken = packed.broken;
     this.links = packed.links;
     this.counts = packed.counts;
     this.discarded = packed.discarded;
@@ -118,9 +120,9 @@ export class Reading {
 
   /** All that was read, as plain values for another thread: itself and not copies, so nothing is read on here. */
   pack(): PackedReading {
-    const { gaps, notices, answers, links, counts, discarded } = this;
+    const { gaps, notices, answers, broken, links, counts, discarded } = this;
     return {
-      ...{ gaps, notices, answers, links, counts, discarded },
+      ...{ gaps, notices, answers, broken, links, counts, discarded },
       series: this.channels.pack(),
       marks: this.#marks,
       told: this.#told,
@@ -285,6 +287,7 @@ export class Reading {
     const messages = this.#messages(pieces).filter(
       (piece) => piece.claims === undefined || this.#mayUse(piece, event, what),
     );
+    if (what.kind === "service") this.broken.push(...brokenIn(pieces, { t, ask: event.ask }));
     for (const piece of messages) {
       if (what.kind === "service")
         this.answers.push({ t, module: piece.module, ask: event.ask, data: piece.data });
@@ -301,13 +304,10 @@ export class Reading {
   }
 
   /** A frame that announced more than it holds: told; what came of a single parameter is used. */
-  #mayUse({ module, claims, data }: MessagePiece, { ask }: ExchangeEvent, what: Asked): boolean {
-    const use = what.kind === "parameters" && what.pids.length === 1 && data[1] === what.pids[0];
-    const but = use ? "what came of it is used" : "it is not used";
-    this.#noticeOnce(
-      `claims ${module} ${ask}`,
-      `module ${module} answered ${ask} with a frame that announces ${claims ?? 0} bytes and holds 7: ${but}`,
-    );
+  #mayUse(piece: MessagePiece, { ask }: ExchangeEvent, what: Asked): boolean {
+    const use = what.kind === "parameters" && what.pids.length === 1 && piece.data[1] === what.pids[0];
+    const { key, text } = claimsMore(piece, ask, use);
+    this.#noticeOnce(key, text);
     return use;
   }
 

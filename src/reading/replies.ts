@@ -5,6 +5,7 @@ import { parameterByPid } from "../../shared/parameters.ts";
 import { protocols, type ProtocolId } from "../../shared/protocols.ts";
 import { FilledFrames, isShortFrame, type PackedFilled } from "./filled.ts";
 import { supportMapPids } from "./modules.ts";
+import type { BrokenAnswer } from "./packed.ts";
 
 export class Replies {
   /** Headers were seen once: from then on a line without one is a damaged line. */
@@ -37,6 +38,22 @@ export class Replies {
     for (const one of fits) if (!one) discarded.push("a frame shorter than this module's others");
     return { messages: messages.filter((_, i) => fits[i] === true), discarded };
   }
+}
+
+/** A frame that announced more than it holds, in words, and the key by which that is told once. */
+export function claimsMore({ module, claims = 0 }: MessagePiece, ask: string, use: boolean) {
+  const but = use ? "what came of it is used" : "it is not used";
+  const what = `with a frame that announces ${claims} bytes and holds 7`;
+  return { key: `claims ${module} ${ask}`, text: `module ${module} answered ${ask} ${what}: ${but}` };
+}
+
+/** Longer answers of which a part is missing. */
+export function brokenIn(pieces: readonly Piece[], { t, ask }: { t: number; ask: string }): BrokenAnswer[] {
+  return pieces.flatMap((piece) =>
+    piece.kind === "discarded" && piece.unfinished === true
+      ? [{ t, ask, module: piece.module ?? "", why: piece.reason }]
+      : [],
+  );
 }
 
 export interface ModulePart {

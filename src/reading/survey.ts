@@ -3,7 +3,8 @@ import { joinMultipart, type MessagePiece } from "../../adapters/framing/index.t
 import { protocols } from "../../shared/protocols.ts";
 import { foldSurvey, type Survey, type SurveyAnswer } from "../../shared/survey.ts";
 import { socketVoltage } from "../../shared/decode.ts";
-import type { Answer } from "./packed.ts";
+import type { Answer, BrokenAnswer } from "./packed.ts";
+import { brokenIn } from "./replies.ts";
 import type { Reading } from "./reading.ts";
 
 export interface RecordedSurvey {
@@ -25,12 +26,14 @@ const services: ReadonlySet<number> = new Set([0x42, 0x43, 0x45, 0x46, 0x47, 0x4
 export function surveyOf(reading: Reading): RecordedSurvey | null {
   const { protocol } = reading;
   const latest = latestAnswers(reading.answers);
-  if (latest.length === 0 || protocol === null) return null;
-  const answers = [...statusOf(reading), ...joined(latest)];
-  const t = latest.reduce((last, answer) => Math.max(last, answer.t), 0);
+  if ((latest.length === 0 && reading.broken.length === 0) || protocol === null) return null;
+  const { whole, parts } = joined(latest);
+  const answers = [...statusOf(reading), ...whole];
+  const t = [...latest, ...reading.broken].reduce((last, answer) => Math.max(last, answer.t), 0);
   const volts = reading.channels.find(socketVoltage)?.at(t)?.value ?? Number.NaN;
+  const broken = [...reading.broken, ...parts];
   const can = protocols[protocol].family === "can";
-  return { survey: foldSurvey(answers, can, Number.isNaN(volts) ? null : volts), t };
+  return { survey: foldSurvey(answers, can, Number.isNaN(volts) ? null : volts, broken), t };
 }
 
 /** Messages of the last time that each question was answered; the count behind a question makes no other one of it. */
@@ -49,18 +52,23 @@ function latestAnswers(answers: readonly Answer[]): Answer[] {
   return [...last.values()].flat();
 }
 
-function joined(answers: readonly Answer[]): SurveyAnswer[] {
-  const byTime = new Map<number, MessagePiece[]>();
-  for (const { t, module, data } of answers) {
-    const pieces = byTime.get(t) ?? [];
-    pieces.push({ kind: "message", module, data, lines: [] });
-    byTime.set(t, pieces);
+/** `parts`: numbered messages of which one is missing. */
+function joined(answers: readonly Answer[]): { whole: SurveyAnswer[]; parts: BrokenAnswer[] } {
+  const byTime = new Map<number, { ask: string; pieces: MessagePiece[] }>();
+  for (const { t, ask, module, data } of answers) {
+    const one = byTime.get(t) ?? { ask, pieces: [] };
+    one.pieces.push({ kind: "message", module, data, lines: [] });
+    byTime.set(t, one);
   }
-  return [...byTime.values()].flatMap((pieces) =>
-    joinMultipart(pieces).flatMap((piece) =>
-      piece.kind === "message" ? [{ module: piece.module, data: piece.data }] : [],
-    ),
-  );
+  const whole: SurveyAnswer[] = [];
+  const parts: BrokenAnswer[] = [];
+  for (const [t, { ask, pieces }] of byTime) {
+    const made = joinMultipart(pieces);
+    parts.push(...brokenIn(made, { t, ask }));
+    for (const piece of made)
+      if (piece.kind === "message") whole.push({ module: piece.module, data: piece.data });
+  }
+  return { whole, parts };
 }
 
 function statusOf({ channels }: Reading): SurveyAnswer[] {

@@ -4,6 +4,7 @@ import { benchVehicles, attachAdapter, Bench } from "../../adapters/bench/index.
 import { VirtualClock } from "../../adapters/link/clock.ts";
 import { memoryPair } from "../../adapters/link/memory.ts";
 import { Session } from "../../adapters/polling/session.ts";
+import { surveyRows } from "../../shared/surveyWords.ts";
 import { Reading, surveyOf } from "../../src/reading/index.ts";
 import { listening, closed, MemorySink } from "../polling/support.ts";
 import { engineModule, gearModule } from "../support/peer.ts";
@@ -63,5 +64,70 @@ test("a recording in which nobody asked for codes has no survey", async () => {
   const all = await listening();
   await all.clock.pass(3000);
   expect(surveyOf(readingOf(all.sink))).toBeNull();
+  await closed(all);
+});
+
+const vinOnCan = [
+  "7E8 10 14 49 02 01 31 47 31",
+  "7E8 21 4A 43 35 34 34 34 52",
+  "7E8 22 37 32 35 32 33 36 37",
+];
+/** Sums worked out by hand, as in the tests of numbered messages. */
+const vinByParts = [
+  "48 6B 10 49 02 01 00 00 00 31 40",
+  "48 6B 10 49 02 02 4D 38 47 44 20",
+  "48 6B 10 49 02 03 4D 39 41 58 30",
+  "48 6B 10 49 02 04 4B 50 30 34 11",
+  "48 6B 10 49 02 05 32 37 38 38 EC",
+];
+type Told = { readonly vin: string | null; readonly inPart: readonly string[] };
+
+function toldOf(protocol: "can11-500" | "iso9141", asked: readonly (readonly string[])[]): Told {
+  const reading = new Reading("test");
+  reading.event({ k: "link", t: 0, state: "opened", protocol });
+  asked.forEach((lines, i) =>
+    reading.event({ k: "x", t: 100 + 100 * i, ask: "0902", lines: [...lines], first: 5, end: 9 }),
+  );
+  const survey = surveyOf(reading)?.survey;
+  const [module] = survey?.modules ?? [];
+  const rows = module === undefined ? [] : surveyRows(module);
+  return {
+    vin: module?.vin?.text ?? null,
+    inPart: rows.filter(({ name }) => name === "came in part").flatMap(({ lines }) => lines),
+  };
+}
+
+test("a VIN of which a frame is missing is no VIN, and that is said of the module", () => {
+  expect(toldOf("can11-500", [vinOnCan])).toEqual({ vin: "1G1JC5444R7252367", inPart: [] });
+  expect(toldOf("can11-500", [vinOnCan.slice(0, 2)])).toEqual({
+    vin: null,
+    inPart: ["VIN: unfinished: 13 of 20 bytes came"],
+  });
+  expect(toldOf("can11-500", [[vinOnCan[0] ?? "", vinOnCan[2] ?? ""]])).toEqual({
+    vin: null,
+    inPart: ["VIN: consecutive frame 2, expected 1"],
+  });
+  expect(toldOf("iso9141", [vinByParts])).toEqual({ vin: "1M8GDM9AXKP042788", inPart: [] });
+  expect(toldOf("iso9141", [vinByParts.filter((_, i) => i !== 2)])).toEqual({
+    vin: null,
+    inPart: ["VIN: part 3 of 5 is missing"],
+  });
+});
+
+test("what came whole at another time is not told as missing", () => {
+  const [first = ""] = vinOnCan;
+  expect(toldOf("can11-500", [[first], vinOnCan])).toEqual({ vin: "1G1JC5444R7252367", inPart: [] });
+  expect(toldOf("can11-500", [vinOnCan, [first]])).toEqual({ vin: "1G1JC5444R7252367", inPart: [] });
+});
+
+test("asked live outside CAN, a VIN of four parts is told as in the recording of it", async () => {
+  const parts = ["49020231474331", "490203434A3534", "49020434345237", "49020532353233"];
+  const module = { ...engineModule, address: "10", replies: { ...engineModule.replies, "0902": parts } };
+  const all = await listening({ modules: [module], protocol: 3 });
+  const asked = all.session.survey();
+  await all.clock.run(asked);
+  const live = (await asked).modules;
+  expect(live[0]).toMatchObject({ vin: null, incomplete: [{ of: "VIN", why: "part 1 of 5 is missing" }] });
+  expect(surveyOf(readingOf(all.sink))?.survey.modules).toEqual(live);
   await closed(all);
 });
