@@ -1,6 +1,9 @@
 /** What travels between server and page about jobs. The job itself is src/sheet/job.ts. */
 import { z } from "zod/mini";
 
+/** What a file that leaves could not take along, in words, percent-encoded. */
+export const leftOutHeader = "crankside-left-out";
+
 /** One entry of GET /api/jobs, the job that was changed last first. */
 export const jobEntrySchema = z.object({
   id: z.string(),

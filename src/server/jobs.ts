@@ -11,6 +11,7 @@ import { pipeline } from "node:stream/promises";
 import { z } from "zod/mini";
 import type { Clock } from "../../shared/clock.ts";
 import { CranksideError, isCranksideError, type ErrorCode } from "../../shared/errors.ts";
+import { leftOutHeader } from "../../shared/jobMessages.ts";
 import { isoWithZone } from "../recorder/names.ts";
 import { writeBundle } from "../recorder/jobs/bundle.ts";
 import { noteAsHtml, noteOf } from "../recorder/jobs/note.ts";
@@ -264,17 +265,18 @@ async function sendNote({ response, url, store, id }: Asked, options: NoteOption
 async function sendZip(
   { response, store, id }: Asked,
   { masking = nothingMasked }: NoteOptions,
-  write: (path: string) => Promise<number>,
+  write: (path: string) => Promise<{ readonly bytes: number; readonly about?: readonly string[] }>,
 ): Promise<void> {
   const shown = maskedJob(await store.read(id), masking).id;
   const path = join(store.folder(id), `.out-${randomBytes(6).toString("hex")}.zip`);
   try {
-    const bytes = await write(path);
+    const { bytes, about = [] } = await write(path);
     response.writeHead(200, {
       "content-type": "application/zip",
       "content-length": bytes,
       "cache-control": "no-store",
       "content-disposition": `attachment; filename="${shown}.zip"`,
+      ...(about.length === 0 ? {} : { [leftOutHeader]: encodeURIComponent(about.join(" ")) }),
     });
     await pipeline(createReadStream(path), response);
   } finally {
@@ -284,11 +286,7 @@ async function sendZip(
 
 function sendBundle(asked: Asked, options: NoteOptions): Promise<void> {
   const { store, id } = asked;
-  return sendZip(
-    asked,
-    options,
-    async (path) => (await writeBundle(store, id, { ...options, part: "all", path })).bytes,
-  );
+  return sendZip(asked, options, (path) => writeBundle(store, id, { ...options, part: "all", path }));
 }
 
 /** Markdown with its pictures and readings, or some of these files. */
@@ -296,7 +294,7 @@ function sendFiles(asked: Asked, options: NoteOptions, wanted: (file: NoteFile) 
   return sendZip(asked, options, async (path) => {
     const files = noteMarkdown(await noteOf(asked.store, asked.id, options)).filter(wanted);
     const packed = files.map(({ name, content }): Packed => ({ name, content: Buffer.from(content) }));
-    return zip(path, packed);
+    return { bytes: await zip(path, packed) };
   });
 }
 

@@ -1,7 +1,7 @@
 /** Bundles: opened again elsewhere, read by a general tool, and refused where they are not what they say. */
 import { spawnSync } from "node:child_process";
 import { createHash } from "node:crypto";
-import { existsSync, readFileSync, readdirSync, writeFileSync } from "node:fs";
+import { existsSync, readFileSync, readdirSync, rmSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { crc32, deflateRawSync } from "node:zlib";
 import { afterEach, beforeEach, expect, test } from "vitest";
@@ -14,6 +14,7 @@ import { JobStore } from "../../src/recorder/jobs/store.ts";
 import { tieOf } from "../../src/recorder/jobs/tie.ts";
 import { jobText, newJob } from "../../src/sheet/job.ts";
 import { putting } from "../../src/sheet/put.ts";
+import { fullJob, keptIn } from "../archive/support.ts";
 import { clip, created } from "../sheet/support.ts";
 import { tempFolder } from "../support/program.ts";
 import { findProgram } from "../support/tools.ts";
@@ -114,6 +115,26 @@ test("a masked bundle holds neither the VIN nor the recordings that carry it", a
   for (const file of ["job.json", "note.html"])
     expect(readFileSync(join(other.folder(job.id), file), "utf8")).not.toContain("042788");
 });
+
+test.each(["missing", "altered"])(
+  "a photo that is %s stays out, and the bundle says so and opens",
+  async (how) => {
+    const kept = keptIn(folder.path);
+    const photo = Object.values((await kept.read(fullJob)).photos)[0];
+    const at = kept.photoPath(fullJob, photo?.file ?? "");
+    if (how === "missing") rmSync(at);
+    else writeFileSync(at, "cut");
+    const path = join(folder.path, "without.zip");
+    const { about } = await writeBundle(kept, fullJob, { ...options, path });
+    expect(about).toEqual([
+      `The photo ${photo?.file} (${photo?.caption}) is not in here: it is missing or was altered.`,
+    ]);
+    const { job } = await openBundle(other, path);
+    expect(Object.values(job.photos)[0]).toMatchObject({ file: photo?.file, caption: photo?.caption });
+    expect(existsSync(other.photoPath(job.id, photo?.file ?? ""))).toBe(false);
+    expect(readFileSync(join(other.folder(job.id), "note.html"), "utf8")).toContain("The photo is not there");
+  },
+);
 
 // From here on, archives that no writer of ours makes: PKWARE APPNOTE 6.3, sections 4.3.7, 4.3.12 and 4.3.16.
 

@@ -25,6 +25,9 @@ test("a file leaves under the name that the program gives it, else under ours", 
   answering("zip", { status: 200 });
   const { blob, name } = await leavingFile("http://x/bundle.zip", "other.zip");
   expect([name, await blob.text()]).toEqual(["other.zip", "zip"]);
+  const leftOut = { "crankside-left-out": encodeURIComponent("The photo „Öl“ is not in here.") };
+  answering("zip", { status: 200, headers: leftOut });
+  expect((await leavingFile("http://x/bundle.zip", "a.zip")).leftOut).toBe("The photo „Öl“ is not in here.");
 });
 
 test("a program that is away, and a file that breaks off midway, are told", async () => {

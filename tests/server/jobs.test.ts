@@ -77,6 +77,11 @@ test("a job is made, changed, read only where it is newer, listed as the last, a
   const bundle = await ask(`api/jobs/${id}/bundle.zip`);
   expect([bundle.status, bundle.headers["content-type"]]).toEqual([200, "application/zip"]);
   await expect.poll(() => readdirSync(join(folder.path, "jobs", id))).toEqual(["job.json"]);
+  expect(bundle.headers).not.toHaveProperty("crankside-left-out");
+  const masked = await ask(`api/jobs/${id}/bundle.zip?mask=vin`);
+  expect(decodeURIComponent(String(masked.headers["crankside-left-out"]))).toContain(
+    "Recordings are left out",
+  );
 });
 
 test.each([

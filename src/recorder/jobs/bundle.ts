@@ -3,6 +3,7 @@ import { createHash } from "node:crypto";
 import { stat } from "node:fs/promises";
 import { composeNote, type NoteOptions } from "../../sheet/note/compose.ts";
 import { noteHtml } from "../../sheet/note/html.ts";
+import type { Sources } from "../../sheet/evidence.ts";
 import { inOrder, jobText, type JobDocument } from "../../sheet/job.ts";
 import { leavingJob, masksAnything, nothingMasked } from "../../sheet/mask.ts";
 import { isCranksideError } from "../../../shared/errors.ts";
@@ -36,20 +37,20 @@ export async function writeBundle(
   refuseExisting(path);
   const masking = options.masking ?? nothingMasked;
   const job = await store.read(id);
-  const note = composeNote(job, await readSources(store, job), options);
+  const sources = await readSources(store, job);
+  const note = composeNote(job, sources, options);
   const csv = note.sections.flatMap((s) => s.blocks.flatMap((b) => (b.kind === "chart" ? b.csv : [])));
-  const { recordings, about } = masksAnything(masking)
+  const { recordings, about: unpacked } = masksAnything(masking)
     ? { recordings: [], about: [recordingsStayOut] }
     : await recordingsOf(store, job);
   const leaving = leavingJob(job, masking);
-  const photos = inOrder(job.photos).filter(
-    (photo, i, all) => all.findIndex((p) => p.file === photo.file) === i,
-  );
+  const photos = photosOf(leaving, sources);
+  const about = [...unpacked, ...photos.about];
   const named: Named[] = [
     { name: "job.json", content: Buffer.from(jobText(leaving)) },
     { name: "note.html", content: Buffer.from(noteHtml(note)) },
     ...csv.map(({ name, text }) => ({ name: `clips/${name}`, content: Buffer.from(text()) })),
-    ...photos.map(({ file }) => ({ name: `photos/${file}`, content: { path: store.photoPath(id, file) } })),
+    ...photos.packed,
     ...recordings,
   ];
   const files: Manifest["files"] = [];
@@ -78,6 +79,19 @@ export async function writeBundle(
 interface Named {
   readonly name: string;
   readonly content: Buffer | { readonly path: string };
+}
+
+/** Each file once; one that is gone, or was altered, would make a bundle that cannot be opened. */
+function photosOf(job: JobDocument, sources: Sources): { packed: Named[]; about: string[] } {
+  const packed = new Map<string, Named>();
+  const about = new Map<string, string>();
+  for (const { id, file, caption } of inOrder(job.photos)) {
+    const bytes = sources.photo(id);
+    const called = caption === "" ? file : `${file} (${caption})`;
+    if (bytes === null) about.set(file, `The photo ${called} is not in here: it is missing or was altered.`);
+    else packed.set(file, { name: `photos/${file}`, content: Buffer.from(bytes) });
+  }
+  return { packed: [...packed.values()], about: [...about.values()] };
 }
 
 async function recordingsOf(

@@ -1,6 +1,6 @@
 /** What leaves the page as a file, and the reason where it does not. */
 import { CranksideError, errorCodes, messageOf, type ErrorCode } from "../../../../shared/errors.ts";
-import { jobFailureSchema } from "../../../../shared/jobMessages.ts";
+import { jobFailureSchema, leftOutHeader } from "../../../../shared/jobMessages.ts";
 
 /** An error of the program, told again in its own words. */
 export class Told extends CranksideError {
@@ -40,14 +40,17 @@ export async function askedFor(url: string): Promise<Response> {
 export interface Leaving {
   readonly blob: Blob;
   readonly name: string;
+  /** What could not be taken along, in words; empty where all was. */
+  readonly leftOut: string;
 }
 
 /** A file with the name that the program gives it, else `fallback`. Rejects as `askedFor` does, also midway. */
 export async function leavingFile(url: string, fallback: string): Promise<Leaving> {
   const response = await askedFor(url);
   const name = /filename="([^"]+)"/.exec(response.headers.get("content-disposition") ?? "")?.[1];
+  const leftOut = decodeURIComponent(response.headers.get(leftOutHeader) ?? "");
   try {
-    return { blob: await response.blob(), name: name ?? fallback };
+    return { blob: await response.blob(), name: name ?? fallback, leftOut };
   } catch (error) {
     throw new CranksideError(
       "link-closed",
