@@ -91,13 +91,13 @@ async function power(): Promise<void> {
 async function bundle(): Promise<void> {
   const runs = 200;
   const by = Array.from({ length: runs }, (_, i) => (i % 4 === 3 ? ("command" as const) : ("page" as const)));
-  const { bundles, rate } = await bundlesWhileGrowing(by);
+  const { bundles, rate, idleRate } = await bundlesWhileGrowing(by, 2000);
   const wrong = bundles.filter(({ problem }) => problem !== "");
   const times = bundles.map(({ ms }) => ms);
   const sizes = bundles.map(({ bytes }) => bytes);
   say(
     `bundle: ${runs} made (${by.filter((who) => who === "command").length} by the command) of a recording that grew by ` +
-      `${rate.toFixed(0)} exchanges a second, from ${kb(Math.min(...sizes))} to ${kb(Math.max(...sizes))}`,
+      `${rate.toFixed(0)} exchanges a second (${idleRate.toFixed(0)} before the first), from ${kb(Math.min(...sizes))} to ${kb(Math.max(...sizes))}`,
   );
   say(
     `bundle: opened elsewhere and verified in ${runs - wrong.length} of ${runs}; ${quantile(times, 0.5).toFixed(0)} ms each (median)`,

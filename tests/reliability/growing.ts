@@ -7,12 +7,10 @@ import { openBundle } from "../../src/recorder/jobs/openBundle.ts";
 import { JobStore } from "../../src/recorder/jobs/store.ts";
 import { tieOf } from "../../src/recorder/jobs/tie.ts";
 import { verifyRecording } from "../../src/recorder/verify.ts";
-import { startServer } from "../../src/server/index.ts";
 import { putting } from "../../src/sheet/put.ts";
-import { withoutPage } from "../support/bareServer.ts";
 import { BarePage } from "../support/barePage.ts";
-import { crankside, tempFolder } from "../support/program.ts";
-import { idlingModule, tcpPeer } from "../support/tcpPeer.ts";
+import { crankside, service, tempFolder } from "../support/program.ts";
+import { idlingModule, tcpPeer, type TcpPeer } from "../support/tcpPeer.ts";
 
 export interface Grown {
   readonly by: "page" | "command";
@@ -27,6 +25,8 @@ export interface GrownAll {
   readonly bundles: readonly Grown[];
   /** Exchanges a second, from the first bundle to the last. */
   readonly rate: number;
+  /** The same before the first, with nothing else to do. */
+  readonly idleRate: number;
 }
 
 interface Place {
@@ -37,33 +37,42 @@ interface Place {
   readonly folder: string;
 }
 
-/** `by` tells for each bundle who makes it. */
-export async function bundlesWhileGrowing(by: readonly Grown["by"][]): Promise<GrownAll> {
+/**
+ * `by` tells for each bundle who makes it. The program is a process of its own, as a person has it, and bundles are judged
+ * when all are made: in one process with it, the adapter and the judge kept it from its line. `idle`: exchanges that are
+ * waited for first.
+ */
+export async function bundlesWhileGrowing(by: readonly Grown["by"][], idle = 0): Promise<GrownAll> {
   const folder = tempFolder();
-  const adapter = await tcpPeer({ modules: [idlingModule], restartMs: 5 });
-  const server = await startServer(withoutPage(folder.path));
-  const page = await BarePage.open(server.url);
+  const adapter = await tcpPeer({ modules: [idlingModule], restartMs: 5, waitsMs: 5 });
+  const server = await service(folder.path);
+  const url = server.said[1] ?? "";
+  const page = await BarePage.open(url);
   try {
     const connected = await page.ask({ type: "connect", address: adapter.address, facts: {} });
     if (connected.type === "failed") throw new Error(connected.failure.message);
     await page.until(() => (page.status?.recording?.bytes ?? 0) > 4000);
     const file = page.status?.recording?.file ?? "";
     const store = new JobStore({ own: folder.path, bundled: null }, realClock);
-    const place = { store, id: await jobOf(store, file), file, url: server.url, folder: folder.path };
-    const since = performance.now();
-    const before = adapter.peer.received.length;
-    const bundles: Grown[] = [];
+    const place = { store, id: await jobOf(store, file), file, url, folder: folder.path };
+    const alone = begin(adapter.peer);
+    await page.until(() => adapter.peer.received.length >= alone.exchanges + idle);
+    const idleRate = perSecond(adapter.peer, alone);
+    const begun = begin(adapter.peer);
+    const made: Made[] = [];
     for (const who of by) {
       const bytes = page.status?.recording?.bytes ?? 0;
-      bundles.push(await once(place, who, bundles.length));
+      made.push(await once(place, who, made.length));
       // The next one is of a longer recording, however slow the machine is.
       await page.until(() => (page.status?.recording?.bytes ?? 0) > bytes);
     }
-    const seconds = (performance.now() - since) / 1000;
-    return { bundles, rate: (adapter.peer.received.length - before) / seconds };
+    const rate = perSecond(adapter.peer, begun);
+    const bundles: Grown[] = [];
+    for (const one of made) bundles.push(await judged(place, one));
+    return { bundles, rate, idleRate };
   } finally {
     page.close();
-    await server.close();
+    await server.stop();
     await adapter.close();
     folder.remove();
   }
@@ -84,13 +93,31 @@ async function jobOf(store: JobStore, file: string): Promise<string> {
   return id;
 }
 
-async function once(place: Place, by: Grown["by"], n: number): Promise<Grown> {
+interface Made {
+  readonly by: Grown["by"];
+  readonly path: string;
+  readonly failed: string;
+  readonly ms: number;
+}
+
+async function once(place: Place, by: Grown["by"], n: number): Promise<Made> {
   const from = performance.now();
   const path = join(place.folder, `bundle-${n}.zip`);
   const failed = by === "page" ? await overHttp(place, path) : await byCommand(place, path);
-  const ms = performance.now() - from;
-  if (failed !== "") return { by, problem: failed, bytes: 0, ms };
-  return { by, ms, ...(await judged(place, path, n)) };
+  return { by, path, failed, ms: performance.now() - from };
+}
+
+interface Begun {
+  readonly at: number;
+  readonly exchanges: number;
+}
+
+function begin(peer: TcpPeer["peer"]): Begun {
+  return { at: performance.now(), exchanges: peer.received.length };
+}
+
+function perSecond(peer: TcpPeer["peer"], { at, exchanges }: Begun): number {
+  return ((peer.received.length - exchanges) * 1000) / (performance.now() - at);
 }
 
 async function overHttp({ url, id }: Place, path: string): Promise<string> {
@@ -107,8 +134,9 @@ async function byCommand({ id, folder }: Place, path: string): Promise<string> {
 }
 
 /** Opened elsewhere, where it lies there alone, against the file that goes on growing here. */
-async function judged(place: Place, path: string, n: number): Promise<Pick<Grown, "problem" | "bytes">> {
-  const own = join(place.folder, `elsewhere-${n}`);
+async function judged(place: Place, { by, path, failed, ms }: Made): Promise<Grown> {
+  if (failed !== "") return { by, problem: failed, bytes: 0, ms };
+  const own = `${path}-opened`;
   mkdirSync(own);
   const other = new JobStore({ own, bundled: null }, realClock);
   const { job } = await openBundle(other, path);
@@ -121,5 +149,5 @@ async function judged(place: Place, path: string, n: number): Promise<Pick<Grown
     createHash("sha256").update(here).digest("hex") === sha256 ? "" : "not what lies here",
     bytes > 0 ? "" : "empty",
   ];
-  return { problem: problems.filter((text) => text !== "").join("; "), bytes };
+  return { by, ms, bytes, problem: problems.filter((text) => text !== "").join("; ") };
 }
