@@ -16,13 +16,16 @@ test.skipIf(chromium === null)(
   "ten thousand marks are few elements on the chart and in the list",
   async () => {
     const sample = join(import.meta.dirname, "../../recordings/hatch-fires-and-chokes.ndjson.gz");
-    const marks = Array.from({ length: 10_000 }, (_, i) =>
-      JSON.stringify({
-        ...{ t: 0, k: "mark", id: `m${i}`, at: 2 * i, label: `mark ${i}` },
-        until: 2 * i + 500,
-      }),
-    );
-    const text = `${gunzipSync(readFileSync(sample)).toString("utf8")}${marks.join("\n")}\n`;
+    const lines = gunzipSync(readFileSync(sample)).toString("utf8");
+    const end = Number(/"t":([\d.]+),"k":"end"/.exec(lines)?.[1]);
+    const marks = Array.from({ length: 10_000 }, (_, i) => {
+      const at = (i / 10_000) * end;
+      return JSON.stringify({
+        ...{ t: end, k: "mark", id: `m${i}`, at, label: `mark ${i}` },
+        until: at + 500,
+      });
+    });
+    const text = `${lines}${marks.join("\n")}\n`;
     writeFileSync(join(pages.folder, "marked.ndjson"), text);
     const { page, errors } = await pages.open();
     await openRecording(page, "marked.ndjson", 60_000);

@@ -71,7 +71,9 @@ test.skipIf(chromium === null)(
     await expect.poll(async () => (await look()).marks.length).toBe(1);
     const atCrank = await look();
     near(atCrank.marks[0], atCrank.cranks[0]?.from ?? Number.NaN);
-    const lines = readFileSync(join(pages.folder, "strip.ndjson"), "utf8").trimEnd().split("\n");
+    const written = (): string => readFileSync(join(pages.folder, "strip.ndjson"), "utf8").trimEnd();
+    await expect.poll(written).toContain("it turned");
+    const lines = written().split("\n");
     const told = lines.map((line) => JSON.parse(line) as { k: string; t?: number; at?: number });
     const end = Math.max(...told.map(({ k, t }) => (k === "mark" || k === "end" ? 0 : (t ?? 0))));
     const kept = told.findLast(({ k }) => k === "mark")?.at ?? Number.NaN;

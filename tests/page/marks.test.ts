@@ -33,8 +33,9 @@ test("an instant and both ends of a stretch are drawn at their times, what is ou
     { id: "c", at: 15_000, label: "instant" },
     { id: "d", at: 30_000, label: "behind" },
   ];
-  const { lines, covered, crowded } = placesOf(marks, stretch, 1000);
+  const { lines, begins, covered, crowded } = placesOf(marks, stretch, 1000);
   expect(lines).toEqual([200, 500]);
+  expect(begins).toEqual([500]);
   expect(covered).toEqual([{ from: -100, to: 200 }]);
   expect(crowded).toBe(false);
 });

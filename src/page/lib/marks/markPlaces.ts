@@ -10,6 +10,8 @@ const crowdedFrom = 24;
 export interface MarkPlaces {
   /** Pixels from the left, rising, of instants and of the ends of stretches. */
   readonly lines: readonly number[];
+  /** The same of instants and beginnings alone. */
+  readonly begins: readonly number[];
   /** Pixels; what several stretches cover is covered once. */
   readonly covered: readonly { readonly from: number; readonly to: number }[];
   /** There are so many lines that they would hide what is under them. */
@@ -19,19 +21,21 @@ export interface MarkPlaces {
 /** `marks` in the order of their times. */
 export function placesOf(marks: readonly Mark[], stretch: Stretch, width: number): MarkPlaces {
   const xOf = (t: number): number => partOf(t, stretch) * width;
+  const starts: number[] = [];
   const ends: number[] = [];
   const covered: { from: number; to: number }[] = [];
   for (const { at, until } of marks) {
     if ((until ?? at) < stretch.from || at > stretch.to) continue;
-    ends.push(xOf(at));
+    starts.push(xOf(at));
     if (until === undefined) continue;
     ends.push(xOf(until));
     const last = covered.at(-1);
     if (last !== undefined && xOf(at) <= last.to) last.to = Math.max(last.to, xOf(until));
     else covered.push({ from: xOf(at), to: xOf(until) });
   }
-  const lines = apart(ends.filter((x) => x >= -1 && x <= width + 1).sort((a, b) => a - b));
-  return { lines, covered, crowded: lines.length * crowdedFrom > width };
+  const seen = (all: readonly number[]): number[] => apart(all.filter((x) => x >= -1 && x <= width + 1));
+  const lines = seen([...starts, ...ends].sort((a, b) => a - b));
+  return { lines, begins: seen(starts), covered, crowded: lines.length * crowdedFrom > width };
 }
 
 /** The first of those that stand too close. */
