@@ -300,6 +300,57 @@ describe("a prompt counts where a line begins", () => {
   });
 });
 
+describe("nothing reaches the vehicle that was not meant for it", () => {
+  const pair = { alone: "ATSH7E0", all: "ATSH7DF" };
+
+  async function aloneWith(refuses: readonly string[]): Promise<Talk> {
+    const clock = new VirtualClock();
+    const module = { ...engineModule, replies: { ...engineModule.replies, "221101": "62110142" } };
+    const peer = new Peer({ clock, modules: [module], refuses });
+    Object.assign(peer.set, { echo: false, linefeeds: false, spaces: false, headers: true });
+    Object.assign(peer.set, { protocol: 6, active: 6 });
+    const sink = new MemorySink(0);
+    const dialogue = new Dialogue(await peer.open(), clock, { sink, reads: new Set(["221101"]) });
+    const ask = async (command: string): Promise<string[]> => {
+      const asked = dialogue.ask(command);
+      await clock.run(asked);
+      return [...(await asked).answer];
+    };
+    return { clock, peer, sink, dialogue, ask };
+  }
+
+  test("an adapter that does not know the way back to all modules is asked on all the same", async () => {
+    const { clock, peer, dialogue, ask } = await aloneWith(["ATSH7DF"]);
+    await clock.run(dialogue.askAlone("221101", pair));
+    expect(await ask("010C1")).toEqual(["7E804410C0000"]);
+    expect(await ask("0105")).toEqual(["7E80341057B"]);
+    expect(peer.received).toEqual(["ATSH7E0", "221101", "ATSH7DF", "010C1", "0105"]);
+  });
+
+  test("behind a reset nothing is asked: the settings are gone", async () => {
+    const { clock, peer, dialogue } = await talk();
+    dialogue.mistrust();
+    peer.dip(40);
+    const asked = dialogue.ask("010C1");
+    await clock.run(asked);
+    expect(await asked).toMatchObject({ ask: "ATRV", err: "reset" });
+    expect(peer.received.filter((command) => !command.startsWith("AT"))).toEqual([]);
+  });
+
+  test("a prompt with nothing before it is no answer: the next command looks for the prompt first", async () => {
+    const { clock, peer, dialogue, ask } = await talk();
+    peer.modules = [{ ...engineModule, respondsMs: 60 }];
+    const asked = dialogue.ask("010C1");
+    await clock.pass(10);
+    peer.say("\r\r>");
+    await clock.run(asked);
+    expect(await asked).toMatchObject({ answer: [] });
+    expect(await ask("0105")).toEqual(["7E80341057B"]);
+    const between = peer.received.slice(peer.received.indexOf("010C1") + 1, peer.received.indexOf("0105"));
+    expect(between.filter((command) => /^A?TRV$/.test(command)).length).toBeGreaterThan(0);
+  });
+});
+
 describe("an answer to an earlier question", () => {
   test("is given up, marked as late, and its own question is let pass", async () => {
     const { clock, peer, dialogue, sink } = await talk();

@@ -1,6 +1,6 @@
 import { describe, expect, test } from "vitest";
 import { Expectations } from "../../adapters/polling/expect.ts";
-import { hear } from "../../adapters/polling/heard.ts";
+import { hear, hearRead } from "../../adapters/polling/heard.ts";
 import type { Modules } from "../../adapters/polling/schedule.ts";
 
 const two: Modules = new Map([
@@ -71,6 +71,32 @@ describe("how many replies", () => {
     exchange(expects, [0x0b], ["7E8037F0178"]);
     expect(expects.repliesTo([0x0b], 0)).toBeNull();
     expect(expects.repliesTo([0x0c], 0)).toBe(2);
+  });
+});
+
+describe("what is cut or put off teaches nothing", () => {
+  const all = [0x0c, 0x0b, 0x05];
+
+  test("a module of which half a message came is not given up", () => {
+    const expects = new Expectations(two);
+    const cut = ["7E81008410C1AF80B65", "7E904410C1AF8"];
+    for (let i = 0; i < 6; i++) exchange(expects, all, cut);
+    expect(expects.deadModules).toEqual([]);
+    for (let i = 0; i < 3; i++) exchange(expects, [0x0c], ["7E904410C1AF8"]);
+    expect(expects.deadModules).toEqual(["7E8"]);
+  });
+
+  test("more time is asked for with 78 of the same service: that is no refusal, and any other reason is", () => {
+    const told = (line: string) => {
+      const { pending, refusals, foreign, trouble } = hear([line], [0x0b], "can11-500");
+      return { pending, refusals, foreign, trouble };
+    };
+    expect(told("7E8037F0178")).toEqual({ pending: true, refusals: 0, foreign: false, trouble: null });
+    expect(told("7E8037F0112")).toEqual({ pending: false, refusals: 1, foreign: false, trouble: null });
+    // Of another service it says nothing about this one.
+    expect(told("7E8037F2278")).toEqual({ pending: false, refusals: 0, foreign: false, trouble: null });
+    expect(hearRead(["7E8037F2278"], "221101", "can11-500")).toMatchObject({ pending: true, refusals: 0 });
+    expect(hearRead(["7E8037F2231"], "221101", "can11-500")).toMatchObject({ pending: false, refusals: 1 });
   });
 });
 
