@@ -1,5 +1,4 @@
 /** Answers that take several frames or messages, and are worth a word when only a part of them came. */
-import type { ModuleSurvey } from "./survey.ts";
 
 export interface BrokenAnswer {
   readonly module: string;
@@ -10,11 +9,11 @@ export interface BrokenAnswer {
 
 export interface LongAnswer {
   readonly of: string;
-  /** Null there: it did not come whole at another time. */
-  readonly field: keyof ModuleSurvey;
+  /** Of a module's survey. Null there: it did not come whole at another time. */
+  readonly field: "stored" | "pending" | "permanent" | "vin" | "calibrations" | "verifications" | "name";
 }
 
-const byQuestion: ReadonlyMap<string, LongAnswer> = new Map([
+const byQuestion: ReadonlyMap<string, LongAnswer> = new Map<string, LongAnswer>([
   ["03", { of: "stored codes", field: "stored" }],
   ["07", { of: "pending codes", field: "pending" }],
   ["0A", { of: "permanent codes", field: "permanent" }],
