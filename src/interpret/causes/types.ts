@@ -31,7 +31,7 @@ export const complaintWords: Readonly<Record<Complaint, string>> = {
   surges: "surges or hunts",
   overcharges: "overcharges its battery",
   "lamp-on": "has its warning lamp on, and runs",
-  "no-answer": "no module answers the adapter",
+  "no-answer": "no module answers the adapter, or one no more",
 };
 
 /** A check that makes sense for a complaint makes sense for those like it. */

@@ -19,7 +19,8 @@ export type BySide<T> = Readonly<Partial<Record<"low" | "high" | "neither", T>>>
  * start", since the same parts are behind both, and few vehicles go from one to the other in a day. "no-mixture": where
  * nothing else speaks of the mixture; a module without a sensor that answers fuels by its table, and that errs on the
  * rich side. "nothing-else": where nothing else is complained of, what it comes to when it is left alone (a battery that
- * is low at rest will not start the engine; a sensor that reads cold makes it burn more). All common practice.
+ * is low at rest will not start the engine; a sensor that reads cold makes it burn more; one module that falls silent is
+ * looked for on the path of all of them). All common practice.
  */
 export interface States {
   readonly complaint: Complaint | BySide<Complaint>;
