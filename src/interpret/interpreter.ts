@@ -196,7 +196,7 @@ export class Interpreter {
     const profile = profileOf(fold.ranges.facts, source, fold.kind.seen(spans));
     const diesel = profile.fuel.value === "diesel";
     const hybrid = profile.hybrid.value === true;
-    const cranks = cranksOf(source, spans, fold.ranges, until);
+    const cranks = cranksOf(source, spans, { ranges: fold.ranges, fuel: profile.fuel.value, until });
     const ended = fold.finished;
     const { ranges } = fold;
     const context: Context = { source, ranges, spans, cranks, until, ended, profile, diesel, hybrid };

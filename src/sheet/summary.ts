@@ -2,8 +2,8 @@
 import { regimeWords } from "../../shared/ranges.ts";
 import { clockText } from "../../shared/times.ts";
 import { cranksOf } from "../interpret/crank/cranksOf.ts";
+import { profileIn } from "../interpret/profile/seenIn.ts";
 import { VehicleRanges } from "../interpret/report/ranges.ts";
-import { regimeSpans } from "../interpret/folds/regimeSpans.ts";
 import type { RegimeSpan } from "../interpret/folds/regimes.ts";
 import type { Outcome } from "../interpret/report/schema.ts";
 import { outcomeWords } from "../interpret/report/text.ts";
@@ -16,9 +16,11 @@ export type RecordingSummary = z.infer<typeof recordingSummarySchema>;
 /** Regimes and cranks alone are worked out: a list wants many of these. */
 export function summaryOf(reading: Reading): RecordingSummary {
   const { vehicle = {}, complaint = "" } = reading.facts;
-  const idle = vehicle.idleRpm === undefined ? {} : { idleRpm: vehicle.idleRpm };
-  const spans = regimeSpans(reading.channels, reading.lastTime, idle);
-  const cranks = cranksOf(reading, spans, new VehicleRanges(vehicle));
+  const { profile, spans } = profileIn(reading, vehicle, reading.lastTime);
+  const cranks = cranksOf(reading, spans, {
+    ranges: new VehicleRanges(vehicle),
+    fuel: profile.fuel.value,
+  });
   return {
     lengthMs: Math.round(reading.lastTime),
     vehicle: vehicle.name ?? vehicle.vin ?? "",

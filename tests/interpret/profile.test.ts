@@ -2,7 +2,9 @@ import { expect, test } from "vitest";
 import { channelInfo } from "../../shared/decode.ts";
 import type { VehicleFacts } from "../../shared/vehicle.ts";
 import { interpret, type Findings } from "../../src/interpret/index.ts";
+import { outcomeWords } from "../../src/interpret/report/text.ts";
 import { Reading } from "../../src/reading/index.ts";
+import { summaryOf } from "../../src/sheet/summary.ts";
 
 type Values = Readonly<Record<string, number>>;
 
@@ -137,4 +139,26 @@ test("a coolant that still warms after a quarter of an hour is no thermostat; on
   const verdict = (f: Findings) => sign(f, "sensor.coolant-warm")?.verdict;
   expect(verdict(drive((m) => 10 + 2 * m))).toBe("near");
   expect(verdict(drive((m) => Math.min(52, 10 + 6 * m)))).toBe("outside");
+});
+
+test("a cranking speed is slow for the fuel that the readings show, or, of an unknown one, for either", () => {
+  const turning = { ...rest, "engine-speed": 158 };
+  const crank: readonly (readonly [number, Values])[] = [
+    [4, { ...rest, manifold: 99, "module-voltage": 12.5 }],
+    [5, { ...turning, manifold: 97, "module-voltage": 10.6 }],
+    [4, { ...rest, manifold: 99, "module-voltage": 12.4 }],
+  ];
+  const outcomes = (idleAt: number | null, facts: VehicleFacts = {}): string[] => {
+    const before: typeof crank =
+      idleAt === null ? [] : [[60, { ...idle, manifold: idleAt, "module-voltage": 14.1 }]];
+    const reading = logged([...before, ...crank]);
+    const { happened } = summaryOf(reading);
+    const found = interpret(reading, facts).cranks.map((c) => outcomeWords[c.outcome]);
+    if (Object.keys(facts).length === 0) expect(happened).toContain(found[0]);
+    return found;
+  };
+  expect(outcomes(98)).toEqual(["turned slowly"]);
+  expect(outcomes(33)).toEqual(["turned, did not fire"]);
+  expect(outcomes(null)).toEqual(["turned, did not fire"]);
+  expect(outcomes(null, { fuel: "diesel" })).toEqual(["turned slowly"]);
 });
