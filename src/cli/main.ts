@@ -5,6 +5,7 @@ import { benchCommand } from "./commands/bench.ts";
 import { channelsCommand } from "./commands/channels.ts";
 import { clearCommand } from "./commands/clear.ts";
 import { exportCommand } from "./commands/export.ts";
+import { findCommand } from "./commands/find.ts";
 import { importCommand } from "./commands/import.ts";
 import { listenCommand } from "./commands/listen.ts";
 import { normalCommand } from "./commands/normal.ts";
@@ -40,6 +41,7 @@ export async function main(args: readonly string[]): Promise<number> {
     surveyCommand,
     clearCommand,
     recordingsCommand,
+    findCommand,
     readCommand,
     normalCommand,
     importCommand,

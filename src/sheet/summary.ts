@@ -43,7 +43,7 @@ export function crankWords(outcomes: readonly Outcome[]): string {
 const leastShare = 0.1;
 const mostRegimes = 3;
 
-function regimesText(spans: readonly RegimeSpan[]): string {
+export function regimesText(spans: readonly RegimeSpan[]): string {
   const times = new Map<string, number>();
   for (const { from, to, regime } of spans)
     times.set(regimeWords[regime], (times.get(regimeWords[regime]) ?? 0) + (to - from));

@@ -7,6 +7,7 @@ import { measureParquet } from "./parquet.ts";
 import { measurePolling } from "./polling.ts";
 import { measureReading } from "./reading.ts";
 import { measureReliability } from "./reliability.ts";
+import { measureShelf } from "./shelf.ts";
 import { measureStart } from "./start.ts";
 import { measureTurnaround } from "./turnaround.ts";
 import { measureWaiting } from "./waiting.ts";
@@ -22,13 +23,14 @@ const parts: Readonly<Record<string, (part?: string) => void | Promise<void>>> =
   polling: measurePolling,
   reading: measureReading,
   reliability: measureReliability,
+  shelf: measureShelf,
   start: measureStart,
   turnaround: measureTurnaround,
   waiting: measureWaiting,
 };
 
-/** Installs something and takes long: only where it is named. */
-const long: ReadonlySet<string> = new Set(["parquet"]);
+/** These take minutes, and one installs something: only where they are named. */
+const long: ReadonlySet<string> = new Set(["parquet", "shelf"]);
 
 /** Runs the named parts, or all of them but the long ones. `page:live` and `page live` both mean one part of a part. */
 export async function measure(names: readonly string[]): Promise<void> {

@@ -1,0 +1,83 @@
+import type { Command } from "commander";
+import { CranksideError } from "../../../shared/errors.ts";
+import { Shelf } from "../../recorder/shelf/shelf.ts";
+import { defaultFolder } from "../../server/folders.ts";
+import { dateText } from "../../sheet/note/composing.ts";
+import { lineOf, search, wordsOf } from "../../sheet/shelf/search.ts";
+import { interrupted } from "../interrupt.ts";
+import { plain } from "../plain.ts";
+import { Progress } from "../progress.ts";
+
+interface FindOptions {
+  readonly folder: string;
+  readonly vehicle?: string;
+  readonly code?: string;
+  readonly sign?: string;
+  readonly since?: string;
+  readonly json?: true;
+}
+
+export function findCommand(program: Command): void {
+  program
+    .command("find")
+    .description("look through recordings and jobs: vehicle, complaint, codes, signs, causes, marks, notes")
+    .argument("[words...]", "each must be there, whatever the case; several in quotes are one")
+    .option("--vehicle <name>", "a part of its name or VIN")
+    .option("--code <code>", "a trouble code or its beginning, such as P03")
+    .option("--sign <sign>", "a sign that is outside its range, or its beginning, such as crank.no-speed")
+    .option("--since <day>", "begun on or after it: 2024-03-02, or 2024-03")
+    .option("--json", "all that the indexes say, for machines")
+    .option("--folder <path>", "where recordings and jobs are kept", defaultFolder())
+    .action(find);
+}
+
+async function find(words: readonly string[], options: FindOptions): Promise<void> {
+  const { folder, json, ...asked } = options;
+  if (asked.since !== undefined && !/^\d{4}-\d\d(-\d\d)?$/.test(asked.since)) {
+    throw new CranksideError("wrong-use", "this is no day", {
+      expected: "such as 2024-03-02, or 2024-03",
+      found: JSON.stringify(asked.since),
+    });
+  }
+  const shelf = new Shelf(folder);
+  const progress = new Progress();
+  const ctrlC = interrupted();
+  const state = { stopped: false };
+  void ctrlC.done.then(() => {
+    state.stopped = true;
+  });
+  try {
+    await shelf.refresh({
+      stopped: () => state.stopped,
+      onProgress: (made, all, source) => progress.show(`index ${made + 1} of ${all}  ${source}`),
+    });
+  } finally {
+    progress.end("");
+    ctrlC.release();
+  }
+  const found = search(shelf.all, {
+    ...asked,
+    words: words.flatMap((word) => (word.includes(" ") ? [word] : wordsOf(word))),
+  });
+  if (json === true) {
+    const rows = found.map(({ name, entry }) => {
+      const { stamp, version, ...rest } = entry;
+      void [stamp, version];
+      return { name, ...rest };
+    });
+    process.stdout.write(plain(`${JSON.stringify(rows, null, 2)}\n`));
+  } else {
+    for (const one of found) {
+      const { kind, started } = one.entry;
+      const day = Number.isNaN(Date.parse(started)) ? "" : `${dateText(started)} · `;
+      process.stdout.write(plain(`${kind === "job" ? "job " : ""}${one.name}\n  ${day}${lineOf(one)}\n`));
+    }
+    process.stdout.write(
+      found.length === 0
+        ? `Nothing of ${shelf.all.length} fits.\n`
+        : `${found.length} of ${shelf.all.length}.\n`,
+    );
+  }
+  for (const { source, why } of shelf.problems) process.stderr.write(plain(`${source}: ${why}\n`));
+  if (state.stopped) process.stderr.write("Broken off: what has no index yet was not looked at.\n");
+}

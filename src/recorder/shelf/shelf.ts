@@ -1,0 +1,181 @@
+/**
+ * The indexes of a folder: beside each recording `.shelf/FILE.json`, beside the jobs `.shelf/ID.json`. One that is missing,
+ * older than what it is about, or of another version is made when it is needed.
+ */
+import { mkdirSync, readdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { dirname, join } from "node:path";
+import { messageOf } from "../../../shared/errors.ts";
+import { Reading } from "../../reading/index.ts";
+import { analysed } from "../../sheet/analysed.ts";
+import {
+  entryVersion,
+  jobEntry,
+  recordingEntry,
+  shelfEntrySchema,
+  type ShelfEntry,
+} from "../../sheet/shelf/entries.ts";
+import { Searchable } from "../../sheet/shelf/search.ts";
+import { systemCode, unreadable } from "../problems.ts";
+import { readRecording } from "../read.ts";
+import { readShelfJob, shelfOf, type ShelfJob, type ShelfRecording } from "../shelfSources.ts";
+import { isBeingRecorded } from "../writer.ts";
+
+export interface ShelfProblem {
+  readonly source: string;
+  readonly why: string;
+}
+
+interface Kept {
+  readonly stamp: string;
+  readonly one: Searchable;
+}
+
+export interface RefreshOptions {
+  /** Hears how many of those that had to be made are made. */
+  readonly onProgress?: (made: number, toMake: number, source: string) => void;
+  /** Asked before each: whether to leave the rest for another time. */
+  readonly stopped?: () => boolean;
+}
+
+export class Shelf {
+  readonly folder: string;
+  /** By path of what it is about. */
+  readonly #kept = new Map<string, Kept>();
+  #problems: ShelfProblem[] = [];
+
+  constructor(folder: string) {
+    this.folder = folder;
+  }
+
+  get all(): readonly Searchable[] {
+    return [...this.#kept.values()].map(({ one }) => one);
+  }
+
+  get problems(): readonly ShelfProblem[] {
+    return this.#problems;
+  }
+
+  /** Takes in what is on the disk and up to date, and forgets what is gone. Returns what is still to be made. */
+  load(): (ShelfRecording | ShelfJob)[] {
+    const { recordings, jobs } = shelfOf([this.folder]);
+    const sources = [...recordings, ...jobs];
+    const here = new Set(sources.map(({ path }) => path));
+    for (const path of this.#kept.keys()) if (!here.has(path)) this.#kept.delete(path);
+    const places = new Map<string, ReadonlySet<string>>();
+    return sources.filter((source) => {
+      const stamp = stampOf(source);
+      if (this.#kept.get(source.path)?.stamp === stamp) return false;
+      const index = indexPath(source);
+      const place = dirname(index);
+      let names = places.get(place);
+      if (names === undefined) {
+        names = new Set(listed(place));
+        places.set(place, names);
+      }
+      const entry = names.has(index.slice(place.length + 1)) ? readEntry(index, stamp) : null;
+      if (entry === null) return true;
+      this.#keep(source, stamp, entry);
+      return false;
+    });
+  }
+
+  /** Makes what is missing; what cannot be read is told and left out. */
+  async refresh(options: RefreshOptions = {}): Promise<void> {
+    const missing = this.load();
+    this.#problems = [];
+    for (const [made, source] of missing.entries()) {
+      if (options.stopped?.() === true) return;
+      options.onProgress?.(made, missing.length, nameOf(source));
+      await this.#make(source);
+    }
+    this.#sweep();
+  }
+
+  /** Makes the index of one recording that was just closed. */
+  async add(path: string): Promise<void> {
+    const [source] = shelfOf([path]).recordings;
+    if (source !== undefined) await this.#make(source);
+  }
+
+  async #make(source: ShelfRecording | ShelfJob): Promise<void> {
+    // What is still growing is indexed when it is whole.
+    if ("file" in source && isBeingRecorded(source.path)) return;
+    const stamp = stampOf(source);
+    try {
+      const entry =
+        "file" in source ? await entryOfRecording(source, stamp) : await entryOfJob(source, stamp);
+      this.#keep(source, stamp, entry);
+      const path = indexPath(source);
+      try {
+        mkdirSync(dirname(path), { recursive: true });
+        // Nothing is lost with it: one that a crash cut short is made again.
+        writeFileSync(path, `${JSON.stringify(entry)}\n`);
+      } catch (error) {
+        // A folder that cannot be written to is searched all the same.
+        this.#problems.push({ source: path, why: messageOf(error) });
+      }
+    } catch (error) {
+      this.#problems.push({ source: source.path, why: messageOf(error) });
+    }
+  }
+
+  #keep(source: ShelfRecording | ShelfJob, stamp: string, entry: ShelfEntry): void {
+    this.#kept.set(source.path, { stamp, one: new Searchable({ name: nameOf(source), entry }) });
+  }
+
+  /** Indexes of what is no longer there. */
+  #sweep(): void {
+    const { recordings, jobs } = shelfOf([this.folder]);
+    const wanted = new Set([...recordings, ...jobs].map(indexPath));
+    for (const place of new Set([...wanted].map(dirname)))
+      for (const name of listed(place))
+        if (!wanted.has(join(place, name)) && name.endsWith(".json"))
+          rmSync(join(place, name), { force: true });
+  }
+}
+
+const nameOf = (source: ShelfRecording | ShelfJob): string => ("file" in source ? source.file : source.id);
+
+const stampOf = ({ bytes, changedMs }: ShelfRecording | ShelfJob): string => `${bytes}/${changedMs}`;
+
+function indexPath(source: ShelfRecording | ShelfJob): string {
+  if ("file" in source) return join(dirname(source.path), ".shelf", `${source.file}.json`);
+  return join(dirname(dirname(source.path)), ".shelf", `${source.id}.json`);
+}
+
+/** Null where it has to be made again. */
+function readEntry(path: string, stamp: string): ShelfEntry | null {
+  try {
+    const stored: unknown = JSON.parse(readFileSync(path, "utf8"));
+    // Looked at before the whole shape is: most of the time goes there.
+    if (typeof stored !== "object" || stored === null || !("stamp" in stored) || !("version" in stored))
+      return null;
+    if (stored.stamp !== stamp || stored.version !== entryVersion) return null;
+    const entry = shelfEntrySchema.safeParse(stored);
+    return entry.success ? entry.data : null;
+  } catch (error) {
+    if (error instanceof SyntaxError || systemCode(error) !== "") return null;
+    throw error;
+  }
+}
+
+async function entryOfRecording({ path, file }: ShelfRecording, stamp: string): Promise<ShelfEntry> {
+  const reading = new Reading(path);
+  await readRecording(path, reading.sink);
+  return recordingEntry(reading, analysed(reading, null, file), { file, stamp });
+}
+
+async function entryOfJob(source: ShelfJob, stamp: string): Promise<ShelfEntry> {
+  const job = await readShelfJob(source);
+  if (typeof job === "string") throw new Error(job);
+  return jobEntry(job, stamp);
+}
+
+function listed(folder: string): string[] {
+  try {
+    return readdirSync(folder);
+  } catch (error) {
+    if (systemCode(error) === "ENOENT") return [];
+    throw unreadable(folder, error);
+  }
+}
