@@ -30,6 +30,8 @@ export interface DeskOptions extends HookOptions {
   readonly survey?: boolean;
   /** The vehicle is left alone so long after the last page on the laptop went, milliseconds. Default 120 000. */
   readonly ownerGoneMs?: number;
+  /** A recording was closed. */
+  readonly onClosed?: () => void;
 }
 
 /** The door to the network, as far as the desk knows of it. */
@@ -358,6 +360,7 @@ export class Desk {
       if (live !== null) this.#readFrom(live.folder);
       this.#live = null;
       this.#tellStatus();
+      if (live !== null) this.#options.onClosed?.();
     }
   }
 

@@ -12,6 +12,7 @@ import { listRecordings } from "../recorder/list.ts";
 import type { Desk } from "./desk.ts";
 import { isFromElsewhere, type Door } from "./doors.ts";
 import { recordingPath } from "./folders.ts";
+import type { Finder } from "./finder.ts";
 import type { Imports } from "./imports.ts";
 import type { Jobs } from "./jobs.ts";
 import { decoded, urlOf } from "./paths.ts";
@@ -44,6 +45,7 @@ export interface HttpOptions {
   readonly extra?: Extra;
   readonly jobs: Jobs;
   readonly imports: Imports;
+  readonly finder: Finder;
 }
 
 export function requestListener({
@@ -53,6 +55,7 @@ export function requestListener({
   extra,
   jobs,
   imports,
+  finder,
 }: HttpOptions): RequestListener {
   const summaries = new Summaries();
   const page = existsSync(pageFolder) ? sirv(pageFolder, { etag: true }) : null;
@@ -70,6 +73,7 @@ export function requestListener({
     if (!door.isIn(request)) return refuse(response, 401, "the code is asked for at /join");
     if (jobs.answer(request, response, { url, door })) return;
     if (imports.answer(request, response, { url, door })) return;
+    if (finder.answer(request, response, { url, door })) return;
     if (request.method === "POST" && url.pathname === "/api/recordings")
       return void takeIn(request, response, { url, desk, door });
     if (request.method !== "GET" && request.method !== "HEAD")

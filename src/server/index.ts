@@ -12,6 +12,7 @@ import { usualSpares, type Folders } from "./folders.ts";
 import { requestListener, type Extra } from "./http.ts";
 import { Imports } from "./imports.ts";
 import { Jobs } from "./jobs.ts";
+import { Finder } from "./finder.ts";
 import { lanHost, LanDoor } from "./lan.ts";
 import * as limits from "./limits.ts";
 import { Sockets } from "./sockets.ts";
@@ -49,11 +50,20 @@ const loopback = "127.0.0.1";
 /** Rejects with `server-failed` when the port is taken, and `wrong-use` when there is no network to open to. */
 export async function startServer(options: ServerOptions): Promise<RunningServer> {
   const { carriers = new Carriers() } = options;
-  const desk = new Desk({ spares: usualSpares(), ...options, carriers });
+  const desk = new Desk({
+    ...{ spares: usualSpares(), ...options, carriers },
+    onClosed: () => finder.settle(),
+  });
   const sockets = new Sockets(desk, realClock, new CarrySockets(carriers, realClock));
   const { pageFolder, clock, writer } = options;
   const jobs = new Jobs({ folders: () => desk.folders, clock, writer });
   const imports = new Imports({ own: () => desk.folders.own, clock, writer });
+  const finder = new Finder({
+    own: () => desk.folders.own,
+    busy: () => desk.status().recording !== null,
+    clock,
+  });
+  const answering = { pageFolder, desk, jobs, imports, finder };
   let lan: LanDoor | null = null;
   const drawCode: Extra = (_request, response, url) => {
     if (url.pathname !== "/api/lan.svg" || lan === null) return false;
@@ -61,13 +71,12 @@ export async function startServer(options: ServerOptions): Promise<RunningServer
     response.end(lan.svg());
     return true;
   };
-  const servers = [
-    makeServer(requestListener({ pageFolder, desk, door: loopbackDoor, extra: drawCode, jobs, imports })),
-  ];
+  const servers = [makeServer(requestListener({ ...answering, door: loopbackDoor, extra: drawCode }))];
   const closeAll = async (): Promise<void> => {
     sockets.close();
     await Promise.all(servers.map(stopServer));
     await imports.close();
+    await finder.close();
   };
   try {
     const [own] = servers as [Server];
@@ -85,7 +94,7 @@ export async function startServer(options: ServerOptions): Promise<RunningServer
         guests: () => desk.guests,
         onChange: () => desk.tellLan(),
       });
-      theirs.on("request", requestListener({ pageFolder, desk, door, extra: door.extra, jobs, imports }));
+      theirs.on("request", requestListener({ ...answering, door, extra: door.extra }));
       sockets.attach(theirs, door);
       lan = door;
       desk.setLan({

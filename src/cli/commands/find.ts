@@ -60,11 +60,11 @@ async function find(words: readonly string[], options: FindOptions): Promise<voi
     words: words.flatMap((word) => (word.includes(" ") ? [word] : wordsOf(word))),
   });
   if (json === true) {
-    const rows = found.map(({ name, entry }) => {
-      const { stamp, version, ...rest } = entry;
-      void [stamp, version];
-      return { name, ...rest };
-    });
+    const inner = ["stamp", "version"];
+    const rows = found.map(({ name, entry }) => ({
+      name,
+      ...Object.fromEntries(Object.entries(entry).filter(([field]) => !inner.includes(field))),
+    }));
     process.stdout.write(plain(`${JSON.stringify(rows, null, 2)}\n`));
   } else {
     for (const one of found) {

@@ -8,6 +8,7 @@ export interface Places {
   readonly recordingList: string;
   /** With a slash at the end; a file's name follows. */
   readonly summaries: string;
+  readonly find: string;
 }
 
 export function placesBeside(page: string): Places {
@@ -22,5 +23,6 @@ export function placesBeside(page: string): Places {
     recordings: new URL("api/recordings/", page).href,
     recordingList: new URL("api/recordings", page).href,
     summaries: new URL("api/summaries/", page).href,
+    find: new URL("api/find", page).href,
   };
 }

@@ -1,0 +1,21 @@
+/** What GET /api/find answers: recordings and jobs that fit, the newest first. */
+import { z } from "zod/mini";
+
+export const foundSchema = z.object({
+  found: z.array(
+    z.object({
+      kind: z.enum(["recording", "job"]),
+      /** File of the recording, or id of the job. */
+      name: z.string(),
+      started: z.string(),
+      /** What tells it from others, in one line. */
+      line: z.string(),
+    }),
+  ),
+  /** How many fit; more than are listed where there are many. */
+  fits: z.int(),
+  all: z.int(),
+  /** So many have no index yet: ask again. */
+  making: z.int(),
+});
+export type FoundList = z.infer<typeof foundSchema>;

@@ -1,0 +1,53 @@
+/** Looking through the folder over HTTP: answered at once, indexes made behind the answer, on this machine alone. */
+import { existsSync, mkdirSync, writeFileSync } from "node:fs";
+import { join } from "node:path";
+import { afterEach, beforeEach, expect, test, vi } from "vitest";
+import { foundSchema, type FoundList } from "../../shared/found.ts";
+import { startServer, type RunningServer } from "../../src/server/index.ts";
+import { newJob } from "../../src/sheet/job.ts";
+import { closed, headerText } from "../recorder/support.ts";
+import { withoutPage } from "../support/bareServer.ts";
+import { tempFolder } from "../support/program.ts";
+
+const text = (name: string): string =>
+  closed(
+    `${headerText.replace('"vehicle":{}', `"vehicle":{"name":"${name}"}`)}{"t":0,"k":"mark","id":"m","at":0,"label":"looked at the plug"}\n`,
+  );
+let folder: ReturnType<typeof tempFolder>;
+let server: RunningServer;
+
+beforeEach(async () => {
+  folder = tempFolder();
+  writeFileSync(join(folder.path, "first.ndjson"), text("Garden van"));
+  writeFileSync(join(folder.path, "second.ndjson"), text("Hay truck"));
+  const id = "2024-03-02-x";
+  mkdirSync(join(folder.path, "jobs", id), { recursive: true });
+  const job = { ...newJob(id, "2024-03-02T08:00:00+01:00"), texts: { complaint: "dies in the garden" } };
+  writeFileSync(join(folder.path, "jobs", id, "job.json"), JSON.stringify(job));
+  server = await startServer(withoutPage(folder.path));
+});
+afterEach(async () => {
+  await server.close();
+  folder.remove();
+});
+
+async function find(query: string): Promise<FoundList> {
+  return foundSchema.parse(await (await fetch(`${server.url}api/find?${query}`)).json());
+}
+
+test("the first question makes the indexes; then words, and what is asked beside them, find", async () => {
+  expect(await find("words=garden")).toEqual({ found: [], fits: 0, all: 0, making: 3 });
+  await vi.waitFor(async () => expect((await find("words=")).making).toBe(0), { timeout: 30_000 });
+  expect((await find("words=garden")).found).toMatchObject([
+    { kind: "recording", name: "first.ndjson", line: "Garden van · invented data" },
+    { kind: "job", name: "2024-03-02-x", line: "dies in the garden" },
+  ]);
+  expect((await find("words=plug&vehicle=hay")).found.map((f) => f.name)).toEqual(["second.ndjson"]);
+  expect((await find("words=plug&since=2030-01")).fits).toBe(0);
+  expect(existsSync(join(folder.path, ".shelf", "first.ndjson.json"))).toBe(true);
+});
+
+test("only a reader on this machine is answered", async () => {
+  const posted = await fetch(`${server.url}api/find?words=a`, { method: "POST" });
+  expect(posted.status).toBe(403);
+});
