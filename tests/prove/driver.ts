@@ -45,6 +45,10 @@ export interface Noticed {
   readonly slow: boolean;
   /** The warning lamp is lit. */
   readonly lamp: boolean;
+  /** It ran, and went out by itself. */
+  readonly died: boolean;
+  /** The charge lamp stays lit. */
+  readonly uncharged: boolean;
   readonly shown: readonly Complaint[];
 }
 
@@ -52,11 +56,17 @@ export interface Noticed {
  * What the driver says goes first: it does not start, or it dies, or it turns slowly, or it shakes; then what the
  * recording shows; the lamp where there is nothing else to tell.
  */
-export function toldOf({ crank, runs }: Driven, { rough, slow, lamp, shown }: Noticed): Complaint[] {
+export function toldOf(
+  { crank, runs }: Driven,
+  { rough, slow, lamp, died, uncharged, shown }: Noticed,
+): Complaint[] {
   const slowly: readonly Complaint[] = slow ? ["cranks-slowly"] : [];
   if (!crank.fired) return ["no-start", ...slowly];
-  if (!runs) return ["starts-and-dies"];
-  const more: readonly Complaint[] = rough ? ["rough"] : [];
+  if (!runs || died) return ["starts-and-dies"];
+  const more: readonly Complaint[] = [
+    ...(rough ? (["rough"] as const) : []),
+    ...(uncharged ? (["not-charging"] as const) : []),
+  ];
   // A start that is slow is told as what is heard, not as what it would come to.
   const left = shown.filter((c) => c !== "starts-and-dies" && !(slow && c === "no-start"));
   const told = [...new Set([...slowly, ...left, ...more])];

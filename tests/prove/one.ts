@@ -112,8 +112,8 @@ interface Places {
 export interface Heard {
   /** What the modules held differs from the sound engine by more than chance and measuring do. */
   readonly differs: boolean;
-  /** The warning lamp was lit when it was over. */
-  readonly lamp: boolean;
+  /** What the driver saw meanwhile. */
+  readonly seen: Pick<Truth, "lamp" | "died" | "uncharged">;
   readonly whole: ReadBack;
   readonly withoutCodes: ReadBack;
 }
@@ -124,7 +124,7 @@ export async function hear(one: Case, folder: string, keep: string | null = null
     const truth = await makeRecording(one, out);
     return {
       differs: differs(truth, await soundRuns(one, { out: `${out}.sound`, keep })),
-      lamp: truth.lamp,
+      seen: truth,
       whole: await readWhole(out),
       withoutCodes: await readWhole(out, { codes: false }),
     };

@@ -176,7 +176,7 @@ test("a driver complains of an engine that shakes, and of nothing on a sound one
   expect(rough(shaking)).toBe(true);
   expect(rough({ ...shaking, fault: "unmetered-air", severity: 0.01 })).toBe(false);
   const there = new ShopVehicle("old-hatch", [], 3);
-  const nothing = { rough: false, slow: false, lamp: false, shown: [] };
+  const nothing = { rough: false, slow: false, lamp: false, died: false, uncharged: false, shown: [] };
   expect(toldOf(drive(there), nothing)).toEqual([]);
   expect(toldOf(drive(there), { ...nothing, lamp: true })).toEqual(["lamp-on"]);
   expect(
@@ -189,8 +189,24 @@ test("a driver hears a starter that labours, and tells that in place of what it 
   expect(heardSlow(slow)).toBe(true);
   expect(heardSlow({ ...slow, fault: "unmetered-air" })).toBe(false);
   const runs = drive(new ShopVehicle("old-hatch", [], 4));
-  const told = toldOf(runs, { rough: false, slow: true, lamp: false, shown: ["no-start"] });
-  expect(told).toEqual(["cranks-slowly"]);
+  const nothing = { rough: false, slow: false, lamp: false, died: false, uncharged: false, shown: [] };
+  expect(toldOf(runs, { ...nothing, slow: true, shown: ["no-start"] })).toEqual(["cranks-slowly"]);
+}, 120_000);
+
+test("a driver sees the charge lamp, and that it went out by itself", async () => {
+  const seen = async (fault: string | null): Promise<readonly [boolean, boolean]> => {
+    const out = join(folder.path, `driver-${fault ?? "sound"}.ndjson`);
+    const one: Case = { vehicle: "old-hatch", fault, severity: 1, script: "workshop", seed: 5 };
+    const { died, uncharged } = await makeRecording(one, out);
+    return [died, uncharged];
+  };
+  expect(await seen(null)).toEqual([false, false]);
+  expect(await seen("alternator-dead")).toEqual([false, true]);
+  expect(await seen("no-crank-signal")).toEqual([false, false]);
+  const runs = drive(new ShopVehicle("old-hatch", [], 5));
+  const nothing = { rough: false, slow: false, lamp: true, died: false, uncharged: false, shown: [] };
+  expect(toldOf(runs, { ...nothing, uncharged: true })).toEqual(["not-charging"]);
+  expect(toldOf(runs, { ...nothing, died: true })).toEqual(["starts-and-dies"]);
 }, 120_000);
 
 test("of ten sound runs more none passes for broken, and a fault to be measured does", async () => {

@@ -124,7 +124,7 @@ async function seen(
   const bare = heard.withoutCodes.findings;
   const shownBare = complaintsOf(bare);
   const driver =
-    driven === null ? null : { rough: feltRough(one, driven), slow: heardSlow(one), lamp: heard.lamp };
+    driven === null ? null : { rough: feltRough(one, driven), slow: heardSlow(one), ...heard.seen };
   const said = (seen: readonly Complaint[]): readonly Complaint[] =>
     driven === null || driver === null ? seen : toldOf(driven, { ...driver, shown: seen });
   const told = said(shown);

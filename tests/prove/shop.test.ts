@@ -41,7 +41,10 @@ test("a dead fuel pump, by each solver: the books are kept, the one who knows pa
   });
   if (visit === null) throw new Error("the vehicle shows no complaint");
   expect(visit.complaints).toEqual(["no-start"]);
-  expect(JSON.stringify(visit.heard)).not.toContain("pump-dead");
+  // What a sign points to is the same for every vehicle; apart from that nothing says what is broken.
+  const signs = visit.heard.flatMap(({ findings }) => findings.signs.map((s) => ({ ...s, looksLike: [] })));
+  const said = visit.heard.map(({ findings }) => ({ ...findings, signs }));
+  expect(JSON.stringify(said)).not.toContain("pump-dead");
   const prices = { model: tablesModel(), perHour: 40 };
   const outcomes = new Map(
     (Object.keys(solvers) as SolverName[]).map((name) => [name, solvers[name](visit, prices)]),

@@ -48,6 +48,8 @@ function judged(hands: Hands, check: string, unit: string, values: readonly numb
   return judgeReading(row, { values: [...values], unit }, hands.shop.facts).outcome ?? "unclear";
 }
 
+const coilOf = ({ shop }: Hands): boolean => isCoil(shop.seed, shop.faults[0]?.severity ?? 1);
+
 const odds = (hands: Hands, p: number): boolean => hands.random() < p;
 const pick = (hands: Hands, p: number, yes: string, no: string): string => (odds(hands, p) ? yes : no);
 const noise = (hands: Hands, spread: number): number => (hands.random() + hands.random() - 1) * spread;
@@ -218,7 +220,7 @@ function plugs(hands: Hands): string {
   const { engine } = (there ?? hands.crank.there).bench;
   const position = engine.vehicle.firingOrder.indexOf(c + 1);
   if ((engine.mixture.wet[position] ?? 0) > 0.4) return "wet";
-  if ((d.coil[c] ?? 1) < 0.3 && !(isCoil(hands.shop.seed) || hands.shop.faults.length === 0)) return "worn";
+  if ((d.coil[c] ?? 1) < 0.3 && !(coilOf(hands) || hands.shop.faults.length === 0)) return "worn";
   if ((d.coil[c] ?? 1) < 0.3) return pick(hands, 0.7, "wet", "normal");
   if ((d.ringLeak[c] ?? 0) > 1) return pick(hands, 0.6, "oily", "normal");
   if ((d.injectorLeak[c] ?? 0) > 0.05 || d.coolantOffset < -25 || d.coolantCircuit === "open") {
@@ -252,6 +254,16 @@ export const looks: Readonly<Record<string, Look>> = {
   "current-starter": (h) => {
     const ratio = h.turning.amp / Math.max(1, h.healthyTurning.amp) + noise(h, 0.06);
     return ratio > 1.35 ? "high" : ratio < 0.65 ? "little" : "usual";
+  },
+  "current-starter-diesel": (h) => {
+    const ratio = h.turning.amp / Math.max(1, h.healthyTurning.amp) + noise(h, 0.06);
+    return ratio > 1.35 ? "high" : ratio < 0.65 ? "little" : "usual";
+  },
+  // Run free, what rubs in it is all that it turns against.
+  "starter-bench": (h) => {
+    const { starterDrag } = h.shop.damage;
+    const share = starterDrag / (25 * h.shop.vehicle.displacementL ** 0.7);
+    return share + noise(h, 0.1) > 0.25 ? "drags" : "free";
   },
   "turn-by-hand": (h) => {
     const d = h.shop.damage;
@@ -384,12 +396,12 @@ export const looks: Readonly<Record<string, Look>> = {
   "fuel-bubbles": (h) => (h.shop.damage.tankEmpty > 0.2 ? "bubbles" : "clear"),
   "spark-test": (h) => {
     const { value } = gauge(h, "spark", suspect(h));
-    if (h.runs && h.shop.faults.length > 0 && !isCoil(h.shop.seed) && oneCoil(h)) return "good";
+    if (h.runs && h.shop.faults.length > 0 && !coilOf(h) && oneCoil(h)) return "good";
     return value < 1 ? "none" : value < 14 ? "weak" : "good";
   },
-  "swap-coil": (h) => (oneCoil(h) && isCoil(h.shop.seed) ? "moves" : "stays"),
-  "coil-back": (h) => (oneCoil(h) && isCoil(h.shop.seed) ? "returns" : "gone"),
-  "swap-plug": (h) => (oneCoil(h) && !isCoil(h.shop.seed) ? "moves" : "stays"),
+  "swap-coil": (h) => (oneCoil(h) && coilOf(h) ? "moves" : "stays"),
+  "coil-back": (h) => (oneCoil(h) && coilOf(h) ? "returns" : "gone"),
+  "swap-plug": (h) => (oneCoil(h) && !coilOf(h) ? "moves" : "stays"),
   "plugs-look": plugs,
   "unplug-cylinder": (h) => {
     const all = drops(h);

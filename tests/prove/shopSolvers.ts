@@ -13,7 +13,6 @@ import { tablesModel, consider } from "../../src/interpret/causes/visit.ts";
 import type { HandCheckRow } from "../../src/interpret/causes/types.ts";
 import { handAnswer, unasked, type Hands } from "./shopHands.ts";
 import type { Visit } from "./shopVisit.ts";
-import { isCoil } from "./shopTruth.ts";
 
 export interface Outcome {
   cost: number;
@@ -305,8 +304,7 @@ function nextOnList(
 function knowing(visit: Visit, { perHour }: Prices): Outcome {
   const books = new Books(perHour);
   const row = tablesModel().causes.find((c) => c.id === visit.truth[0]);
-  if (row === undefined)
-    throw new Error(`nothing mends ${visit.fault} (${isCoil(visit.seed) ? "coil" : "plug"})`);
+  if (row === undefined) throw new Error(`nothing mends ${visit.fault}`);
   books.outcome.solved = books.repair(actOf(row), visit);
   return books.outcome;
 }

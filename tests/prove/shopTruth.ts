@@ -52,9 +52,12 @@ const table: Readonly<Record<string, readonly CauseId[]>> = {
   "module-supply-drop": ["module-supply"],
 };
 
-/** The fault says "coil or plug": which of them, is thrown once for each vehicle. */
-export function isCoil(seed: number): boolean {
-  return hashed(seed, 77) < 0.5;
+/**
+ * The fault says "coil or plug": which of them, is thrown once for each vehicle. One that draws no current any more is
+ * the coil: the module sees that, and of a plug it sees nothing.
+ */
+export function isCoil(seed: number, severity: number): boolean {
+  return severity >= 1 || hashed(seed, 77) < 0.5;
 }
 
 /** Causes whose repair mends the fault, the one it is first. */
@@ -63,7 +66,7 @@ export function trueCauses(fault: string, severity: number, seed: number): reado
   if (names.length > 1) return names.flatMap((name) => trueCauses(name, severity, seed));
   // Below 1 the bench vehicle's circuit is not open: the contact opens now and then.
   if (fault === "no-crank-signal" && severity < 1) return ["crank-signal-contact"];
-  if (fault === "ignition-one-cylinder") return isCoil(seed) ? ["coil-one"] : ["plug-one"];
+  if (fault === "ignition-one-cylinder") return isCoil(seed, severity) ? ["coil-one"] : ["plug-one"];
   return table[fault] ?? [];
 }
 

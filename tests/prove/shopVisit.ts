@@ -70,10 +70,10 @@ async function heardOf(one: Case, driven: Driven, { folder, kept = null }: Arriv
     if (before.severity === one.severity && before.script === one.script) return before;
   }
   const out = join(folder, "visit.ndjson");
-  const { lamp } = await makeRecording(one, out);
+  const { lamp, died, uncharged } = await makeRecording(one, out);
   const { severity, script } = one;
   const seen: Seen = {
-    ...{ severity, script, lamp },
+    ...{ severity, script, lamp, died, uncharged },
     findings: await readBack(out),
     rough: feltRough(one, driven),
     slow: heardSlow(one),
@@ -90,4 +90,6 @@ const keptSchema = z.object({
   rough: z.boolean(),
   slow: z.boolean(),
   lamp: z.boolean(),
+  died: z.boolean(),
+  uncharged: z.boolean(),
 });

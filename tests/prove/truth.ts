@@ -38,7 +38,17 @@ export interface Truth {
   readonly codes: readonly string[];
   /** The warning lamp was lit at the end. */
   readonly lamp: boolean;
+  /** The engine ran, and went out by itself. */
+  readonly died: boolean;
+  /** The charge lamp was lit for ten seconds and more while it ran. */
+  readonly uncharged: boolean;
 }
+
+/** A charge lamp is lit below this, volts of a 12 V battery: common practice. */
+const chargeLamp = 12.8;
+/** Runs and stands, rpm. */
+const ran = 480;
+const stood = 50;
 
 /** As text, to be kept, and back. */
 export const truthText = ({ stats, ...rest }: Truth): string =>
@@ -53,11 +63,22 @@ export function watch(bench: Bench, clock: Clock): { end: () => Truth } {
   const summary = new Summary();
   const pids = new Set(bench.vehicle.modules.flatMap((m) => m.pids));
   let going = true;
+  let died = false;
+  let running = false;
+  let dim = 0;
+  let longest = 0;
   const look = async (): Promise<void> => {
     while (going) {
       bench.catchUp();
       const { rpm } = bench.engine;
       summary.at(rpm);
+      if (rpm > ran) running = true;
+      else if (rpm < stood && running) {
+        died ||= bench.module.key === "on";
+        running = false;
+      }
+      dim = rpm > ran && bench.engine.electrics.volts < chargeLamp ? dim + everyMs : 0;
+      longest = Math.max(longest, dim);
       summary.add("socket", bench.engine.electrics.volts);
       if (bench.module.awake) {
         for (const [pid, bytes] of asked) {
@@ -75,7 +96,7 @@ export function watch(bench: Bench, clock: Clock): { end: () => Truth } {
       going = false;
       const { pending, stored, lamp } = bench.module.codes;
       return {
-        lamp,
+        ...{ lamp, died, uncharged: longest >= 10_000 },
         stats: summary.stats(),
         codes: [...new Set([...pending, ...stored])].map(String).sort(),
       };

@@ -84,6 +84,26 @@ export function judgeReading(check: HandCheckRow, reading: Reading, facts: Vehic
   return asked === null ? judged : { ...judged, outcome: null, question: asked };
 }
 
+/** Two batteries in a row: the sum is shown, and what is judged is one of them. */
+function ofOneBattery(raw: number, unit: string, row: ReadingRow): ReturnType<typeof figureFrom> {
+  const whole = converted(raw, unit, row.unit);
+  const found = figureFrom(raw / 2, { values: [], unit }, row);
+  if (typeof found === "string" || whole === null) {
+    const [low, high] = row.possible;
+    return `${raw} ${unit} cannot be: ${row.what} lies within ${2 * low} to ${2 * high} ${row.unit} at 24 V.`;
+  }
+  const half = Number(found.value.toFixed(4));
+  return { ...found, sum: `${Number(whole.toPrecision(6))} V ÷ 2 batteries = ${half} V each` };
+}
+
+/** More than any 12 V system shows, and usual at 24 V: which of the two it is, the facts have to say. */
+function asksSupply(raw: number, unit: string, row: ReadingRow): string | null {
+  const whole = converted(raw, unit, row.unit);
+  const [, high] = row.possible;
+  if (row.perBattery !== true || whole === null || !(whole > high && whole <= 2 * high)) return null;
+  return `${raw} ${unit} is more than a 12 V system shows. Is it one of 24 V? Say so in the vehicle's facts.`;
+}
+
 function plainly(check: HandCheckRow, reading: Reading, facts: VehicleFacts): Judged {
   const row = check.reading;
   if (row === undefined) {
@@ -93,7 +113,10 @@ function plainly(check: HandCheckRow, reading: Reading, facts: VehicleFacts): Ju
   const sums: string[] = [];
   for (const raw of reading.values) {
     if (raw === null) continue;
-    const found = figureFrom(raw, reading, row);
+    const halved = row.perBattery === true && facts.supplyVolts === 24;
+    const asked = facts.supplyVolts === undefined ? asksSupply(raw, reading.unit, row) : null;
+    if (asked !== null) return { outcome: null, impossible: true, question: asked };
+    const found = halved ? ofOneBattery(raw, reading.unit, row) : figureFrom(raw, reading, row);
     if (typeof found === "string") return { outcome: null, impossible: true, question: found };
     values.push(found.value);
     if (found.sum !== null) sums.push(found.sum);

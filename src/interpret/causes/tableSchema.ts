@@ -81,6 +81,7 @@ export const handCheckRowSchema = z.strictObject({
           channels: z.array(z.string().check(z.minLength(2))),
         }),
       ),
+      perBattery: z.optional(z.literal(true)),
       doubtful: z.optional(z.strictObject({ from: z.number(), words: text })),
       replaced: z.optional(z.strictObject({ by: z.literal("fuelPressureKPa"), outcome: id })),
     }),

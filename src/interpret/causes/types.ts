@@ -160,6 +160,8 @@ export interface ReadingRow {
    * without the other figure is the difference itself.
    */
   readonly beside?: Beside;
+  /** Ranges are those of a 12 V system; of one of 24 V, two batteries in a row, what is entered is halved. */
+  readonly perBattery?: true;
   /** A figure so large is more likely another thing than the one that is asked for: the outcome has to be chosen. */
   readonly doubtful?: { readonly from: number; readonly words: string };
   /** The range in the vehicle's facts that replaces the bounds of the outcome so named. */

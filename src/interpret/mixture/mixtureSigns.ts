@@ -151,6 +151,7 @@ function clippedSign(sums: BankSums, channels: readonly string[], range: HeldRan
   return [
     makeSign("mixture.clipped", {
       verdict: "outside",
+      side: mean > 0 ? "high" : "low",
       of: `b${sums.bank}`,
       bank: sums.bank,
       windows: sums.clippedAt.list,
@@ -163,10 +164,6 @@ function clippedSign(sums: BankSums, channels: readonly string[], range: HeldRan
         samples: sums.clipped,
         rate: null,
       },
-      meaning:
-        mean > 0
-          ? "Adding fuel stands at the end of what the module allows: it is leaner than the trim says."
-          : "Taking fuel away stands at the end of what the module allows: it is richer than the trim says.",
     }),
   ];
 }

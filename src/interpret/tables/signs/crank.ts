@@ -137,7 +137,7 @@ export const crankSigns = {
       source: estimates,
     },
     also: ["cold"],
-    checks: ["load-test", "drop-cranking", "current-starter", "turn-by-hand"],
+    checks: ["load-test", "drop-cranking", "current-starter", "current-starter-diesel", "turn-by-hand"],
   },
   "crank.drag": {
     title: "Slow at good volts",
@@ -164,7 +164,7 @@ export const crankSigns = {
       source: estimates,
     },
     also: ["cold"],
-    checks: ["current-starter", "turn-by-hand", "drop-cranking"],
+    checks: ["current-starter", "current-starter-diesel", "turn-by-hand", "drop-cranking", "starter-bench"],
   },
   "crank.no-compression": {
     title: "Fast, with little pull-down",

@@ -65,7 +65,7 @@ export const powerSigns = {
       source: estimates,
     },
     also: ["cold"],
-    checks: ["load-test", "drop-cranking", "current-starter", "turn-by-hand"],
+    checks: ["load-test", "drop-cranking", "current-starter", "current-starter-diesel", "turn-by-hand"],
   },
   "power.collapse": {
     title: "Supply collapsed",
