@@ -14,7 +14,7 @@ import { couldChange, leastToBuy, repairsOf } from "../../src/interpret/causes/n
 import { handChecks } from "../../src/interpret/causes/tables/checks.ts";
 import { complaints, type HandCheckRow } from "../../src/interpret/causes/types.ts";
 import { consider } from "../../src/interpret/causes/visit.ts";
-import type { Crank, Sign } from "../../src/interpret/index.ts";
+import type { Crank, Findings, Sign } from "../../src/interpret/index.ts";
 import { act, crank, findings, heard, result, sign } from "./support.ts";
 
 const rows: readonly HandCheckRow[] = handChecks;
@@ -377,7 +377,7 @@ test("complaints from a recording and from a person's words", () => {
   expect(complaintsOf(findings())).toEqual([]);
   const of = (id: string, more: Partial<Sign> = {}): string[] =>
     complaintsOf(findings({ signs: [sign(id, "outside", more)] }));
-  expect(of("mixture.hunting")).toEqual(["rough"]);
+  expect(of("mixture.hunting")).toEqual(["surges"]);
   expect(of("mixture.delivery")).toEqual(["lean"]);
   expect(of("mixture.unmetered-air", { side: "low" })).toEqual(["rich"]);
   expect(of("mixture.lambda", { side: "high" })).toEqual(["lean"]);
@@ -385,6 +385,14 @@ test("complaints from a recording and from a person's words", () => {
   expect(of("sensor.oxygen")).toEqual(["rich"]);
   expect(of("mixture.loop")).toEqual(["rich"]);
   expect(of("misfire.codes")).toEqual(["rough"]);
+  // A cylinder that does not burn makes the sensor call it lean: its code says nothing of its own then.
+  const stored = (...codes: string[]): Findings["codes"] =>
+    codes.map((code) => ({ code, module: "7E8", kind: "stored", t: 100 }));
+  expect(complaintsOf(findings({ codes: stored("P0171") }))).toEqual(["lean"]);
+  expect(complaintsOf(findings({ codes: stored("P0171", "P0303") }))).toEqual(["rough"]);
+  expect(
+    complaintsOf(findings({ codes: stored("P0171", "P0303"), signs: [sign("mixture.lean", "outside")] })),
+  ).toEqual(["rough", "lean"]);
   // What says itself where the mixture stands goes before what only lacks.
   expect(
     complaintsOf(findings({ signs: [sign("mixture.lean", "outside"), sign("mixture.loop", "outside")] })),

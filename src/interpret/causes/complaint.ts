@@ -34,7 +34,9 @@ export function complaintsOf(findings: Findings): Complaint[] {
   if (starts(findings)) {
     for (const complaint of outside.flatMap((s) => statedBy(s, "it-starts"))) found.add(complaint);
   }
-  if (code(/^P017[14]$/)) found.add("lean");
+  // A cylinder that does not burn gives its oxygen to the sensor: what the codes call lean is the misfire (common practice).
+  const misfires = code(/^P03(?:0\d|1[0-2])$/) || outside.some((s) => s.family === "misfire");
+  if (code(/^P017[14]$/) && !misfires) found.add("lean");
   if (code(/^P017[25]$/)) found.add("rich");
   if (!found.has("lean") && !found.has("rich")) {
     for (const complaint of outside.flatMap((s) => statedBy(s, "no-mixture"))) found.add(complaint);

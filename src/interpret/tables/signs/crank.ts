@@ -366,6 +366,9 @@ export const crankSigns = {
           "crank-signal-weak": 0.45,
           "crank-signal-contact": 0.4,
           "plugs-wet": 0.4,
+          // Too rich at first: vapour after refuelling, or what dripped in while it stood.
+          "injector-open": 0.35,
+          "purge-open": 0.2,
           "compression-all": 0.4,
           "fuel-stale": 0.45,
           "coolant-reads-hot": 0.5,

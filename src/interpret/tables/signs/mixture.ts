@@ -409,10 +409,11 @@ export const mixtureSigns = {
     figures: ["hunting"],
     judged: [...idling, "held"],
     kind: "any",
-    states: [{ complaint: "rough", when: "always" }],
+    states: [{ complaint: "surges", when: "always" }],
     // Up and down by itself: the module chases air or fuel that it did not ask for, or idle air that answers late.
     says: {
       group: "idle",
+      sameAs: "surges",
       often: {
         outside: {
           otherwise: 0.02,
@@ -424,6 +425,10 @@ export const mixtureSigns = {
           "throttle-reads-open": 0.15,
           "egr-open": 0.1,
           "pump-weak": 0.1,
+          // Lean by turns: what burns late or not at all lets the speed sink until the module catches it.
+          "fuel-stale": 0.2,
+          "injectors-clogged": 0.2,
+          "spark-weak": 0.12,
           "filter-blocked": 0.08,
           "air-meter-low": 0.1,
           "oxygen-biased": 0.06,
