@@ -54,9 +54,16 @@ export const regimeGroup: Readonly<Partial<Record<Regime, Regime>>> = {
   "shut-off": "key-on",
 };
 
+/**
+ * Vehicles that a range holds for. "spark": petrol and gas; "throttled": a plate pulls the manifold down; "12 V": it
+ * doubles on 24 V. Of a vehicle of which that is not known, no range but those for any is told.
+ */
+export type RangeKind = "any" | "spark" | "throttled" | "12 V";
+
 export interface Range {
   readonly channel: string;
   readonly regime: Regime | "any";
+  readonly kind: RangeKind;
   readonly low: number;
   readonly high: number;
   readonly source: string;
@@ -68,6 +75,7 @@ export const ranges: readonly Range[] = [
   {
     channel: "engine-speed",
     regime: "cranking",
+    kind: "spark",
     low: 150,
     high: 300,
     source: `${commonPractice}: 150 to 250 warm petrol; to 300 in an open data set of 18 starts`,
@@ -75,6 +83,7 @@ export const ranges: readonly Range[] = [
   {
     channel: "engine-speed",
     regime: "no-speed",
+    kind: "spark",
     low: 150,
     high: 300,
     source: `${commonPractice}: a turning engine has a speed`,
@@ -82,6 +91,7 @@ export const ranges: readonly Range[] = [
   {
     channel: "engine-speed",
     regime: "idle",
+    kind: "any",
     low: 600,
     high: 1000,
     source: `${commonPractice}; open data set: warm idle 628 to 909`,
@@ -89,6 +99,7 @@ export const ranges: readonly Range[] = [
   {
     channel: "engine-speed",
     regime: "idle-cold",
+    kind: "any",
     low: 600,
     high: 1400,
     source: "open data set: cold idle 780 to 1374; below as when warm",
@@ -96,6 +107,7 @@ export const ranges: readonly Range[] = [
   {
     channel: "socket-voltage",
     regime: "key-on",
+    kind: "12 V",
     low: 12.0,
     high: 12.9,
     source: "rest voltage table, ASE L1 study guide 2.3: 12.0 V is about a quarter charged, 12.65 V full",
@@ -103,6 +115,7 @@ export const ranges: readonly Range[] = [
   {
     channel: "socket-voltage",
     regime: "cranking",
+    kind: "12 V",
     low: 9.6,
     high: 12.4,
     source: "load-test table, 9.6 V at 20 °C and above (service manual, 2004)",
@@ -110,6 +123,7 @@ export const ranges: readonly Range[] = [
   {
     channel: "socket-voltage",
     regime: "no-speed",
+    kind: "12 V",
     low: 9.6,
     high: 12.4,
     source: "load-test table, 9.6 V at 20 °C and above (service manual, 2004)",
@@ -117,6 +131,7 @@ export const ranges: readonly Range[] = [
   {
     channel: "socket-voltage",
     regime: "idle",
+    kind: "12 V",
     low: 13.2,
     high: 14.8,
     source: "class sheet on charging: never below 13.2 V; 13.8 to 14.8 V at 2000 rpm",
@@ -124,6 +139,7 @@ export const ranges: readonly Range[] = [
   {
     channel: "socket-voltage",
     regime: "running",
+    kind: "12 V",
     low: 13.2,
     high: 14.8,
     source: "class sheet on charging: never below 13.2 V; 13.8 to 14.8 V at 2000 rpm",
@@ -131,6 +147,7 @@ export const ranges: readonly Range[] = [
   {
     channel: "module-voltage",
     regime: "key-on",
+    kind: "12 V",
     low: 12.0,
     high: 12.9,
     source: "rest voltage table, ASE L1 study guide 2.3",
@@ -138,6 +155,7 @@ export const ranges: readonly Range[] = [
   {
     channel: "module-voltage",
     regime: "cranking",
+    kind: "12 V",
     low: 9.6,
     high: 12.4,
     source: "load-test table, 9.6 V at 20 °C and above (service manual, 2004)",
@@ -145,6 +163,7 @@ export const ranges: readonly Range[] = [
   {
     channel: "module-voltage",
     regime: "idle",
+    kind: "12 V",
     low: 13.2,
     high: 14.8,
     source: "class sheet on charging: never below 13.2 V",
@@ -152,6 +171,7 @@ export const ranges: readonly Range[] = [
   {
     channel: "module-voltage",
     regime: "running",
+    kind: "12 V",
     low: 13.2,
     high: 14.8,
     source: "class sheet on charging: never below 13.2 V",
@@ -159,6 +179,7 @@ export const ranges: readonly Range[] = [
   {
     channel: "manifold",
     regime: "key-on",
+    kind: "any",
     low: 96,
     high: 104,
     source:
@@ -167,6 +188,7 @@ export const ranges: readonly Range[] = [
   {
     channel: "manifold",
     regime: "cranking",
+    kind: "throttled",
     low: 84,
     high: 98,
     source:
@@ -175,6 +197,7 @@ export const ranges: readonly Range[] = [
   {
     channel: "manifold",
     regime: "idle",
+    kind: "throttled",
     low: 25,
     high: 45,
     source: `${commonPractice}; service manuals of four models: 26 to 52`,
@@ -182,6 +205,7 @@ export const ranges: readonly Range[] = [
   {
     channel: "throttle",
     regime: "key-on",
+    kind: "throttled",
     low: 8,
     high: 22,
     source: `${commonPractice}: 10 to 20 % at closed`,
@@ -189,6 +213,7 @@ export const ranges: readonly Range[] = [
   {
     channel: "throttle",
     regime: "cranking",
+    kind: "throttled",
     low: 8,
     high: 22,
     source: `${commonPractice}: 10 to 20 % at closed; wide open cuts injection`,
@@ -196,6 +221,7 @@ export const ranges: readonly Range[] = [
   {
     channel: "throttle",
     regime: "idle",
+    kind: "throttled",
     low: 8,
     high: 22,
     source: `${commonPractice}: 10 to 20 % at closed`,
@@ -203,6 +229,7 @@ export const ranges: readonly Range[] = [
   {
     channel: "coolant",
     regime: "any",
+    kind: "any",
     low: -39,
     high: 120,
     source: "valid range -39 to 120 °C (service manual, 2007)",
@@ -210,6 +237,7 @@ export const ranges: readonly Range[] = [
   {
     channel: "intake-air",
     regime: "any",
+    kind: "any",
     low: -39,
     high: 120,
     source: "valid range -39 to 120 °C (service manual, 2007)",
@@ -217,6 +245,7 @@ export const ranges: readonly Range[] = [
   {
     channel: "trim-short-b1",
     regime: "idle",
+    kind: "spark",
     low: -10,
     high: 10,
     source: "±8 % normal, beyond ±10 % act (article on fuel trim diagnostics)",
@@ -224,6 +253,7 @@ export const ranges: readonly Range[] = [
   {
     channel: "trim-short-b2",
     regime: "idle",
+    kind: "spark",
     low: -10,
     high: 10,
     source: "±8 % normal, beyond ±10 % act (article on fuel trim diagnostics)",
@@ -231,6 +261,7 @@ export const ranges: readonly Range[] = [
   {
     channel: "trim-long-b1",
     regime: "idle",
+    kind: "spark",
     low: -10,
     high: 10,
     source: "±8 % normal, beyond ±10 % act (article on fuel trim diagnostics)",
@@ -238,6 +269,7 @@ export const ranges: readonly Range[] = [
   {
     channel: "trim-long-b2",
     regime: "idle",
+    kind: "spark",
     low: -10,
     high: 10,
     source: "±8 % normal, beyond ±10 % act (article on fuel trim diagnostics)",
@@ -245,6 +277,7 @@ export const ranges: readonly Range[] = [
   {
     channel: "trim-short-b1",
     regime: "running",
+    kind: "spark",
     low: -12,
     high: 12,
     source: "±8 % normal, beyond ±10 % act; single readings of a healthy car reach 12.5 (open data set)",
@@ -252,6 +285,7 @@ export const ranges: readonly Range[] = [
   {
     channel: "trim-short-b2",
     regime: "running",
+    kind: "spark",
     low: -12,
     high: 12,
     source: "±8 % normal, beyond ±10 % act; single readings of a healthy car reach 12.5 (open data set)",
@@ -259,6 +293,7 @@ export const ranges: readonly Range[] = [
   {
     channel: "trim-long-b1",
     regime: "running",
+    kind: "spark",
     low: -12,
     high: 12,
     source: "±8 % normal, beyond ±10 % act; single readings of a healthy car reach 12.5 (open data set)",
@@ -266,15 +301,31 @@ export const ranges: readonly Range[] = [
   {
     channel: "trim-long-b2",
     regime: "running",
+    kind: "spark",
     low: -12,
     high: 12,
     source: "±8 % normal, beyond ±10 % act; single readings of a healthy car reach 12.5 (open data set)",
   },
-  { channel: "oxygen-b1s1", regime: "idle", low: 0.1, high: 0.9, source: "0.1 to 0.9 V swing, from memory" },
-  { channel: "oxygen-b2s1", regime: "idle", low: 0.1, high: 0.9, source: "0.1 to 0.9 V swing, from memory" },
+  {
+    channel: "oxygen-b1s1",
+    regime: "idle",
+    kind: "spark",
+    low: 0.1,
+    high: 0.9,
+    source: "0.1 to 0.9 V swing, from memory",
+  },
+  {
+    channel: "oxygen-b2s1",
+    regime: "idle",
+    kind: "spark",
+    low: 0.1,
+    high: 0.9,
+    source: "0.1 to 0.9 V swing, from memory",
+  },
   {
     channel: "barometric",
     regime: "any",
+    kind: "any",
     low: 70,
     high: 104,
     source: "ISA: 101.3 kPa at sea level, 70.1 at 3000 m",

@@ -1,7 +1,7 @@
 /** Where a sheet's clips and statements come from: recordings that were read, and whether they still fit their ties. */
 import type { VehicleFacts } from "../../shared/vehicle.ts";
 import { VehicleRanges } from "../interpret/report/ranges.ts";
-import { regimeSpans } from "../interpret/folds/regimeSpans.ts";
+import { profileIn } from "../interpret/profile/seenIn.ts";
 import type { Reading } from "../reading/index.ts";
 import type { Plausible, RegimeSpan } from "./chart/picture.ts";
 import type { Tie } from "./job.ts";
@@ -32,12 +32,10 @@ export interface Sources {
 
 /** A recording that was read, by these facts of its vehicle. */
 export function sourceFrom(reading: Reading, vehicle: VehicleFacts): Source {
-  const idle = vehicle.idleRpm === undefined ? {} : { idleRpm: vehicle.idleRpm };
-  return {
-    reading,
-    spans: regimeSpans(reading.channels, reading.lastTime, idle),
-    ranges: new VehicleRanges(vehicle),
-  };
+  const { profile, spans } = profileIn(reading, vehicle, reading.lastTime);
+  const { fuel, throttled, supply } = profile;
+  const kind = { fuel: fuel.value, throttled: throttled.value, supply: supply.value };
+  return { reading, spans, ranges: new VehicleRanges(vehicle, kind) };
 }
 
 /** What the sheet says where evidence cannot be shown. */

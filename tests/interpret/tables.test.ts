@@ -2,10 +2,12 @@ import { readFileSync } from "node:fs";
 import { join } from "node:path";
 import { describe, expect, test } from "vitest";
 import { channelInfo } from "../../shared/decode.ts";
-import { figures, ranges, rangeFor, regimes } from "../../shared/ranges.ts";
+import { figures, ranges, rangeFor, regimes, type Regime } from "../../shared/ranges.ts";
 import { isUnitId } from "../../shared/units.ts";
+import type { VehicleFacts } from "../../shared/vehicle.ts";
 import { findingsSchema, VehicleRanges } from "../../src/interpret/index.ts";
-import { signSchema, crankSchema } from "../../src/interpret/report/schema.ts";
+import { knownKind } from "../../src/interpret/report/ranges.ts";
+import { signSchema, crankSchema, type ProfileEntry } from "../../src/interpret/report/schema.ts";
 import { judge } from "../../src/interpret/report/sign.ts";
 import { codeGroups, codeGroup } from "../../src/interpret/tables/codes.ts";
 
@@ -35,11 +37,52 @@ describe("the ranges", () => {
 
   test("a vehicle's own range stands in place of the general one, for the regime it names", () => {
     const own = new VehicleRanges({
+      throttled: true,
       ranges: [{ of: "manifold", regime: "idle", low: 40, high: 60, source: "manual, page 3" }],
     });
     expect(own.channel("manifold", "idle-warm")).toMatchObject({ low: 40, replaced: true });
     expect(own.channel("manifold", "cranking")).toMatchObject({ low: 84, replaced: false });
     expect(new VehicleRanges({ altitudeM: 2000 }).channel("manifold", "key-on")?.low).toBeCloseTo(74.5, 1);
+  });
+
+  test("each range is told for the kind of vehicle that it holds for, and for no unknown one", () => {
+    const low = (facts: VehicleFacts, channel: string, regime: Regime): number | null | undefined =>
+      new VehicleRanges(facts).channel(channel, regime)?.low;
+    for (const [channel, regime] of [
+      ["throttle", "idle-warm"],
+      ["manifold", "idle"],
+      ["trim-short-b1", "cruise"],
+      ["engine-speed", "cranking"],
+      ["socket-voltage", "running"],
+    ] as const)
+      expect(low({}, channel, regime), channel).toBeUndefined();
+    expect(low({}, "coolant", "idle")).toBe(-39);
+    expect(low({ fuel: "petrol" }, "trim-short-b1", "cruise")).toBe(-12);
+    expect(low({ fuel: "petrol" }, "manifold", "idle")).toBe(25);
+    expect(low({ fuel: "diesel" }, "trim-short-b1", "cruise")).toBeUndefined();
+    expect(low({ fuel: "diesel" }, "manifold", "idle")).toBeUndefined();
+    expect(low({ fuel: "diesel", throttled: true }, "manifold", "idle")).toBe(25);
+    expect(low({ fuel: "petrol" }, "engine-speed", "cranking")).toBe(150);
+    expect(low({ fuel: "diesel" }, "engine-speed", "cranking")).toBe(180);
+    expect(low({ supplyVolts: 12 }, "socket-voltage", "running")).toBe(13.2);
+    expect(low({ supplyVolts: 24 }, "socket-voltage", "running")).toBe(26.4);
+  });
+
+  test("what was found of the kind counts, and what a person told goes before it", () => {
+    const profile = (of: ProfileEntry["of"], value: string | null): ProfileEntry => ({
+      ...{ of, value, name: of, from: "seen", sure: "likely", why: "" },
+    });
+    const found = knownKind([
+      profile("fuel", "diesel"),
+      profile("throttled", "no"),
+      profile("supply", "24 V"),
+    ]);
+    expect(found).toEqual({ fuel: "diesel", throttled: false, supply: 24 });
+    expect(new VehicleRanges({}, found).channel("module-voltage", "key-on")?.low).toBe(24);
+    expect(new VehicleRanges({}, found).channel("throttle", "idle")).toBeNull();
+    expect(new VehicleRanges({ fuel: "petrol" }, found).channel("throttle", "idle")?.low).toBe(8);
+    expect(knownKind([profile("fuel", null)])).toEqual({ fuel: null, throttled: null, supply: null });
+    expect(knownKind(undefined)).toBeUndefined();
   });
 });
 

@@ -9,7 +9,7 @@ import {
   type Regime,
 } from "../../../shared/ranges.ts";
 import type { VehicleFacts } from "../../../shared/vehicle.ts";
-import type { SignRange } from "./schema.ts";
+import type { ProfileEntry, SignRange } from "./schema.ts";
 
 /** A range as it holds for one vehicle; `margin` is what counts as near the edge. */
 export interface HeldRange extends SignRange {
@@ -50,13 +50,57 @@ export interface Replaced {
   readonly words: string;
 }
 
+/** What is known of a vehicle, as far as ranges depend on it; null: unknown. */
+export interface KnownKind {
+  readonly fuel: VehicleFacts["fuel"] | null;
+  readonly throttled: boolean | null;
+  readonly supply: 12 | 24 | null;
+}
+
+const fuels = ["petrol", "diesel", "ethanol", "gas", "other"] as const;
+
+/** As far as a person told it. */
+function toldKind({ fuel, throttled, supplyVolts }: VehicleFacts): KnownKind {
+  const byFuel = fuel === undefined || fuel === "other" ? null : fuel !== "diesel";
+  return { fuel: fuel ?? null, throttled: throttled ?? byFuel, supply: supplyVolts ?? null };
+}
+
+/** As the findings have it: told, told by the module, or seen in the readings. */
+export function knownKind(profile: readonly ProfileEntry[] | undefined): KnownKind | undefined {
+  if (profile === undefined) return undefined;
+  const value = (of: ProfileEntry["of"]): string | null => profile.find((p) => p.of === of)?.value ?? null;
+  const [throttled, supply] = [value("throttled"), value("supply")];
+  return {
+    fuel: fuels.find((fuel) => fuel === value("fuel")) ?? null,
+    throttled: throttled === null ? null : throttled === "yes",
+    supply: supply === null ? null : supply === "24 V" ? 24 : 12,
+  };
+}
+
+/** The same as text, and back: equal where it says the same. */
+export function kindText(profile: readonly ProfileEntry[] | undefined): string {
+  return JSON.stringify(knownKind(profile) ?? null);
+}
+
+export function kindIn(text: string): KnownKind | undefined {
+  return (JSON.parse(text) as KnownKind | null) ?? undefined;
+}
+
 /** The ranges of one vehicle: the general table, with what its facts say put in place. */
 export class VehicleRanges {
   readonly #facts: VehicleFacts;
+  readonly #kind: KnownKind;
   readonly #byFigure = new Map<string, FigureRange>(figures.map((f) => [f.of, f]));
 
-  constructor(facts: VehicleFacts) {
+  /** `kind`: what else is known of it; what a person told goes first. */
+  constructor(facts: VehicleFacts, kind?: KnownKind) {
     this.#facts = facts;
+    const { fuel, throttled, supply } = toldKind(facts);
+    this.#kind = {
+      fuel: fuel ?? kind?.fuel ?? null,
+      throttled: throttled ?? kind?.throttled ?? null,
+      supply: supply ?? kind?.supply ?? null,
+    };
   }
 
   get facts(): VehicleFacts {
@@ -78,7 +122,10 @@ export class VehicleRanges {
     return held(row, false);
   }
 
-  /** The band of a channel in a regime, with the vehicle's own in place of the general one. */
+  /**
+   * The band of a channel in a regime, with the vehicle's own in place of the general one. Null where there is none, and
+   * where it holds for some kinds of vehicle and this one's is not known.
+   */
   channel(channel: string, regime: Regime): SignRange | null {
     const unit = channelInfo(channel)?.unit ?? "";
     const own = this.#facts.ranges?.filter((r) => r.of === channel) ?? [];
@@ -89,8 +136,29 @@ export class VehicleRanges {
       own.find((r) => r.regime === undefined);
     if (mine !== undefined)
       return { low: mine.low, high: mine.high, unit, source: mine.source, replaced: true };
-    const row = this.#adapted(rangeFor(channel, regime), regime);
+    const row = this.#adapted(this.#ofKind(rangeFor(channel, regime)), regime);
     return row === undefined ? null : { ...row, unit };
+  }
+
+  #ofKind(row: Range | undefined): Range | undefined {
+    if (row === undefined) return undefined;
+    const { fuel, throttled, supply } = this.#kind;
+    switch (row.kind) {
+      case "any":
+        return row;
+      case "throttled":
+        return throttled === true ? row : undefined;
+      case "12 V":
+        return supply === null ? undefined : scaled(row, supply / 12);
+      case "spark":
+        if (row.channel === "engine-speed" && fuel === "diesel") return this.#dieselCrank(row);
+        return fuel === null || fuel === "diesel" || fuel === "other" ? undefined : row;
+    }
+  }
+
+  #dieselCrank(row: Range): Range | undefined {
+    const { low, high, source } = this.figure("crank-speed-diesel");
+    return low === null || high === null ? undefined : { ...row, low, high, source };
   }
 
   #adapted(row: Range | undefined, regime: Regime): Omit<SignRange, "unit"> | undefined {
@@ -133,6 +201,10 @@ export class VehicleRanges {
       });
     return list;
   }
+}
+
+function scaled(row: Range, by: number): Range {
+  return by === 1 ? row : { ...row, low: row.low * by, high: row.high * by };
 }
 
 function held(row: FigureRange, replaced: boolean): HeldRange {

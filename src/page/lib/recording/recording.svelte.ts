@@ -2,7 +2,7 @@ import type { Failure } from "../../../../shared/messages.ts";
 import type { VehicleFacts } from "../../../../shared/vehicle.ts";
 import { pause, type Clock } from "../../../../shared/clock.ts";
 import type { Findings } from "../../../interpret/index.ts";
-import { VehicleRanges } from "../../../interpret/report/ranges.ts";
+import { kindIn, kindText, VehicleRanges } from "../../../interpret/report/ranges.ts";
 import { Reading } from "../../../reading/index.ts";
 import { signBands, type Frames, type RegimeSpan, type SignBand } from "../chart/index.ts";
 import { bodyOf } from "./body.ts";
@@ -66,7 +66,9 @@ export class RecordingView {
   /** Facts that go before the recording's own. */
   #given: VehicleFacts | null = $state.raw(null);
   readonly #vehicle: VehicleFacts = $derived(this.#given ?? this.#seen.reading.facts.vehicle ?? {});
-  readonly #ranges = $derived(new VehicleRanges(this.#vehicle));
+  /** As text: the ranges are made anew where it says something else, not with each finding. */
+  readonly #kind = $derived(kindText(this.#findings?.profile));
+  readonly #ranges = $derived(new VehicleRanges(this.#vehicle, kindIn(this.#kind)));
   #isLive: boolean;
   #fetching: Promise<void> | null = null;
   #next: Promise<void> | null = null;
