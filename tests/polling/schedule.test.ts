@@ -1,6 +1,6 @@
 import fc from "fast-check";
 import { describe, expect, test } from "vitest";
-import { foci, focusTable, type Focus } from "../../adapters/polling/focus.ts";
+import { foci, focusStyles, focusTable, type Focus } from "../../adapters/polling/focus.ts";
 import {
   commandOf,
   nextRequest,
@@ -217,6 +217,21 @@ describe("the order of requests", () => {
     expect(timesOf(asked, 0x0c).length / 60).toBeGreaterThan(5);
     expect(timesOf(asked, null).length / 60).toBeGreaterThan(5);
     expect(timesOf(asked, 0x0b).length / 60).toBeGreaterThan(0.9);
+  });
+
+  test("without a leading channel what was never asked comes first, however old the rest is by then", () => {
+    for (const focus of foci.filter((f) => focusStyles[f].leads === null)) {
+      const wanted = wantedOf({ channels: [], modules: engine, focus, volts: true });
+      // So slow a bus that what was asked first is overdue several times before the round is through.
+      const first = run(focus, { seconds: 100, busMs: 2000, voltsMs: 2000 }).slice(0, wanted.length);
+      expect(new Set(first.flatMap(({ request }) => idsOf(request))).size, focus).toBe(wanted.length);
+    }
+  });
+
+  test("a free voltage is not read more often than it can change anything", () => {
+    const times = timesOf(run("running", { means: kLine, busMs: 20 }), null);
+    expect(times.length).toBeGreaterThan(100);
+    expect(Math.min(...times.slice(1).map((t, i) => t - (times[i] ?? 0)))).toBeGreaterThanOrEqual(60);
   });
 
   test("while cranking on CAN a reply fits into one frame", () => {
