@@ -27,6 +27,7 @@ export const errorCodes = [
   "map-invalid",
   "facts-invalid",
   "normal-invalid",
+  "cases-invalid",
   "reads-invalid",
   "job-missing",
   "job-invalid",

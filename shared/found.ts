@@ -19,3 +19,17 @@ export const foundSchema = z.object({
   making: z.int(),
 });
 export type FoundList = z.infer<typeof foundSchema>;
+
+/** What GET /api/cases answers: jobs that ended with a proved cause. */
+export const casesSchema = z.object({
+  cases: z.array(
+    z.object({
+      id: z.string(),
+      complaints: z.array(z.string()),
+      signs: z.array(z.string()),
+      cause: z.string(),
+      job: z.optional(z.string()),
+    }),
+  ),
+});
+export type CaseList = z.infer<typeof casesSchema>["cases"];

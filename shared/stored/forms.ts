@@ -24,6 +24,7 @@ export const forms = {
   bundle: { what: "the bundle", format: "crankside-bundle", migrate: [] },
   columnMap: { what: "the column map", format: null, migrate: [] },
   parameters: { what: "the file of parameters", format: null, migrate: [] },
+  cases: { what: "the file of cases", format: "crankside-cases", migrate: [] },
   /** Kept by the browser beside the page: changes of a job, facts, a mark, a form, settings. */
   jobDraft: { what: "the draft of a job", format: null, migrate: [] },
   factsDraft: { what: "the draft of complaint and vehicle", format: null, migrate: [] },

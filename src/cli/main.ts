@@ -2,6 +2,7 @@
 import { Command, CommanderError } from "commander";
 import { isCranksideError, messageOf } from "../../shared/errors.ts";
 import { benchCommand } from "./commands/bench.ts";
+import { casesCommand } from "./commands/cases.ts";
 import { channelsCommand } from "./commands/channels.ts";
 import { clearCommand } from "./commands/clear.ts";
 import { exportCommand } from "./commands/export.ts";
@@ -42,6 +43,7 @@ export async function main(args: readonly string[]): Promise<number> {
     clearCommand,
     recordingsCommand,
     findCommand,
+    casesCommand,
     readCommand,
     normalCommand,
     importCommand,

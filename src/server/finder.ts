@@ -1,10 +1,11 @@
 /**
- * Looking through the folder: GET /api/find. The indexes are held in memory; those that are missing are made behind the
+ * Looking through the folder: GET /api/find, and its proved cases: GET /api/cases. The indexes are held in memory; those that are missing are made behind the
  * answer, one after the other, and never while a vehicle is listened to: that would hold up its line.
  */
 import type { IncomingMessage, ServerResponse } from "node:http";
 import type { Clock } from "../../shared/clock.ts";
 import type { FoundList } from "../../shared/found.ts";
+import { allCases } from "../recorder/shelf/cases.ts";
 import { Shelf } from "../recorder/shelf/shelf.ts";
 import { lineOf, search, wordsOf } from "../sheet/shelf/search.ts";
 import { answerJson, sendFailure, statusOf } from "./answers.ts";
@@ -42,7 +43,7 @@ export class Finder {
     response: ServerResponse,
     { url, door }: { url: URL; door: Door },
   ): boolean {
-    if (url.pathname !== "/api/find") return false;
+    if (url.pathname !== "/api/find" && url.pathname !== "/api/cases") return false;
     if (request.method !== "GET" || door.role !== "full") {
       sendFailure(response, 403, {
         code: "wrong-use",
@@ -51,7 +52,12 @@ export class Finder {
       return true;
     }
     try {
-      answerJson(response, this.#find(url.searchParams));
+      answerJson(
+        response,
+        url.pathname === "/api/find"
+          ? this.#find(url.searchParams)
+          : { cases: allCases(this.#looked()).cases },
+      );
     } catch (error) {
       sendFailure(response, statusOf(error), failureOf(error));
     }
@@ -71,13 +77,7 @@ export class Finder {
   }
 
   #find(asked: URLSearchParams): FoundList {
-    const shelf = this.#current();
-    const now = this.#options.clock.now();
-    if (now - this.#lookedAt > lookEveryMs && this.#making === null) {
-      this.#lookedAt = now;
-      this.#missing = shelf.load().length;
-      if (this.#missing > 0 && !this.#options.busy()) this.#make(shelf);
-    }
+    const shelf = this.#looked();
     const told = (name: string): Record<string, string> => {
       const value = asked.get(name) ?? "";
       return value === "" ? {} : { [name]: value };
@@ -98,6 +98,18 @@ export class Finder {
       all: shelf.all.length,
       making: this.#missing,
     };
+  }
+
+  /** The shelf, looked at whether it has changed; what is missing is begun. */
+  #looked(): Shelf {
+    const shelf = this.#current();
+    const now = this.#options.clock.now();
+    if (now - this.#lookedAt > lookEveryMs && this.#making === null) {
+      this.#lookedAt = now;
+      this.#missing = shelf.load().length;
+      if (this.#missing > 0 && !this.#options.busy()) this.#make(shelf);
+    }
+    return shelf;
   }
 
   #current(): Shelf {

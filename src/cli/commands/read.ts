@@ -10,6 +10,11 @@ import { complaintsInWords, complaintsOf } from "../../interpret/causes/complain
 import { complaints, complaintWords, type Complaint } from "../../interpret/causes/types.ts";
 import { findingsText, interpret, type Findings } from "../../interpret/index.ts";
 import { Reading } from "../../reading/index.ts";
+import type { OwnCases } from "../../interpret/causes/own.ts";
+import { ownCases } from "../../interpret/causes/tables/ownCases.ts";
+import { allCases } from "../../recorder/shelf/cases.ts";
+import { defaultFolder } from "../../server/folders.ts";
+import { shelfWithIndexes } from "./cases.ts";
 import { effectiveFacts } from "../../sheet/effectiveFacts.ts";
 import { readRecording } from "../../recorder/read.ts";
 import { plain } from "../plain.ts";
@@ -17,6 +22,8 @@ import { Progress } from "../progress.ts";
 import { readNormalFile } from "./normal.ts";
 
 interface ReadOptions {
+  readonly own?: string;
+  readonly worth?: number;
   readonly json?: true;
   readonly vehicle?: string;
   readonly normal?: string;
@@ -56,6 +63,20 @@ export function readCommand(program: Command): void {
     )
     .option("--us", "US units in the text")
     .option("--all", "with what is within its range, too")
+    .addOption(
+      new Option(
+        "--own [folder]",
+        "with --next: your own proved cases of this folder count beside the tables (`crankside cases`)",
+      )
+        .preset(defaultFolder())
+        .implies({ next: true }),
+    )
+    .addOption(
+      new Option(
+        "--worth <cases>",
+        `with --own: so many cases the tables are worth (${ownCases.worth})`,
+      ).argParser(worthOf),
+    )
     .option("--next", "which causes are likely, and the check that is worth doing next")
     .addOption(
       new Option(
@@ -83,8 +104,9 @@ async function read(file: string, options: ReadOptions): Promise<void> {
   const { vehicle } = effectiveFacts(reading.facts, null, basename(file)).facts;
   const facts: VehicleFacts = { ...vehicle, ...given };
   const findings = interpret(reading, facts, normal);
+  const own = options.own === undefined ? undefined : await ownOf(options.own, options.worth);
   const advice =
-    options.next === true ? adviceOn(file, { reading, findings, facts }, options.complaint) : null;
+    options.next === true ? adviceOn(file, { reading, findings, facts, own }, options.complaint) : null;
   if (options.json === true) {
     process.stdout.write(plain(`${JSON.stringify(advice ?? findings, null, 2)}\n`));
     return;
@@ -104,15 +126,36 @@ interface Read {
   readonly reading: Reading;
   readonly findings: Findings;
   readonly facts: VehicleFacts;
+  readonly own: OwnCases | undefined;
+}
+
+function worthOf(text: string): number {
+  const worth = Number(text);
+  if (worth >= ownCases.least && worth <= ownCases.most) return worth;
+  throw new CranksideError("wrong-use", "the tables cannot be worth that", {
+    expected: `${ownCases.least} to ${ownCases.most} cases`,
+    found: JSON.stringify(text),
+  });
+}
+
+async function ownOf(folder: string, worth: number = ownCases.worth): Promise<OwnCases> {
+  const { cases, problems } = allCases(await shelfWithIndexes(folder));
+  for (const { source, why } of problems) process.stderr.write(plain(`${source}: ${why}\n`));
+  return { cases, worth };
 }
 
 /** What to believe and do next: from the complaint as named, else as told, else from what the recording itself complains of. */
-function adviceOn(file: string, { reading, findings, facts }: Read, named?: readonly Complaint[]): Advice {
+function adviceOn(
+  file: string,
+  { reading, findings, facts, own }: Read,
+  named?: readonly Complaint[],
+): Advice {
   const told = named ?? complaintsInWords(reading.facts.complaint ?? "");
   return advise({
     complaints: told.length > 0 ? told : complaintsOf(findings),
     facts,
     heard: [{ recording: file, started: reading.header?.started ?? "", findings }],
+    ...(own === undefined ? {} : { own }),
   });
 }
 

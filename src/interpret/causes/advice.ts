@@ -20,6 +20,7 @@ import {
   type Speaking,
 } from "./explain.ts";
 import { askWords } from "./ask.ts";
+import { ownWords } from "./own.ts";
 import { shaking } from "./hypotheses.ts";
 import { enterable } from "./judge.ts";
 import { timeCost, weighOne, type Skipped } from "./next.ts";
@@ -68,6 +69,7 @@ export function adviceOf(considered: Considered, own: NonNullable<AdviceOptions[
       r.question === undefined ? [] : [{ of: r.id, words: r.question }],
     ),
     overridden,
+    ...ownBasis(considered),
     cautionFirst,
     basis: {
       perHour: preferences.perHour,
@@ -137,6 +139,7 @@ function causeAdvice(place: number, considered: Considered): CauseAdvice {
     for: said.for.slice(0, 4).map(evidenceWords),
     against: said.against.slice(0, 3).map(evidenceWords),
     repair: repairWords(row),
+    ...ownOf(row.id, considered),
     proof: {
       ...proof,
       words: modes.length > 1 ? `${proof.words} ${modesText(modes)}` : proof.words,
@@ -146,6 +149,26 @@ function causeAdvice(place: number, considered: Considered): CauseAdvice {
 }
 
 const pair = (span: Span): [number, number] => [span[0], span[1]];
+
+function ownOf(cause: string, { situation, model }: Considered): { own?: string } {
+  const { own, complaints, heard = [] } = situation;
+  if (own === undefined) return {};
+  const outside = heard.flatMap((h) => h.findings.signs.filter((s) => s.verdict === "outside"));
+  const now = { complaints, signs: new Map(outside.map((s) => [s.id, s.title])) };
+  const nameOf = (id: string): string => model.causes[model.place.get(id) ?? -1]?.name ?? id;
+  const words = ownWords(cause, now, own, nameOf);
+  return words === null ? {} : { own: words };
+}
+
+/** How much own cases had to say in the order. */
+function ownBasis({ situation }: Considered): Pick<Advice, "own"> {
+  const { own, complaints } = situation;
+  const cases = (own?.cases ?? []).filter((c) => complaints.some((one) => c.complaints.includes(one))).length;
+  if (own === undefined || cases === 0) return {};
+  const { worth } = own;
+  const words = `${cases} own proved ${cases === 1 ? "case counts" : "cases count"} in the order; the tables are worth ${worth}.`;
+  return { own: { cases, worth, words } };
+}
 
 function repairWords(row: CauseRow): CauseAdvice["repair"] {
   const { does, part, money, minutes } = row.repair;

@@ -50,6 +50,8 @@ const causeSchema = z.object({
   for: z.array(evidenceSchema),
   against: z.array(evidenceSchema),
   repair: repairSchema,
+  /** What own proved cases say of it; left out where there are none, or they do not count. */
+  own: z.optional(z.string()),
   proof: z.object({
     state: z.enum(proofStates),
     words: z.string(),
@@ -136,6 +138,8 @@ export const adviceSchema = z.object({
   questions: z.array(z.object({ of: z.string(), words: z.string() })),
   /** What the person put in place of the tables' order or choice. */
   overridden: z.array(z.string()),
+  /** Own proved cases of these complaints counted beside the tables. */
+  own: z.optional(z.object({ cases: z.int(), worth: z.number(), words: z.string() })),
   cautionFirst: z.string(),
   basis: z.object({
     perHour: z.number(),

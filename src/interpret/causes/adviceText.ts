@@ -56,6 +56,7 @@ export function adviceText(advice: Advice): string {
   if (advice.unlisted > 0) put(`${advice.unlisted} more causes are in the tables, each unlikely.`, 2);
   if (advice.together !== null) put(advice.together.words, 2);
   put(advice.steady.words, 2);
+  if (advice.own !== undefined) put(advice.own.words, 2);
   lines.push("");
   nextLines(advice, put);
   if (advice.others.length > 0) {
@@ -81,6 +82,7 @@ function causeLines(cause: CauseAdvice, number: number, put: Put): void {
   if (full) put(`${cause.about} Place: ${cause.place}.`, 5);
   for (const one of cause.for) put(`for: ${one.words}`, 5, 7);
   for (const one of cause.against) put(`against: ${one.words}`, 5, 7);
+  if (cause.own !== undefined) put(`own: ${cause.own}`, 5, 7);
   if (!full) return;
   put(cause.proof.words, 5);
   if (cause.proof.wouldProve !== "") put(`To prove it: ${cause.proof.wouldProve}`, 5, 7);

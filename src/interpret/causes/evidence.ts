@@ -1,3 +1,4 @@
+import type { OwnCases } from "./own.ts";
 import type { VehicleFacts } from "../../../shared/vehicle.ts";
 import type { Findings, Sign } from "../report/schema.ts";
 import { awayAt } from "./away.ts";
@@ -33,6 +34,8 @@ export interface Situation {
   readonly facts?: VehicleFacts;
   readonly heard?: readonly Heard[];
   readonly log?: readonly LogEntry[];
+  /** Own proved cases, which count beside the tables; left out: the tables alone. */
+  readonly own?: OwnCases;
 }
 
 export type EvidenceSource = "sign" | "code" | "check" | "marked" | "act";

@@ -1,4 +1,5 @@
 import type { VehicleFacts } from "../../../shared/vehicle.ts";
+import { ownCounts, withOwn, type OwnCases } from "./own.ts";
 import { causes } from "./tables/causes.ts";
 import { handChecks } from "./tables/checks.ts";
 import { codesSay } from "./tables/codesSay.ts";
@@ -227,14 +228,24 @@ export function fits(only: Only | undefined, facts: VehicleFacts): boolean {
  * Shares of the causes before anything is known of this vehicle, the last place being "none of these". Several
  * complaints count alike. Sums to one.
  */
-export function priorShares(model: Model, told: readonly Complaint[], facts: VehicleFacts): Float64Array {
+export function priorShares(
+  model: Model,
+  told: readonly Complaint[],
+  facts: VehicleFacts,
+  own?: OwnCases,
+): Float64Array {
   const out = new Float64Array(model.causes.length + 1);
   for (const complaint of told) {
     const weights = model.causes.map((c, i) =>
       fits(c.only, facts) ? (c.weight[complaint] ?? 0) * (model.weightFactor[i] ?? 1) : 0,
     );
     const sum = weights.reduce((a, b) => a + b, 0);
-    if (sum > 0) weights.forEach((w, i) => (out[i] = (out[i] ?? 0) + w / sum / told.length));
+    if (sum === 0) continue;
+    const table = weights.map((w) => w / sum);
+    const fitsAt = (place: number): boolean => fits(model.causes[place]?.only, facts);
+    const shares =
+      own === undefined ? table : withOwn(table, ownCounts(model, complaint, own, fitsAt), own.worth);
+    shares.forEach((share, i) => (out[i] = (out[i] ?? 0) + share / told.length));
   }
   const total = out.reduce((a, b) => a + b, 0);
   for (let i = 0; i < model.causes.length; i++) {

@@ -55,7 +55,7 @@ export interface ConsiderOptions {
 
 /** Shares under other tables, each asked for by itself: a page works them out in pieces between frames. */
 export function sharesUnder({ situation, evidence, log, model }: Considered, other: Model): Float64Array {
-  const prior = priorShares(other, situation.complaints, situation.facts ?? {});
+  const prior = priorShares(other, situation.complaints, situation.facts ?? {}, situation.own);
   return hold(other, prior, evidence, mendedBy(log, model)).shares;
 }
 
@@ -67,7 +67,7 @@ export function consider(situation: Situation, options: ConsiderOptions = {}): C
   const evidence = gather(model, situation, log);
   const mended = mendedBy(log, model);
   const again = (other: Model): Held =>
-    hold(other, priorShares(other, situation.complaints, facts), evidence, mended);
+    hold(other, priorShares(other, situation.complaints, facts, situation.own), evidence, mended);
   const held = again(model);
   const steady =
     options.steady === false ? still(held.shares) : steadiness(model, (other) => again(other).shares);
@@ -90,7 +90,7 @@ export function consider(situation: Situation, options: ConsiderOptions = {}): C
     preferences,
     log,
     evidence,
-    prior: priorShares(model, situation.complaints, facts),
+    prior: priorShares(model, situation.complaints, facts, situation.own),
     held,
     steady,
     state,

@@ -34,6 +34,9 @@ export interface Settings {
   /** What an hour is worth, and what it costs to hand the vehicle on unsolved: in the person's money. */
   readonly perHour: number;
   readonly giveUp: number;
+  /** Own proved cases count beside the tables, which are worth so many of them. */
+  readonly ownCases: boolean;
+  readonly ownWorth: number;
 }
 
 export const usualSettings: Settings = {
@@ -54,6 +57,8 @@ export const usualSettings: Settings = {
   lacking: [],
   perHour: 40,
   giveUp: 400,
+  ownCases: true,
+  ownWorth: 20,
 };
 
 const channel = z.string().check(z.minLength(1), z.maxLength(60));
@@ -78,6 +83,8 @@ const fields = {
   lacking: z.array(z.string().check(z.minLength(1), z.maxLength(60))).check(z.maxLength(64)),
   perHour: z.number().check(z.gte(0), z.lte(100_000)),
   giveUp: z.number().check(z.gte(0), z.lte(1_000_000)),
+  ownCases: z.boolean(),
+  ownWorth: z.number().check(z.gte(1), z.lte(1000)),
 };
 
 /** Reads what was stored: whatever is missing or wrong falls back to the usual, field by field. */

@@ -9,6 +9,7 @@ export interface Places {
   /** With a slash at the end; a file's name follows. */
   readonly summaries: string;
   readonly find: string;
+  readonly cases: string;
 }
 
 export function placesBeside(page: string): Places {
@@ -24,5 +25,6 @@ export function placesBeside(page: string): Places {
     recordingList: new URL("api/recordings", page).href,
     summaries: new URL("api/summaries/", page).href,
     find: new URL("api/find", page).href,
+    cases: new URL("api/cases", page).href,
   };
 }

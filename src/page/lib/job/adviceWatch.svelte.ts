@@ -24,6 +24,7 @@ function sameAsked(a: Wanted | null, b: Wanted): boolean {
       const before = was[i];
       return before !== undefined && before.findings === findings && before.recording === recording;
     }) &&
+    a.situation.own === b.situation.own &&
     rest(a) === rest(b)
   );
 }

@@ -15,6 +15,8 @@ import { putting, puttingStatement } from "../../../sheet/put.ts";
 import { restsOn } from "../../../sheet/restsOn.ts";
 import { saidNow } from "../../../sheet/statement.ts";
 import { AdviceWatch } from "./adviceWatch.svelte.ts";
+import { placesBeside } from "../connection/places.ts";
+import { OwnCaseList } from "./ownCases.svelte.ts";
 import { Beside } from "../recording/beside.svelte.ts";
 import type { JobDesk } from "./jobDesk.svelte.ts";
 import type { SheetFacts } from "./jobFacts.svelte.ts";
@@ -42,6 +44,7 @@ export class Causes {
   readonly #shown: () => Shown;
   readonly #beside: Beside;
   readonly #watch: AdviceWatch;
+  readonly ownCases = new OwnCaseList(placesBeside(document.baseURI).cases);
   /** Something was entered: the causes on the sheet are renewed with it. */
   #renew = false;
 
@@ -104,12 +107,14 @@ export class Causes {
     const { lacking, perHour, giveUp } = this.#session.settings.current;
     const { order, next, declined = [] } = job?.advice ?? {};
     const entries = this.#entries();
+    const own = this.ownCases.counted(this.#session.settings.current, job?.id ?? null);
     this.#watch.about(
       {
         complaints: this.told.complaints,
         facts: this.vehicle,
         heard: this.heard,
         log: entries,
+        ...(own === undefined ? {} : { own }),
       },
       {
         preferences: { lacking, perHour, giveUp, declined },
