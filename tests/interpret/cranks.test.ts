@@ -224,6 +224,37 @@ describe("what a start is held against", () => {
     expect(outcome([keyOn(10, 25), deadSignal(5, 20.5, 101), keyOn(10, 25)])).toBe("turned-without-signal");
   });
 
+  test("on 24 V readings within twice the slack of rest are none of the sag", () => {
+    const ripple = but(crank(5, 200), { "module-voltage": (s) => (s % 0.4 < 0.2 ? 24.5 : 18) });
+    expect(only([keyOn(10, 25), ripple, keyOn(10, 25)], 20).meanVolts?.value).toBeCloseTo(18, 1);
+    const twelve = but(crank(5, 200), { "module-voltage": (s) => (s % 0.4 < 0.2 ? 12 : 9) });
+    expect(only([keyOn(10, 12.5), twelve, keyOn(10, 12.5)], 20).meanVolts?.value).toBeCloseTo(10.56, 1);
+  });
+
+  test("on 24 V half a volt below turning is no starter that is held", () => {
+    const jerks = (standing: number): Stretch =>
+      but(crank(6, 160, 18), {
+        "engine-speed": (s) => (s % 2 < 1 ? 160 : 0),
+        "module-voltage": (s) => (s % 2 < 1 ? 18 : standing),
+      });
+    const stalled = (standing: number): number | undefined =>
+      only([keyOn(10, 25), jerks(standing), keyOn(10, 25)], 20).stalledVolts?.value;
+    expect(stalled(17.5)).toBeUndefined();
+    expect(stalled(17)).toBeCloseTo(17, 1);
+  });
+
+  test("a single reading of the throttle is no open throttle", () => {
+    const once = (count: number): Stretch =>
+      but(crank(2), { throttle: (s) => (s < count / 10 ? 85 : Number.NaN) });
+    const seen = (count: number): string | undefined =>
+      ofPetrol("crank.throttle-open", [
+        but(keyOn(10), { throttle: () => Number.NaN }),
+        once(count),
+        keyOn(10),
+      ]);
+    expect([seen(1), seen(4)]).toEqual(["near", "outside"]);
+  });
+
   test("a slow crank draws little, and that is no sign of its own", () => {
     const little = (rpm: number): Stretch[] => [
       keyOn(10),
@@ -265,7 +296,8 @@ describe("what a start is held against", () => {
   });
 
   test("right after running the volts settle first: what the alternator left is no rest", () => {
-    const settling = but(keyOn(8), { "module-voltage": (s) => (s < 2.5 ? 13.9 - 0.4 * s : 12.4) });
+    // Most of what was read since then is the alternator's.
+    const settling = but(keyOn(6), { "module-voltage": (s) => (s < 2.8 ? 13.9 - 0.4 * s : 12.4) });
     const findings = findingsOf([keyOn(10), crank(1), idle(20), settling, crank(1), idle(20)], 20);
     expect(findings.cranks[1]?.restVolts?.value).toBeCloseTo(12.4, 6);
   });

@@ -184,6 +184,10 @@ test("open loop because of a fault is the module's own word, warm or not; one re
   const cold = (loop: number, seconds: number): Stretch => trims(idle(seconds, 900, 30), 0, { loop });
   expect(one(run([cold(8, 30)]), "mixture.loop")?.verdict).toBe("outside");
   expect(one(run([cold(1, 30)]), "mixture.loop")?.verdict).not.toBe("outside");
+  const spell = (readings: number): Stretch =>
+    but(cold(1, 30), { "fuel-system-1": (s) => (s >= 10 && s < 10 + readings / 4 ? 8 : 1) });
+  expect(one(run([spell(24)]), "mixture.loop")?.verdict).toBe("outside");
+  expect(one(run([spell(8)]), "mixture.loop")?.verdict).not.toBe("outside");
   const slip = but(cold(1, 30), { "fuel-system-1": (s) => (Math.floor(s * 4) === 60 ? 8 : 1) });
   expect(one(run([slip]), "mixture.loop")?.verdict).not.toBe("outside");
 });

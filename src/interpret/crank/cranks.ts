@@ -172,7 +172,8 @@ function figuresOf(attempt: Attempt, number: number, channels: Channels, slowBel
   const firstTurn = all.values.findIndex((v) => v >= regimeLimits.turning);
   const lastTurn = all.values.findLastIndex((v) => v >= regimeLimits.turning);
   const zeros = all.values.filter((v, i) => i > firstTurn && i < lastTurn && v < regimeLimits.turning).length;
-  const stalled = stalledVolts(attempt, all, channels.volts);
+  const scale = supplyScale(volts.figures.restVolts?.value ?? null);
+  const stalled = stalledVolts(attempt, all, channels.volts, scale);
   const pullDown = pullDownOf(attempt, channels);
   const fast = interval(channels.speed, from - 5000, to + 5000);
   const previous = lastBefore(channels.speed, to - 1, regimeLimits.silentMostMs);
@@ -221,6 +222,7 @@ function stalledVolts(
   { from, to }: Attempt,
   speed: { readonly times: readonly number[]; readonly values: readonly number[] },
   candidates: readonly (Series | undefined)[],
+  scale: number,
 ): Counted {
   const first = speed.values.findIndex((v) => v >= regimeLimits.turning);
   if (first < 0) return null;
@@ -236,7 +238,6 @@ function stalledVolts(
     const turning = values.filter((_, i) => turnsAt(times[i] ?? 0) === true);
     const standing = values.filter((_, i) => turnsAt(times[i] ?? 0) === false);
     if (turning.length < 2 || standing.length < crankLimits.stalledReadings) continue;
-    const scale = supplyScale(values[0] ?? null);
     const flat = quantile(standing, 0.9) - quantile(standing, 0.1) <= crankLimits.stalledRipple * scale;
     const low = quantile(turning, 0.5) - quantile(standing, 0.5) >= crankLimits.stalledBelow * scale;
     return flat && low ? { value: quantile(standing, 0.5), samples: standing.length } : null;
