@@ -20,6 +20,7 @@ import { heldAgainst } from "./normal/hold.ts";
 import type { Normal } from "./normal/learn.ts";
 import { KeyOn } from "./sensors/keyOn.ts";
 import { StoreWalk } from "./folds/merge.ts";
+import { monitorSigns } from "./codes/monitors.ts";
 import { ofKind } from "./profile/gate.ts";
 import { MisfireCounts } from "./running/misfire.ts";
 import { Mixture } from "./mixture/mixture.ts";
@@ -221,6 +222,7 @@ export class Interpreter {
         ...linkSigns(context),
         ...codeSigns(codes, source),
         ...freezeSign(frame, context),
+        ...monitorSigns(source),
         ...youngSign(source),
       ],
       profile,

@@ -204,8 +204,14 @@ function timeOf(heard: Heard, ms: number | undefined): number | null {
   return Number.isNaN(started) ? null : started + (ms ?? 0);
 }
 
+/** A code that is pending is less sure than one that is stored; less so where it is back soon after clearing. Estimates. */
+const pendingWeight = { usual: 0.7, young: 0.85 } as const;
+
 function codeEvidence(model: Model, heard: Heard): Evidence[] {
   const out: Evidence[] = [];
+  const cleared = heard.findings.signs.find((s) => s.id === "power.memory-cleared" && s.verdict === "near");
+  // "since clearing: 2 warm-ups, 11 km": what is told already has come, or come back, since.
+  const age = cleared?.measured?.what;
   for (const row of codesSay) {
     const found = heard.findings.codes.filter((c) => c.code === row.code);
     const question = model.questions.get(codeQuestion(row.code));
@@ -216,9 +222,9 @@ function codeEvidence(model: Model, heard: Heard): Evidence[] {
     out.push({
       question,
       outcome: 0,
-      weight: kind === "pending" ? 0.7 : 1,
+      weight: kind !== "pending" ? 1 : age === undefined ? pendingWeight.usual : pendingWeight.young,
       source: "code",
-      words: `code ${row.code} ${kind}`,
+      words: `code ${row.code} ${kind}${age === undefined || kind === "permanent" ? "" : `, ${age}`}`,
       of: row.code,
       at: timeOf(heard, found[0]?.t),
     });

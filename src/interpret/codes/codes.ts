@@ -20,7 +20,7 @@ const kinds: ReadonlyMap<number, FoundCode["kind"]> = new Map([
   [0x4a, "permanent"],
 ]);
 
-function isCan(source: Source): boolean {
+export function isCan(source: Source): boolean {
   return source.protocol !== null && protocols[source.protocol].family === "can";
 }
 
@@ -122,6 +122,32 @@ export function freezeFrame(source: Source): FreezeFrame | null {
   return null;
 }
 
+/** Load at which a frame was frozen, percent: at or near idle up to the one, pulling from the other on. Estimates. */
+const frozenAt = { idle: 35, load: 65, idleRpm: 1100 } as const;
+
+/** Where it was lean: a leak weighs most at idle, a lack of fuel where much is asked for (common practice). */
+function placeSign(frame: FreezeFrame, value: (channel: string) => number | null): Sign[] {
+  const load = value("load");
+  const speed = value("engine-speed");
+  if (load === null || speed === null) return [];
+  const idles = load <= frozenAt.idle && speed <= frozenAt.idleRpm;
+  const side = idles ? "low" : load >= frozenAt.load ? "high" : null;
+  return [
+    makeSign("mixture.freeze-place", {
+      verdict: side === null ? "within" : "outside",
+      ...(side === null ? {} : { side }),
+      channels: ["load", "engine-speed"],
+      measured: {
+        value: round(load, 1),
+        unit: "%",
+        what: `load when ${frame.code} was stored, at ${round(speed, 0)} rpm`,
+        samples: 1,
+        rate: null,
+      },
+    }),
+  ];
+}
+
 export function freezeSign(frame: FreezeFrame | null, context: Context): Sign[] {
   if (frame === null) return [];
   const value = (channel: string): number | null =>
@@ -136,9 +162,13 @@ export function freezeSign(frame: FreezeFrame | null, context: Context): Sign[] 
   const loop = value("fuel-system-1");
   const closed = loop === null || loop === 0x02 || loop === 0x10;
   const told = short !== null && long !== null && closed;
+  const frozen = told ? judge(short + long, range) : null;
+  // A frame that a sensor's circuit froze says where that was, and nothing of the mixture.
+  const lean = frozen?.verdict === "outside" && frozen.side === "high";
   return [
+    ...(lean ? placeSign(frame, value) : []),
     makeSign("mixture.freeze-frame", {
-      ...(told ? judge(short + long, range) : { verdict: "cannot-tell" as const }),
+      ...(frozen ?? { verdict: "cannot-tell" as const }),
       channels: ["trim-short-b1", "trim-long-b1"],
       range,
       measured: {

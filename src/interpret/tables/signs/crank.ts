@@ -445,4 +445,21 @@ export const crankSigns = {
     also: ["battery-off"],
     checks: ["codes-read", "crank-sensor", "security-lamp"],
   },
+  "crank.timing-monitor": {
+    title: "The module's test of the valve timing",
+    outside: "The module's own test of the valve timing failed: the camshaft is not where it was told to be.",
+    within: "The module's own test of the valve timing passed.",
+    needs: "service 06, and the test run since the codes were cleared",
+    figures: [],
+    judged: ["survey"],
+    kind: "any",
+    states: [{ complaint: "lamp-on", when: "nothing-else" }],
+    says: {
+      group: "timing-test",
+      often: { outside: { otherwise: 0.01, "cam-phaser": 0.5, "timing-slipped": 0.3, "oil-fuel": 0.03 } },
+      source: estimates,
+    },
+    also: [],
+    checks: ["codes-read", "cam-follow", "timing-marks"],
+  },
 } as const satisfies FamilyRows<"crank">;

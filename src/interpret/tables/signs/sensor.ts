@@ -281,4 +281,51 @@ export const sensorSigns = {
     also: ["battery-off"],
     checks: ["codes-read", "sensor-unplug"],
   },
+  "sensor.oxygen-monitor": {
+    title: "The module's test of the front oxygen sensor",
+    outside: "The module's own test of the front oxygen sensor failed.",
+    within: "The module's own test of the front oxygen sensor passed.",
+    needs: "service 05 or 06, and the test run since the codes were cleared",
+    figures: [],
+    judged: ["survey"],
+    kind: "any",
+    states: [{ complaint: "lamp-on", when: "nothing-else" }],
+    // A mixture that stands on one side keeps a sound sensor from swinging as well.
+    says: {
+      group: "oxygen",
+      often: {
+        outside: {
+          otherwise: 0.02,
+          "oxygen-dead": 0.6,
+          "oxygen-biased": 0.35,
+          "exhaust-leak": 0.2,
+          "air-leak-large": 0.12,
+          "pump-weak": 0.12,
+          "pressure-high": 0.12,
+        },
+      },
+      source: estimates,
+    },
+    also: [],
+    checks: ["codes-read", "oxygen-propane"],
+  },
+  "sensor.heater-monitor": {
+    title: "The module's test of an oxygen sensor's heater",
+    outside: "The module's own test of the heater failed: the sensor wakes late.",
+    within: "The module's own test of the heater passed.",
+    needs: "service 06, and the test run since the codes were cleared",
+    figures: [],
+    judged: ["survey"],
+    kind: "any",
+    states: [{ complaint: "lamp-on", when: "nothing-else" }],
+    says: {
+      group: "oxygen-heater",
+      often: {
+        outside: { otherwise: 0.01, "oxygen-dead": 0.5, "fuse-open": 0.12, "harness-damage": 0.08 },
+      },
+      source: estimates,
+    },
+    also: [],
+    checks: ["codes-read", "fuses-look", "oxygen-propane"],
+  },
 } as const satisfies FamilyRows<"sensor">;
