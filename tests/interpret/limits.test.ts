@@ -11,11 +11,12 @@ import { VehicleRanges } from "../../src/interpret/index.ts";
 import { judge } from "../../src/interpret/report/sign.ts";
 
 const file = join(import.meta.dirname, "limits.txt");
-const general = new VehicleRanges({});
+/** Of the kind that each range holds for. */
+const general = new VehicleRanges({ fuel: "petrol", throttled: true, supplyVolts: 12 });
 
 test("every range and figure stands beside the table with its source, and no other", async () => {
   const lines = [
-    ...ranges.map((r) => `${r.channel} ${r.regime}: ${r.low} to ${r.high} (${r.source})`),
+    ...ranges.map((r) => `${r.channel} ${r.regime}: ${r.low} to ${r.high} [${r.kind}] (${r.source})`),
     ...figures.map(
       (f) => `${f.of}: ${f.low ?? "-"} to ${f.high ?? "-"} ${f.unit}, near by ${f.margin} (${f.source})`,
     ),
@@ -31,7 +32,7 @@ function sides(limit: number, step: number, verdict: (value: number) => string):
 }
 
 test("one value either side of each range", () => {
-  const rows = kept.flatMap((line) => /^(\S+) (\S+): (\S+) to (\S+) \(/.exec(line)?.slice(1) ?? []);
+  const rows = kept.flatMap((line) => /^(\S+) (\S+): (\S+) to (\S+) \[/.exec(line)?.slice(1) ?? []);
   expect(rows.length).toBe(4 * ranges.length);
   for (let i = 0; i < rows.length; i += 4) {
     const [channel = "", regime = "", low, high] = rows.slice(i, i + 4);
