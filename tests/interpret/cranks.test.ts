@@ -297,7 +297,7 @@ describe("what a start is held against", () => {
 
   test("right after running the volts settle first: what the alternator left is no rest", () => {
     // Most of what was read since then is the alternator's.
-    const settling = but(keyOn(6), { "module-voltage": (s) => (s < 2.8 ? 13.9 - 0.4 * s : 12.4) });
+    const settling = but(keyOn(8), { "module-voltage": (s) => (s < 4.5 ? 14.2 - 0.3 * s : 12.4) });
     const findings = findingsOf([keyOn(10), crank(1), idle(20), settling, crank(1), idle(20)], 20);
     expect(findings.cranks[1]?.restVolts?.value).toBeCloseTo(12.4, 6);
   });
