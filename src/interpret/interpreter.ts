@@ -24,6 +24,7 @@ import { monitorSigns } from "./codes/monitors.ts";
 import { ofKind } from "./profile/gate.ts";
 import { MisfireCounts } from "./running/misfire.ts";
 import { Mixture } from "./mixture/mixture.ts";
+import { StrengthMemo } from "./crank/strengthIn.ts";
 import { movesOf } from "./running/moved.ts";
 import { fitsOf, mixtureSigns } from "./mixture/mixtureSigns.ts";
 import { Placer, type Topic } from "./folds/placed.ts";
@@ -121,6 +122,7 @@ export class Interpreter {
   readonly #normal: Normal | undefined;
   #facts = "";
   #fold: Fold;
+  readonly #strength = new StrengthMemo();
 
   /** `facts`, when given, stand in place of those of the recording; `normal` is what was learned of the vehicle. */
   constructor(source: Source, facts?: VehicleFacts, normal?: Normal) {
@@ -231,6 +233,7 @@ export class Interpreter {
     const normal = this.#normal;
     const held = normal === undefined ? signs : this.#held(signs, context, normal);
     const moves = movesOf(context, fold.misfire);
+    const strength = this.#strength.of(source, cranks, ranges.facts.cylinders);
     return {
       version: findingsVersion,
       until,
@@ -240,6 +243,7 @@ export class Interpreter {
       comparisons: fold.comparisons.of(context),
       balance,
       ...(moves.length === 0 ? {} : { moves }),
+      ...(strength === null ? {} : { strength }),
       fits: fitsOf(fold.mixture, context),
       freezeFrame: frame,
       codes,

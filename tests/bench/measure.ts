@@ -1,4 +1,5 @@
 import { measureCrank } from "./crank.ts";
+import { measureCylinders } from "./cylinders.ts";
 import { measureHostile } from "./hostile.ts";
 import { measureInterpret } from "./interpret.ts";
 import { measureNote } from "./note.ts";
@@ -15,6 +16,7 @@ import { measureWaiting } from "./waiting.ts";
 /** Some have parts of their own, named behind a colon. */
 const parts: Readonly<Record<string, (part?: string) => void | Promise<void>>> = {
   crank: measureCrank,
+  cylinders: measureCylinders,
   hostile: measureHostile,
   interpret: measureInterpret,
   note: measureNote,

@@ -1,5 +1,8 @@
 /** Signs of the start: one sign a kind over all attempts, measured on the latest attempt that shows it worst. */
+import { rippleOf } from "./strengthIn.ts";
+import { between, ownSeries } from "../folds/windows.ts";
 import { supplyScale } from "../../../shared/supply.ts";
+import { socketVoltage } from "../../../shared/decode.ts";
 import type { Context } from "../folds/context.ts";
 import { round } from "../folds/evidence.ts";
 import { leastCrankVolts, type HeldRange } from "../report/ranges.ts";
@@ -179,7 +182,7 @@ function speed(context: Context): Sign[] {
       return f?.verdict === "outside" && f.side === "low" && holds(crank) ? f : null;
     }),
     ...overCranks("crank.no-speed", context, (crank) =>
-      crank.outcome === "turned-without-signal" ? sagFound(crank) : null,
+      crank.outcome === "turned-without-signal" ? turnedUnseen(context, crank) : null,
     ),
     ...overCranks("crank.no-turn", context, (crank) =>
       crank.outcome === "no-turn" ? sagFound(crank) : stalledFound(crank),
@@ -223,6 +226,20 @@ function stalledFound(crank: Crank): Found | null {
     samples: stalled.samples,
     channels: [crank.voltsFrom ?? "socket-voltage", "engine-speed"],
     note: "It turned, and stalled under load: the battery, the cables, the starter or what it has to turn.",
+  };
+}
+
+/** Compressions show in the supply whatever the speed reads: then the starter turns the engine, and the signal is amiss. */
+function turnedUnseen({ source }: Context, crank: Crank): Found {
+  const found = sagFound(crank);
+  const series = ownSeries(source.channels, crank.voltsFrom ?? socketVoltage);
+  const ripple = rippleOf(between(series, crank.from + 500, crank.to - 100));
+  if (ripple === null) return found;
+  const note = `The supply ripples ${ripple.hertz.toFixed(1)} times a second by ${ripple.volts.toFixed(2)} V: the engine did turn, and its speed was not seen.`;
+  return {
+    ...found,
+    note: [found.note, note].filter((words) => words !== undefined).join(" "),
+    excluded: ["starter-worn", "engine-tight"],
   };
 }
 

@@ -253,6 +253,28 @@ export const profileEntrySchema = z.object({
 });
 export type ProfileEntry = z.infer<typeof profileEntrySchema>;
 
+const strengthFigure = z.nullable(
+  z.object({
+    value: z.number(),
+    low: z.number(),
+    high: z.number(),
+    windows: z.number(),
+    samples: z.number(),
+  }),
+);
+
+/** What cranks that did not fire tell of the cylinders. */
+const strengthSchema = z.object({
+  verdict: z.enum(["even", "one-weak", "all-weak", "cannot-tell"]),
+  why: z.string(),
+  uneven: strengthFigure,
+  firing: strengthFigure,
+  rpm: z.nullable(z.number()),
+  perSecond: z.number(),
+  perFiring: z.number(),
+  meter: z.object({ stepVolts: z.number(), noiseVolts: z.number(), smoothMs: z.number() }),
+});
+
 export const findingsSchema = z.object({
   version: z.literal(findingsVersion),
   /** How far the recording was taken in. */
@@ -265,6 +287,7 @@ export const findingsSchema = z.object({
   balance: z.nullable(balanceSchema),
   /** Parts that a mark says were moved to another cylinder, oldest first; left out when there are none. */
   moves: z.optional(z.array(moveSchema)),
+  strength: z.optional(strengthSchema),
   fits: z.array(fitSchema),
   freezeFrame: z.nullable(
     z.object({

@@ -1,4 +1,5 @@
 /** Findings as text for a terminal: at most 100 columns. */
+import { strengthText } from "../crank/strengthIn.ts";
 import { clockTenths as clockText } from "../../../shared/times.ts";
 import { regimeWords } from "../../../shared/ranges.ts";
 import { format, isUnitId, shown, type UnitSystem } from "../../../shared/units.ts";
@@ -68,6 +69,7 @@ export function findingsText(findings: Findings, system: UnitSystem, full = fals
   const lines = [
     ...regimeLines(findings),
     ...crankLines(findings.cranks, system),
+    ...strengthLines(findings),
     ...comparisonLines(findings),
     ...signLines(findings.signs, system, full),
     ...profileLines(findings.profile ?? [], full),
@@ -84,6 +86,11 @@ function regimeLines(findings: Findings): string[] {
   }
   const parts = [...seconds].map(([word, s]) => `${word} ${s.toFixed(s < 10 ? 1 : 0)} s`);
   return parts.length === 0 ? [] : ["What the engine did", ...wrap(parts.join(", "), 2), ""];
+}
+
+function strengthLines({ strength }: Findings): string[] {
+  if (strength === undefined) return [];
+  return ["Strength of the cylinders, by supply and speed", ...wrap(strengthText(strength), 2), ""];
 }
 
 function crankLines(cranks: readonly Crank[], system: UnitSystem): string[] {

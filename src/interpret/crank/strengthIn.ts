@@ -1,0 +1,150 @@
+/** The strength of the cylinders from the cranks of a recording, and that a turning engine shows without a speed. */
+import { socketVoltage } from "../../../shared/decode.ts";
+import type { ChannelStore } from "../../../shared/channels.ts";
+import { between, ownSeries, type TimedValues } from "../folds/windows.ts";
+import type { Source } from "../folds/source.ts";
+import type { Crank } from "../report/schema.ts";
+import { strengthOf, type Strength, type StrengthCrank } from "./cylinders.ts";
+
+/** What is read about a crank, milliseconds before and behind it. */
+const around = { before: 1000, behind: 1000 } as const;
+
+/** Attempts that turned and did not fire: burning would hide the compressions. */
+export function strengthCranks(channels: ChannelStore, cranks: readonly Crank[]): StrengthCrank[] {
+  const volts = ownSeries(channels, socketVoltage);
+  const speed = ownSeries(channels, "engine-speed");
+  return cranks.flatMap((crank): StrengthCrank[] => {
+    if (crank.unseen || crank.restVolts === null || crank.ranS !== null) return [];
+    const { from, to } = crank;
+    return [
+      {
+        ...{ from, to, restVolts: crank.restVolts.value },
+        volts: between(volts, from - around.before, to + around.behind),
+        speed: between(speed, from, to),
+      },
+    ];
+  });
+}
+
+/** Null where there is no crank to go by; `cylinders`: as the vehicle's facts say. */
+export function strengthIn(
+  channels: ChannelStore,
+  cranks: readonly Crank[],
+  cylinders: number | undefined,
+): Strength | null {
+  const usable = strengthCranks(channels, cranks);
+  if (usable.length === 0 || cylinders === undefined || cylinders < 2) return null;
+  return strengthOf({ cylinders, cranks: usable });
+}
+
+/** Worked out anew only when there is another crank: findings are told again and again while a recording grows. */
+export class StrengthMemo {
+  #key = "";
+  #strength: Strength | null = null;
+
+  of(
+    { channels, lastTime }: Pick<Source, "channels" | "lastTime">,
+    cranks: readonly Crank[],
+    cylinders: number | undefined,
+  ): Strength | null {
+    // What is read right behind a crank belongs to it, and may not be all there yet.
+    const whole = (to: number): boolean => lastTime > to + around.behind;
+    const parts = cranks.map(({ from, to, ranS }) => `${from} ${to} ${ranS === null} ${whole(to)}`);
+    const key = `${cylinders ?? ""} ${parts.join(" ")}`;
+    if (key === this.#key) return this.#strength;
+    this.#key = key;
+    this.#strength = strengthIn(channels, cranks, cylinders);
+    return this.#strength;
+  }
+}
+
+/** The verdict in words, with its figures and what is missing. */
+export function strengthText(strength: Strength): string {
+  const { verdict, why, uneven, firing, perSecond, perFiring } = strength;
+  const figures = [
+    uneven === null
+      ? ""
+      : `unlike ${uneven.value.toFixed(2)} (${uneven.low.toFixed(2)} to ${uneven.high.toFixed(2)})`,
+    firing === null
+      ? ""
+      : `compression ${firing.value.toFixed(2)} (${firing.low.toFixed(2)} to ${firing.high.toFixed(2)})`,
+    `${perSecond.toFixed(0)} readings a second${perFiring > 0 ? `, ${perFiring.toFixed(1)} a firing` : ""}`,
+  ].filter((part) => part !== "");
+  return `${words[verdict]}${why === "" ? "" : `: ${why}`} (${figures.join("; ")})`;
+}
+
+const words: Readonly<Record<Strength["verdict"], string>> = {
+  even: "the cylinders are alike, and compress",
+  "one-weak": "one of the cylinders is weaker than the others, or several",
+  "all-weak": "all cylinders compress little",
+  "cannot-tell": "cannot tell",
+};
+
+/** Cycles a second that compressions of a starter have: 2 to 12 cylinders at 80 to 350 rpm. */
+const ripple = { lowest: 3, highest: 24, step: 0.1, leastReadings: 12, chance: 1e-4 } as const;
+
+export interface Ripple {
+  /** Waves a second, and the amplitude, volts. */
+  readonly hertz: number;
+  readonly volts: number;
+  /** The chance that noise alone shows as strong a wave. */
+  readonly chance: number;
+}
+
+/**
+ * A wave in the voltage under the starter, whatever the speed reads: only compressions make one. Its spectrum for uneven
+ * spacing (Lomb 1976), with the chance of the highest of so many places (Scargle 1982). Null where there is none.
+ */
+export function rippleOf({ times, values }: TimedValues): Ripple | null {
+  const n = values.length;
+  if (n < ripple.leastReadings) return null;
+  const flat = withoutDrift(times, values);
+  const variance = flat.reduce((s, v) => s + v * v, 0) / (n - 3);
+  if (!(variance > 0)) return null;
+  const seconds = ((times.at(-1) ?? 0) - (times[0] ?? 0)) / 1000;
+  let best = { power: 0, hertz: 0 };
+  for (let hertz: number = ripple.lowest; hertz <= ripple.highest; hertz += ripple.step) {
+    const power = powerAt(times, flat, hertz) / variance;
+    if (power > best.power) best = { power, hertz };
+  }
+  const places = Math.max(1, (ripple.highest - ripple.lowest) * seconds * 2);
+  const chance = 1 - (1 - Math.exp(-best.power)) ** places;
+  if (chance > ripple.chance) return null;
+  return { hertz: best.hertz, volts: Math.sqrt((4 * best.power * variance) / n), chance };
+}
+
+function powerAt(times: readonly number[], values: readonly number[], hertz: number): number {
+  const w = (2 * Math.PI * hertz) / 1000;
+  let [s2, c2] = [0, 0];
+  for (const t of times) {
+    s2 += Math.sin(2 * w * t);
+    c2 += Math.cos(2 * w * t);
+  }
+  const tau = Math.atan2(s2, c2) / (2 * w);
+  let [c, s, cc, ss] = [0, 0, 0, 0];
+  for (let i = 0; i < times.length; i++) {
+    const x = Math.cos(w * ((times[i] ?? 0) - tau));
+    const y = Math.sin(w * ((times[i] ?? 0) - tau));
+    c += (values[i] ?? 0) * x;
+    s += (values[i] ?? 0) * y;
+    cc += x * x;
+    ss += y * y;
+  }
+  return (c * c) / (2 * Math.max(cc, 1e-9)) + (s * s) / (2 * Math.max(ss, 1e-9));
+}
+
+/** Less a straight line and its bend, by the sums of an even grid of Legendre polynomials. */
+function withoutDrift(times: readonly number[], values: readonly number[]): number[] {
+  const first = times[0] ?? 0;
+  const half = Math.max(1, ((times.at(-1) ?? 0) - first) / 2);
+  let left = [...values];
+  const shapes = [(): number => 1, (x: number): number => x, (x: number): number => 1.5 * x * x - 0.5];
+  // Twice: on an uneven grid the shapes are not quite square to each other.
+  for (const shape of [...shapes, ...shapes, ...shapes]) {
+    const at = times.map((t) => shape((t - first) / half - 1));
+    const norm = at.reduce((sum, v) => sum + v * v, 0);
+    const dot = at.reduce((sum, v, i) => sum + v * (left[i] ?? 0), 0);
+    left = left.map((v, i) => v - (dot / Math.max(norm, 1e-9)) * (at[i] ?? 0));
+  }
+  return left;
+}

@@ -1,0 +1,164 @@
+/** Strength of the cylinders and ripple of the supply: on made waves whose amplitudes are known, and on bench cranks. */
+import fc from "fast-check";
+import { expect, test } from "vitest";
+import { seeded } from "../../shared/seeded.ts";
+import { strengthOf, type StrengthCrank } from "../../src/interpret/crank/cylinders.ts";
+import { rippleOf, strengthText } from "../../src/interpret/crank/strengthIn.ts";
+import { meterOf } from "../../src/interpret/crank/voltmeter.ts";
+import { interpret } from "../../src/interpret/index.ts";
+import { captureOf } from "../prove/cylinders/captures.ts";
+import { crankTraces } from "../prove/cylinders/traces.ts";
+import { benchRecording, readText } from "../support/benchRecording.ts";
+
+interface Made {
+  readonly cylinders: number;
+  readonly rpm: number;
+  /** Amplitudes in volts of the firing order, and of order 1. */
+  readonly firing: number;
+  readonly first: number;
+  readonly rate: number;
+  readonly noise?: number;
+  readonly seed?: number;
+}
+
+/** Three cranks of 4 s from 12.5 V to about 11.3, with these waves. */
+function made({ cylinders, rpm, firing, first, rate, noise = 0.01, seed = 1 }: Made): StrengthCrank[] {
+  const random = seeded(seed);
+  return [0, 1, 2].map((_, crank): StrengthCrank => {
+    const volts = { times: [] as number[], values: [] as number[] };
+    const speed = { times: [] as number[], values: [] as number[] };
+    const phase = crank * 1.7;
+    for (let t = 1000; t < 7800; t += (1000 / rate) * (0.75 + 0.5 * random())) {
+      const on = t >= 2000 && t < 6000;
+      const cycle = (2 * Math.PI * rpm * t) / 120_000 + phase;
+      const wave = firing * Math.cos(cylinders * cycle) + first * Math.cos(cycle);
+      const drift = 0.05 * ((t - 4000) / 2000) ** 2;
+      volts.times.push(t);
+      volts.values.push((on ? 11.3 + drift + wave : 12.5) + noise * (2 * random() - 1));
+      if (on && t > 2300) {
+        speed.times.push(t);
+        speed.values.push(rpm * (1 + 0.01 * (random() - 0.5)));
+      }
+    }
+    return { from: 2000, to: 6000, restVolts: 12.5, volts, speed };
+  });
+}
+
+test("the amplitudes that were put in come out, in parts of the fall and times the cylinders", () => {
+  fc.assert(
+    fc.property(
+      fc.constantFrom(3, 4, 5, 6, 8),
+      fc.integer({ min: 140, max: 230 }),
+      fc.double({ min: 0.1, max: 0.4, noNaN: true }),
+      fc.double({ min: 0.1, max: 0.3, noNaN: true }),
+      (cylinders, rpm, firing, first) => {
+        const rate = 3 * (rpm / 120) * cylinders;
+        const s = strengthOf({ cylinders, cranks: made({ cylinders, rpm, firing, first, rate }) });
+        // The fall is 1.2 V less the drift.
+        expect(s.firing?.value).toBeCloseTo((cylinders * firing) / 1.19, 0);
+        expect(Math.abs((s.firing?.value ?? 0) / ((cylinders * firing) / 1.19) - 1)).toBeLessThan(0.12);
+        expect(Math.abs((s.uneven?.value ?? 0) / ((cylinders * first) / 1.19) - 1)).toBeLessThan(0.12);
+        expect(Math.abs((s.rpm ?? 0) / rpm - 1)).toBeLessThan(0.02);
+      },
+    ),
+    { numRuns: 12 },
+  );
+}, 60_000);
+
+test("even, one weak, all weak, by the waves alone", () => {
+  const rate = 32;
+  const verdict = (firing: number, first: number): string =>
+    strengthOf({ cylinders: 6, cranks: made({ cylinders: 6, rpm: 180, firing, first, rate }) }).verdict;
+  expect(verdict(0.26, 0)).toBe("even");
+  expect(verdict(0.22, 0.12)).toBe("one-weak");
+  expect(verdict(0.13, 0)).toBe("all-weak");
+});
+
+test("below what it takes it cannot tell, and says what is missing", () => {
+  const at = (rate: number): ReturnType<typeof strengthOf> =>
+    strengthOf({ cylinders: 6, cranks: made({ cylinders: 6, rpm: 180, firing: 0.1, first: 0, rate }) });
+  expect(at(5)).toMatchObject({ verdict: "cannot-tell", uneven: null, firing: null });
+  expect(at(5).why).toMatch(/readings of the voltage a second, and 8 are needed/);
+  const few = at(14);
+  expect(few).toMatchObject({ verdict: "cannot-tell", firing: null });
+  expect(few.why).toMatch(/readings a firing, and 2\.5 are needed/);
+  expect(strengthText(few)).toMatch(/^cannot tell: 1\.\d readings a firing/);
+  const blind = made({ cylinders: 6, rpm: 180, firing: 0.2, first: 0.2, rate: 32 }).map((crank) => ({
+    ...crank,
+    speed: { times: [], values: [] },
+  }));
+  expect(strengthOf({ cylinders: 6, cranks: blind })).toMatchObject({ verdict: "cannot-tell", rpm: null });
+  expect(strengthOf({ cylinders: 6, cranks: [] }).verdict).toBe("cannot-tell");
+});
+
+test("noise alone is never called weak cylinders that differ", () => {
+  fc.assert(
+    fc.property(fc.integer({ min: 1, max: 1e6 }), (seed) => {
+      const cranks = made({ cylinders: 4, rpm: 200, firing: 0.3, first: 0, rate: 30, noise: 0.06, seed });
+      expect(strengthOf({ cylinders: 4, cranks }).verdict).toBe("even");
+    }),
+    { numRuns: 15 },
+  );
+}, 60_000);
+
+test.each([
+  ["sound", 1, "even"],
+  ["one", 0.6, "one-weak"],
+  ["all", 0.6, "all-weak"],
+] as const)(
+  "three cranks of the bench van, %s at %f: %s; a voltmeter that smooths cannot tell all",
+  async (kind, share, verdict) => {
+    const traces = await crankTraces({ vehicle: "garden-van", compression: { kind, share }, seed: 11 });
+    const by = (meter: "ideal" | "smooths over 0.2 s"): ReturnType<typeof strengthOf> =>
+      strengthOf({ cylinders: 6, cranks: captureOf(traces, { meter, rate: 32, speed: true, seed: 11 }) });
+    expect(by("ideal").verdict).toBe(verdict);
+    const smoothed = by("smooths over 0.2 s");
+    expect(smoothed.meter.smoothMs).toBeGreaterThan(80);
+    expect(smoothed.verdict).toBe(kind === "one" ? "one-weak" : "cannot-tell");
+    if (kind !== "one") expect(smoothed.why).toMatch(/with this adapter: its voltmeter smooths/);
+  },
+  60_000,
+);
+
+test("the voltmeter's step and noise are read off its own readings", async () => {
+  const traces = await crankTraces({
+    vehicle: "garden-van",
+    compression: { kind: "sound", share: 1 },
+    seed: 12,
+  });
+  const meter = (name: "ideal" | "steps of 0.1 V"): ReturnType<typeof meterOf> =>
+    meterOf(captureOf(traces, { meter: name, rate: 32, speed: false, seed: 3 }));
+  expect(meter("steps of 0.1 V").stepVolts).toBeCloseTo(0.1, 3);
+  expect(meter("ideal")).toMatchObject({ stepVolts: 0.01 });
+  expect(meter("ideal").noiseVolts).toBeGreaterThan(0.005);
+  expect(meter("ideal").smoothMs).toBeLessThan(30);
+}, 60_000);
+
+test("a ripple is found at its rate, and none in noise or a flat drift", () => {
+  const random = seeded(5);
+  const times = Array.from({ length: 60 }, (_, i) => i * 55 + 20 * random());
+  const wave = times.map(
+    (t) => 11.2 + 0.1 * Math.sin((2 * Math.PI * 9.4 * t) / 1000) + 0.03 * (random() - 0.5),
+  );
+  expect(rippleOf({ times, values: wave })?.hertz).toBeCloseTo(9.4, 0);
+  expect(rippleOf({ times, values: wave })?.volts).toBeCloseTo(0.1, 1);
+  fc.assert(
+    fc.property(fc.integer({ min: 1, max: 1e6 }), (seed) => {
+      const chance = seeded(seed);
+      const values = times.map((t) => 11.2 - t / 20_000 + 0.05 * (chance() - 0.5));
+      expect(rippleOf({ times, values })).toBeNull();
+    }),
+    { numRuns: 60 },
+  );
+  expect(rippleOf({ times: [], values: [] })).toBeNull();
+});
+
+test("the module sees no speed and the supply ripples: the engine turned, and the starter is not it", async () => {
+  const run = { vehicle: "garden-van", script: "crank-only" };
+  const broken = [{ name: "no-crank-signal", severity: 1 }];
+  const findings = interpret(readText(await benchRecording({ ...run, faults: broken })), { cylinders: 6 });
+  const sign = findings.signs.find((s) => s.id === "crank.no-speed");
+  expect(sign?.note).toMatch(/The supply ripples \d+\.\d times a second by 0\.\d\d V: the engine did turn/);
+  // Without a speed nothing counts the turns.
+  expect(findings.strength).toMatchObject({ verdict: "cannot-tell" });
+}, 60_000);
