@@ -82,6 +82,15 @@ export const requestSchema = z.discriminatedUnion("type", [
     facts: jobFactsSchema,
   }),
   z.strictObject({ type: z.literal("bench"), ...requestId, act: benchActSchema }),
+  /** A gauge, a meter or an eye at the bench vehicle; answered by `done` with `reading`. */
+  z.strictObject({
+    type: z.literal("measure"),
+    ...requestId,
+    check: shortText,
+    cylinder: z.nullable(z.int().check(z.gte(1), z.lte(16))),
+  }),
+  /** What was hidden in the bench vehicle is told; answered by `done` with `revealed`. */
+  z.strictObject({ type: z.literal("reveal"), ...requestId }),
   /** Cranking focus from now on until one crank is over, or no longer. */
   z.strictObject({ type: z.literal("arm"), ...requestId, on: z.boolean() }),
   /** Every module is asked once what it has to say; what it says is in the recording when this is done. */
@@ -111,11 +120,30 @@ export const benchVehicleSchema = z.object({
   name: z.string(),
   about: z.string(),
   faults: z.array(z.object({ id: z.string(), name: z.string() })),
+  /** To practise on: what the customer says; the fault is hidden. */
+  cases: z.array(z.object({ id: z.string(), title: z.string(), story: z.string() })),
+  cylinders: z.int(),
+  /** What can be measured by hand; some at one cylinder. */
+  gauges: z.array(z.object({ id: z.string(), name: z.string(), cylinder: z.boolean() })),
 });
 export type BenchVehicleInfo = z.infer<typeof benchVehicleSchema>;
 
 const failureSchema = z.object({ code: z.string(), message: z.string() });
 export type Failure = z.infer<typeof failureSchema>;
+
+/** What a gauge showed, or an eye saw. */
+const handReadingSchema = z.object({
+  name: z.string(),
+  cylinder: z.nullable(z.int()),
+  value: z.nullable(z.number()),
+  unit: z.string(),
+  words: z.string(),
+});
+export type HandReading = z.infer<typeof handReadingSchema>;
+
+/** What is broken in the bench vehicle, and the causes whose repair mends it. */
+const revealedSchema = z.array(z.object({ name: z.string(), causes: z.array(z.string()) }));
+export type Revealed = z.infer<typeof revealedSchema>;
 
 /** The server's whole state; sent on connecting and on every change. */
 export const statusSchema = z.object({
@@ -158,6 +186,8 @@ export const statusSchema = z.object({
       key: z.enum(["off", "on", "crank"]),
       pedal: z.number(),
       faults: z.array(z.string()),
+      /** Something is broken that is not told. */
+      hidden: z.boolean(),
     }),
   ),
 });
@@ -197,7 +227,13 @@ export const serverMessageSchema = z.discriminatedUnion("type", [
   z.object({ type: z.literal("lan"), lan: z.nullable(lanSchema) }),
   /** Whole lines of the live recording, from this byte offset of its file on. */
   z.object({ type: z.literal("lines"), file: z.string(), from: z.int(), text: z.string() }),
-  z.object({ type: z.literal("done"), id: z.int(), ports: z.optional(z.array(portSchema)) }),
+  z.object({
+    type: z.literal("done"),
+    id: z.int(),
+    ports: z.optional(z.array(portSchema)),
+    reading: z.optional(handReadingSchema),
+    revealed: z.optional(revealedSchema),
+  }),
   z.object({ type: z.literal("failed"), id: z.int(), failure: failureSchema }),
 ]);
 export type ServerMessage = z.infer<typeof serverMessageSchema>;

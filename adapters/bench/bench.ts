@@ -18,13 +18,17 @@ export interface BenchOptions {
   readonly clock: Clock;
   /** Coolant and oil at the start, °C; 20 when not said. Ambient is 20. */
   readonly coldStartC?: number;
+  /** Which faults are in is not told before `reveal`. */
+  readonly hidden?: boolean;
 }
 
 export interface BenchState {
   readonly vehicle: string;
   readonly key: Key;
   readonly pedal: number;
+  /** Empty while they are hidden. */
   readonly faults: readonly string[];
+  readonly hidden: boolean;
 }
 
 const stepS = 0.001;
@@ -48,6 +52,7 @@ export class Bench {
   supplyDips = 0;
   /** Values kept when the first code was stored. */
   frozen: FreezeFrame | null = null;
+  #hidden: boolean;
   readonly #clock: Clock;
   readonly #faults = new Map<string, number>();
   #startedAt: number;
@@ -63,6 +68,7 @@ export class Bench {
       this.#faults.set(benchFault(name, this.vehicle).id, severity);
     }
     this.seed = options.seed ?? 1;
+    this.#hidden = options.hidden ?? false;
     this.#clock = options.clock;
     const random = new Random(this.seed);
     const damage = damageOf(this.#faults, this.vehicle);
@@ -156,8 +162,15 @@ export class Bench {
       vehicle: this.vehicle.id,
       key: this.module.key,
       pedal: this.module.pedal,
-      faults: [...this.#faults.keys()],
+      faults: this.#hidden ? [] : [...this.#faults.keys()],
+      hidden: this.#hidden,
     };
+  }
+
+  /** From now on its faults are told. */
+  reveal(): readonly BenchFault[] {
+    this.#hidden = false;
+    return this.faults;
   }
 
   /** The faults with their severities, for whoever builds the same vehicle again. */

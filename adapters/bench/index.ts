@@ -1,12 +1,16 @@
 /** The room's door: the bench vehicle, an invented engine behind an ELM-compatible dialogue. */
 import type { BenchVehicleInfo } from "../../shared/messages.ts";
 import { faultsOf } from "./faults.ts";
+import { handChecks } from "./hands.ts";
+import { practiceCases } from "./practice.ts";
 import { allBenchVehicles } from "./vehicles.ts";
 
 export { attachAdapter, type AdapterOptions, type AttachedAdapter } from "./adapter/front.ts";
 export { Bench, type BenchOptions, type BenchState } from "./bench.ts";
 export { benchFaults, faultsOf, type BenchFaultRow } from "./faults.ts";
 export { handChecks, measure, type HandCheckId, type HandReading } from "./hands.ts";
+export { mendedBy } from "./mendedBy.ts";
+export { practiceCases, practised, surprise, type PracticeCase, type Practised } from "./practice.ts";
 export { benchScripts, runScript, type BenchScript } from "./scripts.ts";
 export { allBenchVehicles, benchVehicle, benchVehicles, type BenchVehicle } from "./vehicles.ts";
 
@@ -14,6 +18,12 @@ export { allBenchVehicles, benchVehicle, benchVehicles, type BenchVehicle } from
 export function benchVehicleInfo(): BenchVehicleInfo[] {
   return allBenchVehicles.map((vehicle) => {
     const faults = faultsOf(vehicle).map(({ id, name }) => ({ id, name }));
-    return { id: vehicle.id, name: vehicle.name, about: vehicle.about, faults };
+    const cases = practiceCases
+      .filter((one) => one.vehicle === vehicle.id)
+      .map(({ id, title, story }) => ({ id, title, story }));
+    const cylinders = vehicle.firingOrder.length;
+    const gauges = handChecks.map(({ id, name, cylinder }) => ({ id, name, cylinder }));
+    const { id, name, about } = vehicle;
+    return { id, name, about, faults, cases, cylinders, gauges };
   });
 }

@@ -13,6 +13,7 @@ import { holdAdapter } from "./holds.ts";
 import { hookUp, type Asked, type HookOptions } from "./hookup.ts";
 import { JobNotes } from "./jobNotes.ts";
 import { LiveRecording } from "./liveRecording.ts";
+import { byHand, theBench, type Apart, type ToldByHand } from "./practice.ts";
 import { spareFolder } from "./spare.ts";
 import { statusOf } from "./status.ts";
 import { clearWith, LastQuestions, surveyInto } from "./modules.ts";
@@ -143,9 +144,11 @@ export class Desk {
   }
 
   /** Does what a page asks; rejects with a coded error that the page shows. */
-  async handle(request: PageRequest, visitor: Visitor): Promise<{ ports?: PortInfo[] }> {
+  async handle(request: PageRequest, visitor: Visitor): Promise<{ ports?: PortInfo[] } & ToldByHand> {
     this.#permit(request, visitor);
     if (request.type === "ports") return { ports: await this.#ports() };
+    if (request.type === "measure" || request.type === "reveal")
+      return byHand(request, this.#bench, () => this.#tellStatus());
     if (request.type === "job") {
       this.#visitors.openJob(visitor, request.job);
       return {};
@@ -229,7 +232,7 @@ export class Desk {
     }
   }
 
-  async #do(request: Exclude<PageRequest, { type: "ports" | "survey" | "clear" | "job" }>): Promise<void> {
+  async #do(request: Exclude<PageRequest, { type: Apart }>): Promise<void> {
     switch (request.type) {
       case "connect":
         return this.#connect(request);
@@ -252,8 +255,7 @@ export class Desk {
       case "facts":
         return this.#add(request.recording, eventOf(request));
       case "bench":
-        if (this.#bench === null) throw new CranksideError("wrong-use", "no bench vehicle is connected");
-        this.#bench.act(request.act);
+        theBench(this.#bench).act(request.act);
         this.#tellStatus();
         return;
       case "move":

@@ -1,5 +1,6 @@
 /** From an address to something that can be listened to. */
-import { attachAdapter, Bench, benchVehicle } from "../../adapters/bench/index.ts";
+import { randomInt } from "node:crypto";
+import { attachAdapter, Bench, benchVehicle, practised } from "../../adapters/bench/index.ts";
 import {
   Carriers,
   memoryPair,
@@ -36,15 +37,25 @@ export interface HookOptions {
   readonly clock: Clock;
   /** Of the bench vehicle; 1 where not given. */
   readonly seed?: number;
+  /** What a surprise is drawn by, 0 to 1. */
+  readonly draw?: () => number;
   /** Devices that pages hold; none where no page is served. */
   readonly carriers?: Carriers;
 }
 
-export function hookUp(address: Address, { clock, seed = 1, carriers = new Carriers() }: HookOptions): Hook {
+const chance = (): number => randomInt(0, 1_000_000) / 1_000_000;
+
+export function hookUp(
+  address: Address,
+  { clock, seed = 1, draw = chance, carriers = new Carriers() }: HookOptions,
+): Hook {
   const benchClock = clock === realClock ? pacedClock(clock) : clock;
   const bench =
     address.kind === "bench"
-      ? new Bench({ vehicle: address.vehicle, faults: address.faults, clock: benchClock, seed })
+      ? new Bench({
+          ...practised(address.vehicle, address.faults, draw),
+          ...{ vehicle: address.vehicle, clock: benchClock, seed },
+        })
       : null;
   // A vehicle is met with the key on: with it off, nothing answers.
   bench?.act({ act: "key", to: "on" });

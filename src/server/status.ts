@@ -30,9 +30,6 @@ export function statusOf({ session, address, failure, recording, channels, bench
     channels: [...channels],
     focus: session === null || session.link === "closed" ? null : session.focus,
     armed: session?.armed ?? false,
-    bench:
-      state === undefined
-        ? null
-        : { vehicle: state.vehicle, key: state.key, pedal: state.pedal, faults: [...state.faults] },
+    bench: state === undefined ? null : { ...state, faults: [...state.faults] },
   };
 }

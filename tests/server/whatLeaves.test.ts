@@ -66,6 +66,12 @@ function requests(
     mark: fc.record({ type: is("mark"), recording: fc.oneof(fc.constant(null), odd), mark }),
     facts: fc.record({ type: is("facts"), recording: fc.oneof(fc.constant(null), odd), facts }),
     bench: fc.record({ type: is("bench"), act }),
+    measure: fc.record({
+      type: is("measure"),
+      check: odd,
+      cylinder: fc.oneof(fc.constant(null), fc.integer({ min: 1, max: 16 })),
+    }),
+    reveal: fc.record({ type: is("reveal") }),
     arm: fc.record({ type: is("arm"), on: fc.boolean() }),
     survey: fc.record({ type: is("survey") }),
     clear: fc.record({ type: is("clear"), typed: odd }),

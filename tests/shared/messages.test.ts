@@ -57,7 +57,7 @@ const status: Status = {
   channels: ["engine-speed"],
   focus: "cranking",
   armed: true,
-  bench: { vehicle: "cart", key: "on", pedal: 0, faults: [] },
+  bench: { vehicle: "cart", key: "on", pedal: 0, faults: [], hidden: false },
 };
 const idle: Status = { ...status, link: "none", address: null, failure: null, recording: null, bench: null };
 
@@ -66,7 +66,7 @@ const answers: readonly ServerMessage[] = [
     type: "hello",
     version: "0.1.0",
     folder: "/home/x/recordings",
-    bench: [{ id: "cart", name: "Cart", about: "", faults: [] }],
+    bench: [{ id: "cart", name: "Cart", about: "", faults: [], cases: [], cylinders: 4, gauges: [] }],
   },
   { type: "status", status },
   { type: "status", status: idle },

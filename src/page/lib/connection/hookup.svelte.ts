@@ -106,6 +106,11 @@ export class Hookup {
     return this.vehicles.find((v) => v.id === this.vehicle) ?? this.vehicles[0];
   }
 
+  /** The fault of the bench vehicle is hidden. */
+  get practising(): boolean {
+    return this.fault === "surprise" || this.fault.startsWith("case-");
+  }
+
   get busy(): boolean {
     return this.#busy;
   }

@@ -4,7 +4,9 @@ import {
   type Failure,
   type Lan,
   type PageRequest,
+  type HandReading,
   type PortInfo,
+  type Revealed,
   type Role,
   type ServerMessage,
   type Status,
@@ -17,7 +19,12 @@ import { Waiting } from "./waiting.ts";
 type WithoutId<T> = T extends unknown ? Omit<T, "id"> : never;
 export type Ask = WithoutId<PageRequest>;
 export type Answer =
-  | { readonly ok: true; readonly ports: readonly PortInfo[] }
+  | {
+      readonly ok: true;
+      readonly ports: readonly PortInfo[];
+      readonly reading?: HandReading | undefined;
+      readonly revealed?: Revealed | undefined;
+    }
   | { readonly ok: false; readonly failure: Failure };
 
 type Hello = Extract<ServerMessage, { type: "hello" }>;
@@ -158,7 +165,10 @@ export class Server {
         this.#handlers.lines(message);
         break;
       case "done":
-        this.#waiting.settle(message.id, { ok: true, ports: message.ports ?? [] });
+        {
+          const { ports = [], reading, revealed } = message;
+          this.#waiting.settle(message.id, { ok: true, ports, reading, revealed });
+        }
         break;
       case "failed":
         this.#waiting.settle(message.id, { ok: false, failure: message.failure });

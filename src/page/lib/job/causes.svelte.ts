@@ -86,6 +86,11 @@ export class Causes {
     return this.#facts.facts.vehicle;
   }
 
+  /** Everything that was entered, as it was. */
+  get entries(): readonly LogEntry[] {
+    return this.#entries();
+  }
+
   get job(): JobDocument | null {
     return this.#desk.job;
   }
