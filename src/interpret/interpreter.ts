@@ -224,7 +224,7 @@ export class Interpreter {
         ...linkSigns(context),
         ...codeSigns(codes, source),
         ...freezeSign(frame, context),
-        ...monitorSigns(source),
+        ...monitorSigns(source, codes),
         ...youngSign(source),
       ],
       profile,
