@@ -42,3 +42,33 @@ export const vinCheckWords = {
   differs: "check digit differs, as it may outside North America",
   malformed: "not seventeen signs of a VIN",
 } as const satisfies Readonly<Record<ReturnType<typeof vinCheck>, string>>;
+
+/** Areas by the first place (ISO 3780, from memory); 0 is nobody's. Which maker the first three mean is in no table here. */
+const areas: readonly (readonly [first: RegExp, area: string])[] = [
+  [/^[A-H]/, "Africa"],
+  [/^[J-R]/, "Asia"],
+  [/^[S-Z]/, "Europe"],
+  [/^[1-5]/, "North America"],
+  [/^[67]/, "Oceania"],
+  [/^[89]/, "South America"],
+];
+
+/** Codes of the model year from 1980 on, thirty in a round (49 CFR 565, table VII). */
+const yearCodes = "ABCDEFGHJKLMNPRSTVWXY123456789";
+
+/**
+ * What the places that a standard gives a meaning say, in words; null for what is no such number. The area of the maker
+ * (ISO 3780), which need not be where it was built; and the model year where North America's rule holds: its area and a
+ * check digit that fits. There a letter in the seventh place means the second round (49 CFR 565.15). All else in it is the
+ * maker's own (ISO 3779).
+ */
+export function vinSays(vin: string): string | null {
+  const text = vin.toUpperCase();
+  const fits = vinCheck(text);
+  const area = areas.find(([first]) => first.test(text))?.[1];
+  if (fits === "malformed" || area === undefined) return null;
+  const code = yearCodes.indexOf(text[9] ?? "");
+  if (area !== "North America" || fits !== "fits" || code < 0) return `maker's area ${area}`;
+  const second = /[A-Z]/.test(text[6] ?? "");
+  return `maker's area ${area}, model year ${1980 + code + (second ? yearCodes.length : 0)}`;
+}

@@ -162,3 +162,11 @@ test("a cranking speed is slow for the fuel that the readings show, or, of an un
   expect(outcomes(null)).toEqual(["turned, did not fire"]);
   expect(outcomes(null, { fuel: "diesel" })).toEqual(["turned slowly"]);
 });
+
+test("the VIN says what a standard gives a place for, and has no line where it says nothing", () => {
+  const of = (vin?: string) => line(interpret(logged([[5, rest]]), vin === undefined ? {} : { vin }), "vin");
+  expect(of("11111111111111111")).toMatchObject({ value: "maker's area North America, model year 2001" });
+  expect(of("W1111111111111111")).toMatchObject({ value: "maker's area Europe", from: "told" });
+  expect(of("not one")).toBeUndefined();
+  expect(of()).toBeUndefined();
+});

@@ -4,6 +4,7 @@
  */
 import { enumWord } from "../../../shared/enumerations.ts";
 import type { VehicleFacts } from "../../../shared/vehicle.ts";
+import { vinSays } from "../../../shared/vin.ts";
 import type { Source } from "../folds/source.ts";
 import type { ProfileSeen } from "./profileSeen.ts";
 import type { ProfileEntry } from "../report/schema.ts";
@@ -30,6 +31,8 @@ export interface VehicleProfile {
   readonly stops: Line<boolean>;
   readonly supply: Line<12 | 24>;
   readonly hybrid: Line<boolean>;
+  /** What the places of the VIN say that a standard gives a meaning. */
+  readonly vin: Line<string>;
 }
 
 /** Codes of parameter 51. */
@@ -97,7 +100,14 @@ export function profileOf(facts: VehicleFacts, source: Source, seen: ProfileSeen
       [told(facts.hybrid), hybridByModule(source), hybridSeen(seen)],
       unknown("a word in the vehicle's facts, parameter 51 or 5B"),
     ),
+    vin: vinOf(facts),
   };
+}
+
+function vinOf({ vin = "" }: VehicleFacts): Line<string> {
+  const says = vinSays(vin);
+  if (says === null) return unknown("the VIN in the vehicle's facts");
+  return { value: says, from: "told", sure: "sure", why: "by the places that a standard gives a meaning" };
 }
 
 function fuelByModule(source: Source): Found<NonNullable<VehicleFacts["fuel"]>> {
@@ -278,6 +288,7 @@ const names = {
   stops: "Shuts off at standstill",
   supply: "Supply",
   hybrid: "Hybrid",
+  vin: "VIN",
 } as const satisfies Record<keyof VehicleProfile, string>;
 
 const words: Readonly<Record<string, string>> = {
@@ -291,8 +302,10 @@ const words: Readonly<Record<string, string>> = {
 
 /** The lines as findings hold them, in a fixed order. */
 export function profileEntries(profile: VehicleProfile): ProfileEntry[] {
-  return (Object.keys(names) as (keyof VehicleProfile)[]).map((of) => {
+  return (Object.keys(names) as (keyof VehicleProfile)[]).flatMap((of) => {
     const { value, from, sure, why, against }: Line<string | number | boolean> = profile[of];
+    // It decides nothing: where it says nothing it has no line.
+    if (of === "vin" && value === null) return [];
     return {
       of,
       name: names[of],

@@ -239,7 +239,7 @@ export type Fit = z.infer<typeof fitSchema>;
 
 /** A line of the vehicle profile: what kind of vehicle this is, and how that is known. */
 export const profileEntrySchema = z.object({
-  of: z.enum(["fuel", "induction", "metering", "throttled", "stops", "supply", "hybrid"]),
+  of: z.enum(["fuel", "induction", "metering", "throttled", "stops", "supply", "hybrid", "vin"]),
   /** In words, as a form shows it. */
   name: z.string(),
   /** In words; null: unknown. */

@@ -1,6 +1,6 @@
 /** Vehicle facts and people as pairs of label and words. */
 import { format, type UnitSystem } from "../../../shared/units.ts";
-import { vinCheck, vinCheckWords } from "../../../shared/vin.ts";
+import { vinCheck, vinCheckWords, vinSays } from "../../../shared/vin.ts";
 import type { JobDocument } from "../job.ts";
 
 const words: Readonly<Record<string, string>> = {
@@ -49,6 +49,7 @@ function vinText(vin: string, job: JobDocument): string {
   const from = job.vinFrom === null ? "" : job.vinFrom === "read" ? "read from the vehicle" : "typed";
   // A masked one cannot be checked any more.
   const check = vin.includes("•") ? "" : vinCheckWords[vinCheck(vin.toUpperCase())];
-  const notes = [from, check].filter((text) => text !== "").join("; ");
+  const says = vin.includes("•") ? "" : (vinSays(vin) ?? "");
+  const notes = [from, check, says].filter((text) => text !== "").join("; ");
   return notes === "" ? vin : `${vin} (${notes})`;
 }

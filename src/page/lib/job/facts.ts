@@ -145,7 +145,7 @@ const factOf = {
   stops: "stopsAtStandstill",
   supply: "supplyVolts",
   hybrid: "hybrid",
-} as const satisfies Record<ProfileEntry["of"], SimpleFact>;
+} as const satisfies Record<Exclude<ProfileEntry["of"], "vin">, SimpleFact>;
 
 const fromWords = { module: "by its module", seen: "by the readings" } as const;
 
@@ -154,7 +154,7 @@ const fromWords = { module: "by its module", seen: "by the readings" } as const;
  * where nothing is, or where a person said it. Where that is spoken against, it is told.
  */
 export function factHint(key: SimpleFact, profile: readonly ProfileEntry[]): string | null {
-  const entry = profile.find((p) => factOf[p.of] === key);
+  const entry = profile.find((p) => p.of !== "vin" && factOf[p.of] === key);
   if (entry === undefined || entry.from === "unknown") return null;
   if (entry.from === "told") return entry.against === undefined ? null : `but ${entry.against}`;
   const likely = entry.sure === "likely" ? ", likely" : "";
