@@ -1,7 +1,9 @@
 /** Where a sheet's clips and statements come from: recordings that were read, and whether they still fit their ties. */
 import type { VehicleFacts } from "../../shared/vehicle.ts";
 import { VehicleRanges } from "../interpret/report/ranges.ts";
+import { profileEntries } from "../interpret/profile/profile.ts";
 import { profileIn } from "../interpret/profile/seenIn.ts";
+import type { ProfileEntry } from "../interpret/report/schema.ts";
 import type { Reading } from "../reading/index.ts";
 import type { Plausible, RegimeSpan } from "./chart/picture.ts";
 import type { Tie } from "./job.ts";
@@ -10,6 +12,10 @@ export interface Source {
   readonly reading: Reading;
   readonly spans: readonly RegimeSpan[];
   readonly ranges: Plausible;
+  /** The facts that it was read by: the job's, and where it says nothing the recording's own. */
+  readonly vehicle?: VehicleFacts;
+  /** What kind of vehicle it is, by whatever tells it. */
+  readonly profile?: readonly ProfileEntry[];
 }
 
 /**
@@ -35,7 +41,8 @@ export function sourceFrom(reading: Reading, vehicle: VehicleFacts): Source {
   const { profile, spans } = profileIn(reading, vehicle, reading.lastTime);
   const { fuel, throttled, supply } = profile;
   const kind = { fuel: fuel.value, throttled: throttled.value, supply: supply.value };
-  return { reading, spans, ranges: new VehicleRanges(vehicle, kind) };
+  const ranges = new VehicleRanges(vehicle, kind);
+  return { reading, spans, ranges, vehicle, profile: profileEntries(profile) };
 }
 
 /** What the sheet says where evidence cannot be shown. */

@@ -16,6 +16,7 @@ import { frontOf } from "./front.ts";
 import { surveyBlocks, surveysOf } from "./surveys.ts";
 import { benchWords, dateText, inventedWords, type Composing } from "./composing.ts";
 import { factPairs } from "./facts.ts";
+import { kindItems, vehicleOf } from "./kind.ts";
 
 /** Which of its two parts leave. */
 export const noteParts = ["all", "page-one", "annex"] as const;
@@ -92,8 +93,14 @@ function partBlocks(id: SectionId, composing: Composing, media: Media): Block[] 
   const { job } = composing;
   const blocks: Block[] = [];
   if (id === "vehicle") {
-    const pairs = factPairs(job, composing.system);
+    const pairs = factPairs({ ...job, vehicle: vehicleOf(composing) }, composing.system);
     if (pairs.length > 0) blocks.push({ kind: "facts", pairs });
+    const items = kindItems(composing);
+    if (items.length > 0)
+      blocks.push(
+        { kind: "heading", text: "What its recordings tell of it beside" },
+        { kind: "list", items: items.map(composing.mask) },
+      );
   }
   const text = job.texts[id]?.trim() ?? "";
   if (text !== "") blocks.push({ kind: "text", text });

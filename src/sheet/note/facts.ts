@@ -27,6 +27,10 @@ export function factPairs(job: JobDocument, system: UnitSystem): (readonly [stri
     ["Fuel", v.fuel],
     ["Air is measured by", v.metering === undefined ? undefined : words[v.metering]],
     ["Induction", v.induction === undefined ? undefined : words[v.induction]],
+    ["Throttled by its plate", yesNo(v.throttled)],
+    ["Shuts off at standstill", yesNo(v.stopsAtStandstill)],
+    ["Hybrid", yesNo(v.hybrid)],
+    ["Supply", v.supplyVolts === undefined ? undefined : `${v.supplyVolts} V`],
     ["Warm idle", v.idleRpm === undefined ? undefined : `${v.idleRpm} rpm`],
     ["Altitude", v.altitudeM === undefined ? undefined : format(v.altitudeM, "m", system)],
     [
@@ -43,6 +47,10 @@ export function factPairs(job: JobDocument, system: UnitSystem): (readonly [stri
   return pairs.flatMap(([label, text]) =>
     text === undefined || text.trim() === "" ? [] : [[label, text] as const],
   );
+}
+
+function yesNo(value: boolean | undefined): string | undefined {
+  return value === undefined ? undefined : value ? "yes" : "no";
 }
 
 function vinText(vin: string, job: JobDocument): string {
