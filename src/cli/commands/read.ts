@@ -9,6 +9,7 @@ import { advise } from "../../interpret/causes/advice.ts";
 import { complaintsInWords, complaintsOf } from "../../interpret/causes/complaint.ts";
 import { complaints, complaintWords, type Complaint } from "../../interpret/causes/types.ts";
 import { findingsText, interpret, type Findings } from "../../interpret/index.ts";
+import { stillToHear, stillToHearLines } from "../../interpret/report/stillToHear.ts";
 import { Reading } from "../../reading/index.ts";
 import type { OwnCases } from "../../interpret/causes/own.ts";
 import { ownCases } from "../../interpret/causes/tables/ownCases.ts";
@@ -116,10 +117,19 @@ async function read(file: string, options: ReadOptions): Promise<void> {
     plain(
       head +
         (advice === null
-          ? findingsText(findings, options.us === true ? "us" : "metric", options.all === true)
+          ? findingsText(findings, options.us === true ? "us" : "metric", options.all === true) +
+            hearText(reading, findings)
           : adviceText(advice)),
     ),
   );
+}
+
+/** What this recording holds nothing of yet, and what it would decide. */
+function hearText(reading: Reading, findings: Findings): string {
+  const told = complaintsInWords(reading.facts.complaint ?? "");
+  const heard = stillToHear(reading, findings, told.length > 0 ? told : complaintsOf(findings));
+  const lines = stillToHearLines(heard);
+  return lines.length === 0 ? "" : `\nStill to hear\n${lines.map((line) => `  ${line}\n`).join("")}`;
 }
 
 interface Read {
