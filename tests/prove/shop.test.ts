@@ -60,6 +60,20 @@ test("a dead fuel pump, by each solver: the books are kept, the one who knows pa
   expect(outcomes.get("by-chance")?.checks).toBe(0);
 }, 120_000);
 
+test("each mechanic finds the coil or the plug that it is", async () => {
+  for (const seed of [1, 2, 3, 4]) {
+    const random = seeded(seed);
+    const visit = await takeIn({
+      ...{ vehicle: "old-hatch", fault: "ignition-one-cylinder", seed, random, folder: folder.path },
+    });
+    for (const draw of [1, 2, 3]) {
+      const said = visit === null ? null : looks["swap-coil"]?.(visit.hands(draw));
+      if (visit !== null)
+        expect(said, `${seed} ${draw}`).toBe(visit.truth[0] === "coil-one" ? "moves" : "stays");
+    }
+  }
+}, 120_000);
+
 /** What the command prints. */
 async function printed(...args: string[]): Promise<string> {
   const written: string[] = [];

@@ -8,7 +8,6 @@ import { judgeReading } from "../../src/interpret/causes/judge.ts";
 import { checkActs } from "../../src/interpret/causes/tables/acts.ts";
 import { tablesModel } from "../../src/interpret/causes/visit.ts";
 import { listen, type Running, type ShopVehicle, type Turned, type Turning } from "./shopBench.ts";
-import { isCoil } from "./shopTruth.ts";
 
 export interface Hands {
   readonly shop: ShopVehicle;
@@ -18,6 +17,8 @@ export interface Hands {
   readonly crank: Turned;
   readonly turning: Turning;
   readonly healthyTurning: Turning;
+  /** Of the ignition of one cylinder: it is the coil, and not the plug. */
+  readonly coil: boolean;
 }
 
 type Look = (hands: Hands) => string;
@@ -48,7 +49,7 @@ function judged(hands: Hands, check: string, unit: string, values: readonly numb
   return judgeReading(row, { values: [...values], unit }, hands.shop.facts).outcome ?? "unclear";
 }
 
-const coilOf = ({ shop }: Hands): boolean => isCoil(shop.seed, shop.faults[0]?.severity ?? 1);
+const coilOf = ({ coil }: Hands): boolean => coil;
 
 const odds = (hands: Hands, p: number): boolean => hands.random() < p;
 const pick = (hands: Hands, p: number, yes: string, no: string): string => (odds(hands, p) ? yes : no);

@@ -53,11 +53,14 @@ export async function takeIn(arrival: Arrival): Promise<Visit | null> {
   if (complaints.length === 0) return null;
   const turning = shop.turn();
   const healthyTurning = shop.turn(true);
+  // Each mechanic has chances of their own, and the same vehicle.
+  const truth = trueCauses(fault, severity, seed);
+  const coil = truth[0] === "coil-one";
   const hands = (draw: number): Hands => {
     const own = new ShopVehicle(vehicle, faults, seed + 1000 * draw);
-    return { shop: own, random, runs, crank, turning, healthyTurning };
+    return { shop: own, random, runs, crank, turning, healthyTurning, coil };
   };
-  return { fault, truth: trueCauses(fault, severity, seed), complaints, heard, seed, hands };
+  return { fault, truth, complaints, heard, seed, hands };
 }
 
 type Seen = z.infer<typeof keptSchema>;
