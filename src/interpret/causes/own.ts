@@ -3,7 +3,6 @@
  * mean of a Dirichlet distribution. Counts go by complaint alone: what was seen of this vehicle is evidence already, and would
  * count twice. Pure.
  */
-import type { Model } from "./model.ts";
 import { complaintWords, type Complaint } from "./types.ts";
 
 /** A job that ended with a proved cause. */
@@ -22,9 +21,15 @@ export interface OwnCases {
   readonly worth: number;
 }
 
+/** The causes of a model, and where each stands. */
+interface Places {
+  readonly causes: { readonly length: number };
+  readonly place: ReadonlyMap<string, number>;
+}
+
 /** Own cases of a complaint by the cause's place; those of causes that cannot be here are left out. */
 export function ownCounts(
-  model: Model,
+  model: Places,
   complaint: Complaint,
   { cases }: OwnCases,
   possible: (place: number) => boolean,
