@@ -77,7 +77,7 @@ export function stillToHear(
       .reduce((sum, { from, to }) => sum + (to - from) / 1000, 0);
   const of = (have: number, need: number): Pick<Capture, "part" | "words"> => ({
     part: Math.min(1, have / need),
-    words: have >= need ? "heard" : `${have.toFixed(0)} of ${need} s`,
+    words: have >= need ? "heard" : `${Math.floor(have)} of ${need} s`,
   });
   const celsius = ownSeries(source.channels, "coolant");
   const coolant = celsius?.at(source.lastTime)?.value ?? Number.NaN;
