@@ -55,6 +55,16 @@ test("a relay that was swapped and swapped back is told as found, proved, and do
   expect(front.left.words).toBe("Nothing that is known.");
 });
 
+test("the note begins with the sentence: what was seen, the cause and how far it is proved; none without evidence", () => {
+  expect(noteOf(noStart).said).toMatch(/does not fire.*; proved: .*relay.*; repaired\.$/);
+  expect(noteOf(lean).said).toMatch(/^Bank 2 .*\.$/);
+  const file = noteMarkdown(noteOf(noStart)).find(({ name }) => name === "note.md");
+  const [head, , first] = String(file?.content).split("\n");
+  expect(head).toMatch(/^# /);
+  expect(first).toMatch(/does not fire/);
+  expect(noteOf({ job: jobWith({}), sources: sourcesOf(readingOf(8)) }).said).toBe("");
+});
+
 test("what the person wrote goes before what is worked out, and the picture is the one that was chosen", () => {
   const front = frontOf(lean.job, lean.sources);
   expect(front.found.words).toContain("The intake gasket of bank 2 leaked");

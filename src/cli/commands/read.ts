@@ -10,6 +10,8 @@ import { complaintsInWords, complaintsOf } from "../../interpret/causes/complain
 import { complaints, complaintWords, type Complaint } from "../../interpret/causes/types.ts";
 import { findingsText, interpret, type Findings } from "../../interpret/index.ts";
 import { stillToHear, stillToHearLines } from "../../interpret/report/stillToHear.ts";
+import { headlineOf } from "../../interpret/report/headline.ts";
+import { wrap } from "../../interpret/report/text.ts";
 import { Reading } from "../../reading/index.ts";
 import type { OwnCases } from "../../interpret/causes/own.ts";
 import { ownCases } from "../../interpret/causes/tables/ownCases.ts";
@@ -106,13 +108,20 @@ async function read(file: string, options: ReadOptions): Promise<void> {
   const facts: VehicleFacts = { ...vehicle, ...given };
   const findings = interpret(reading, facts, normal);
   const own = options.own === undefined ? undefined : await ownOf(options.own, options.worth);
+  const wanted = options.next === true;
+  // The sentence names the cause as well; JSON without it stays what was found.
   const advice =
-    options.next === true ? adviceOn(file, { reading, findings, facts, own }, options.complaint) : null;
+    wanted || options.json !== true
+      ? adviceOn(file, { reading, findings, facts, own }, options.complaint)
+      : null;
   if (options.json === true) {
     process.stdout.write(plain(`${JSON.stringify(advice ?? findings, null, 2)}\n`));
     return;
   }
-  const head = `${file}${reading.invented ? "\nbench vehicle, invented data" : ""}\n\n`;
+  const system = options.us === true ? "us" : "metric";
+  const { words, figures } = headlineOf(findings, advice, system);
+  const said = [...wrap(`${words}.`), ...wrap(figures, 2)].join("\n");
+  const head = `${said}\n\n${file}${reading.invented ? "\nbench vehicle, invented data" : ""}\n\n`;
   process.stdout.write(
     plain(
       head +
@@ -120,6 +129,9 @@ async function read(file: string, options: ReadOptions): Promise<void> {
           ? findingsText(findings, options.us === true ? "us" : "metric", options.all === true) +
             hearText(reading, findings)
           : adviceText(advice)),
+        (wanted && advice !== null
+          ? adviceText(advice)
+          : findingsText(findings, system, options.all === true)),
     ),
   );
 }

@@ -108,6 +108,8 @@ export const frontTitles = {
 
 export interface Note {
   readonly title: string;
+  /** What was found, in one sentence; empty where nothing is on the sheet. */
+  readonly said: string;
   /** Under the title: when, by whom. */
   readonly lines: readonly string[];
   /** "bench vehicle, invented data" across the note, or null. */

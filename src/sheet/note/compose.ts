@@ -13,6 +13,7 @@ import { actBlocks, checkBlocks, causesTable, resultBlocks } from "./checks.ts";
 import { entryBlocks } from "./entries.ts";
 import { evidenceBlocks, evidenceParts, isEvidence } from "./evidence.ts";
 import { frontOf } from "./front.ts";
+import { saidFirst } from "./said.ts";
 import { surveyBlocks, surveysOf } from "./surveys.ts";
 import { benchWords, dateText, inventedWords, type Composing } from "./composing.ts";
 import { factPairs } from "./facts.ts";
@@ -63,6 +64,7 @@ export function composeNote(job: JobDocument, sources: Sources, options: NoteOpt
       shown.vehicle.name === undefined || shown.vehicle.name === ""
         ? "Repair note"
         : `Repair note: ${brief(shown.vehicle.name, 80)}`,
+    said: saidFirst(composing),
     lines: [
       `Begun ${dateText(job.created)}, written ${dateText(job.changed)}`,
       ...(mechanic === "" ? [] : [`By ${brief(mechanic, 80)}`]),

@@ -25,7 +25,7 @@ export function noteHtml(note: Note): string {
   const named = namesOnce();
   const head = markup`<header>
 <h1>${plain(note.title)}</h1>
-<p class="soft">${plain(note.lines.join(" · "))}</p>
+${note.said === "" ? null : markup`<p class="said">${plain(note.said)}</p>\n`}<p class="soft">${plain(note.lines.join(" · "))}</p>
 ${banner}</header>
 `;
   const foot = markup`<footer>

@@ -21,7 +21,8 @@ const endings = { "image/jpeg": "jpg", "image/png": "png", "image/webp": "webp" 
 
 export function noteMarkdown(note: Note): NoteFile[] {
   const files: NoteFile[] = [];
-  const lines = [`# ${text(note.title)}`, "", ...note.lines.flatMap((l) => [`${text(l)}  `]), ""];
+  const said = note.said === "" ? [] : [`**${text(note.said)}**`, ""];
+  const lines = [`# ${text(note.title)}`, "", ...said, ...note.lines.flatMap((l) => [`${text(l)}  `]), ""];
   if (note.invented !== null) lines.push(`**${text(note.invented)}**`, "");
   if (note.front !== null) lines.push(...frontLines(note.front, files));
   if (note.front !== null && note.sections.length > 0) lines.push("---", "", `# ${frontTitles.annex}`, "");

@@ -8,6 +8,7 @@ h1 { font-size: 25px; line-height: 1.25; margin: 0 0 4px; }
 h2 { font-size: 18px; margin: 28px 0 8px; padding-bottom: 3px; border-bottom: 1px solid #d8d3c4; }
 h3 { font-size: 15px; margin: 0; }
 p { margin: 0 0 8px; }
+.said { font-size: 17px; font-weight: 600; line-height: 1.35; }
 .text { white-space: pre-line; }
 .soft { color: #5a5547; font-size: 13px; }
 .invented { border: 2px solid #a34700; padding: 6px 10px; margin: 12px 0; font-weight: 600; color: #7a3500; }
