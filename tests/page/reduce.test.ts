@@ -179,3 +179,20 @@ test("a stretch before and one after all readings hold at most their neighbour",
     low: Number.NaN,
   });
 });
+
+test("no line joins readings between which the channel was not asked for minutes; its own slow pace does", () => {
+  const asked = seriesOf(
+    Array.from({ length: 60 }, (_, i) => i),
+    [...Array.from({ length: 29 }, () => 500), 13 * 60_000, ...Array.from({ length: 30 }, () => 500)],
+  );
+  const { t, v } = reduce(asked, { from: 0, to: 20 * 60_000 }, 1000);
+  expect(v.filter((value) => value === null)).toHaveLength(1);
+  const hole = v.indexOf(null);
+  expect([v[hole - 1], v[hole + 1]]).toEqual([28, 29]);
+  expect(t[hole]).toBeGreaterThan(t[hole - 1] ?? 0);
+  const slow = seriesOf(
+    Array.from({ length: 20 }, (_, i) => i),
+    [25_000],
+  );
+  expect(reduce(slow, { from: 0, to: 20 * 60_000 }, 1000).v).not.toContain(null);
+});

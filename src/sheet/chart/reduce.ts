@@ -80,9 +80,27 @@ export function reduce(series: Series, stretch: Stretch, columns: number): Point
   };
 }
 
+/** A channel that was not asked for so long says nothing of the time between, whatever its own pace. */
+const leastSilenceMs = 20_000;
+/** Nor after so many of its own intervals. */
+const silentIntervals = 8;
+
+/** Longer than this between two readings, and no line joins them. */
+function joinedWithin(times: Float64Array, from: number, to: number): number {
+  let longest = 0;
+  for (let i = from + 1; i < to; i++) longest = Math.max(longest, (times[i] ?? 0) - (times[i - 1] ?? 0));
+  if (longest <= leastSilenceMs || to - from < 3) return Number.POSITIVE_INFINITY;
+  const steps = times.slice(from + 1, to).map((t, i) => t - (times[from + i] ?? 0));
+  steps.sort();
+  return Math.max(leastSilenceMs, silentIntervals * (steps[steps.length >> 1] ?? 0));
+}
+
 function copyAll({ times, values }: Series, from: number, to: number, list: PointList): void {
+  const within = joinedWithin(times, from, to);
   for (let i = from; i < to; i++) {
     const t = times[i] ?? 0;
+    const before = times[i - 1] ?? t;
+    if (i > from && t - before > within) list.add((before + t) / 2, null);
     const value = values[i] ?? Number.NaN;
     if (Number.isNaN(value)) {
       list.missed.push(t);
