@@ -125,13 +125,9 @@ async function read(file: string, options: ReadOptions): Promise<void> {
   process.stdout.write(
     plain(
       head +
-        (advice === null
-          ? findingsText(findings, options.us === true ? "us" : "metric", options.all === true) +
-            hearText(reading, findings)
-          : adviceText(advice)),
         (wanted && advice !== null
           ? adviceText(advice)
-          : findingsText(findings, system, options.all === true)),
+          : findingsText(findings, system, options.all === true) + hearText(reading, findings)),
     ),
   );
 }
