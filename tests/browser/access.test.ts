@@ -4,6 +4,7 @@ import { createRequire } from "node:module";
 import type { Page } from "playwright-core";
 import { expect, test } from "vitest";
 import { connectToBench, openRecording, type Pages } from "../support/pages.ts";
+import { chartWide, openPart } from "../support/sheet.ts";
 import { chromium } from "../support/tools.ts";
 import { withPages } from "../support/withPages.ts";
 
@@ -34,6 +35,7 @@ async function findings(page: Page, runOnly: unknown = rules): Promise<string[]>
     .map(({ id, nodes }) => `${id}: ${nodes.map((n) => n.html.slice(0, 160)).join(" | ")}`);
 }
 
+const parts = ["Hand checks", "Modules", "Marks", "Before/after", "Job and note"] as const;
 const sample = "van-hisses-at-idle.ndjson.gz";
 
 /** What the bars have no room for is folded: opened, it is as sound as the rest. */
@@ -62,6 +64,14 @@ test.skipIf(chromium === null).each(["light", "dark", "sunlight"])(
     await look();
     await openRecording(page, sample);
     await look();
+    // The sheet's parts, each open once; then the other posture.
+    for (const part of parts) {
+      await openPart(page, part);
+      await look();
+    }
+    await openPart(page, "Evidence");
+    await chartWide(page);
+    await look();
     await page.keyboard.press("k");
     await page.getByRole("button", { name: "Measure", exact: true }).click();
     await look();
@@ -75,7 +85,8 @@ test.skipIf(chromium === null).each(["light", "dark", "sunlight"])(
       await look();
     }
     await page.keyboard.press("1");
-    // Their colours are those of the rest: one paper says it for all.
+    // Their colours are those of the rest: one paper says it for all. The bars are fullest beside the sheet.
+    await page.keyboard.press("w");
     if (tone === "light") await openFolds(page);
     for (const key of ["g", "o", "?"]) {
       await page.keyboard.press(key);
@@ -97,13 +108,13 @@ test.skipIf(chromium === null)(
     await lane.waitFor();
     await page.getByRole("button", { name: "Hold to crank" }).waitFor();
     const laneTop = async (): Promise<number> => (await lane.boundingBox())?.y ?? Number.NaN;
-    await expect.poll(laneTop).toBeLessThan(720 / 5);
+    // The sentence and its figures stand over them.
+    await expect.poll(laneTop).toBeLessThan(720 / 4);
+    await page.getByRole("region", { name: "what is seen" }).waitFor();
 
     const tools = page.getByRole("button", { name: "Tools" });
     await tools.press("Enter");
-    await page.keyboard.press("Tab");
-    await page.keyboard.press("Tab");
-    expect(await page.evaluate("document.activeElement.textContent")).toMatch(/^Arrange/);
+    await tabTo(page, /^Arrange/);
     await page.keyboard.press("Escape");
     await page.getByRole("button", { name: /^Arrange/ }).waitFor({ state: "detached" });
     expect(await page.evaluate("document.activeElement.textContent")).toMatch(/^Tools/);
@@ -137,6 +148,9 @@ test.skipIf(chromium === null)(
   async () => {
     const { page } = await pages.open();
     await openRecording(page, sample);
+    await chartWide(page);
+    // So wide that the tools stand in the line in part, and in part behind the fold.
+    await page.setViewportSize({ width: 1100, height: 720 });
     // From the top, as after a reload.
     await page.evaluate(
       "document.body.tabIndex = -1; document.body.focus(); document.body.removeAttribute('tabindex')",

@@ -4,6 +4,7 @@ import type { Page } from "playwright-core";
 import { expect, test } from "vitest";
 import { leastReadings } from "../../src/page/lib/chart/mixtureMap.ts";
 import { openRecording, type OpenPage, type Pages } from "../support/pages.ts";
+import { chartWide } from "../support/sheet.ts";
 import { chromium } from "../support/tools.ts";
 import { withPages } from "../support/withPages.ts";
 
@@ -18,6 +19,7 @@ const leak = "van-hisses-at-idle.ndjson.gz";
 async function opened(file: string): Promise<OpenPage> {
   const open = await pages.open();
   await openRecording(open.page, file);
+  await chartWide(open.page);
   return open;
 }
 
@@ -235,6 +237,7 @@ test.skipIf(chromium === null)(
     await page.keyboard.press("Escape");
     await page.getByRole("dialog").waitFor({ state: "detached" });
     const own = await lanes();
+    await page.keyboard.press("w");
     await page.getByRole("button", { name: "show me Adding fuel on the chart" }).first().click();
     await expect.poll(() => seen(page)).not.toBe(before);
     await expect.poll(lanes).not.toEqual(own);
@@ -303,6 +306,7 @@ test.skipIf(chromium === null)(
 
     await page.reload();
     await openRecording(page, leak);
+    await chartWide(page);
     await page.getByRole("button", { name: /^unfold the lane/ }).waitFor();
     await page.keyboard.press("g");
     await page.getByRole("dialog").getByRole("button", { name: "my trims", exact: true }).click();
@@ -347,6 +351,7 @@ test.skipIf(chromium === null)(
   "pictures of each view as SVG and PNG, with title and source",
   async () => {
     const { page, errors } = await opened(leak);
+    await page.keyboard.press("w");
     for (const sheet of ["Lanes", "Cranks", "Mixture"]) {
       await page.getByRole("button", { name: sheet, exact: true }).click();
       if (sheet !== "Lanes") await page.locator(".cranks svg, .mixture svg").first().waitFor();

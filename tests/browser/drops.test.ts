@@ -9,6 +9,7 @@ import { build } from "../support/build.ts";
 import { connectToBench, shown } from "../support/pages.ts";
 import { service, tempFolder } from "../support/program.ts";
 import { proxyTo } from "../support/proxy.ts";
+import { chartWide } from "../support/sheet.ts";
 import { chromium } from "../support/tools.ts";
 import { virtualService } from "../support/virtualService.ts";
 
@@ -49,6 +50,7 @@ test.skipIf(chromium === null)(
     page.setDefaultTimeout(60_000);
     await page.goto(`http://127.0.0.1:${wire.port}/`);
     await connectToBench(page);
+    await chartWide(page);
     await expect.poll(() => shown(page, "volts (socket)")).toBeGreaterThan(11);
     await page.keyboard.press("m");
     await page.keyboard.type("half");
@@ -65,14 +67,20 @@ test.skipIf(chromium === null)(
     await page.getByRole("button", { name: /Stop recording/ }).click();
     await page.getByRole("button", { name: /Stop recording/ }).waitFor({ state: "detached" });
     await hasAll(page, onlyRecording(folder.path).length);
-    await page.getByRole("listitem").filter({ hasText: "halfway" }).waitFor();
+    await page
+      .getByRole("listitem", { includeHidden: true })
+      .filter({ hasText: "halfway" })
+      .waitFor({ state: "attached" });
     // A mark that is set while the program is away, in a tab that is then closed, is kept by the next one.
     wire.cut();
     await page.getByText(away).waitFor();
     await page.keyboard.press("m");
     await page.keyboard.type("while it was away");
     await page.keyboard.press("Enter");
-    await page.getByRole("listitem").filter({ hasText: "while it was away" }).waitFor();
+    await page
+      .getByRole("listitem", { includeHidden: true })
+      .filter({ hasText: "while it was away" })
+      .waitFor({ state: "attached" });
     await page.close();
     wire.mend();
     const next = await context.newPage();
@@ -83,7 +91,10 @@ test.skipIf(chromium === null)(
       .getByRole("button", { name: /^open .*\.ndjson$/ })
       .first()
       .click();
-    await next.getByRole("listitem").filter({ hasText: "while it was away" }).waitFor();
+    await next
+      .getByRole("listitem", { includeHidden: true })
+      .filter({ hasText: "while it was away" })
+      .waitFor({ state: "attached" });
     await expect.poll(() => onlyRecording(folder.path).toString("utf8")).toContain("while it was away");
     // Then nothing of it is left beside the page.
     await expect
@@ -157,6 +168,7 @@ test.skipIf(chromium === null)(
     })()`);
     expect(able).toEqual({ storage: "refused", webgl: false });
     await connectToBench(page);
+    await chartWide(page);
     await expect.poll(() => shown(page, "volts (socket)")).toBeGreaterThan(11);
     await page.keyboard.press("m");
     await page.keyboard.type("kept without storage");

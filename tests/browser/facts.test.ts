@@ -7,6 +7,7 @@ import { keptIn } from "../archive/support.ts";
 import { launchBrowser } from "../support/browser.ts";
 import { build } from "../support/build.ts";
 import { service, tempFolder, type Background } from "../support/program.ts";
+import { openPart } from "../support/sheet.ts";
 import { chromium } from "../support/tools.ts";
 
 const folder = tempFolder();
@@ -43,11 +44,12 @@ async function open(file: string): Promise<void> {
     .first()
     .click();
   await page.getByRole("toolbar", { name: "job tools" }).waitFor();
+  await openPart(page, "Job and note");
 }
 
 const sheet = (): Locator => page.getByRole("complementary", { name: "job sheet" });
 /** What the interpreter measured the speed against. */
-const range = (): Locator => sheet().getByRole("article").filter({ hasText: "Cranking speed." }).first();
+const range = (): Locator => sheet().locator("article").filter({ hasText: "Cranking speed." }).first();
 const form = (): Locator => sheet().getByRole("group", { name: "Complaint and vehicle" });
 const jobFile = (): string => {
   const jobs = join(folder.path, "jobs");
@@ -62,14 +64,14 @@ test.skipIf(chromium === null)(
   async () => {
     await open(sample);
     await page.getByRole("button", { name: "Lay aside" }).click();
-    await range().filter({ hasText: "150 to 300 rpm" }).waitFor();
+    await range().filter({ hasText: "150 to 300 rpm" }).waitFor({ state: "attached" });
     await form().getByText("Engine and place").click();
     expect(await form().getByRole("combobox", { name: "Fuel" }).inputValue()).toBe("petrol");
     expect(await form().getByRole("combobox", { name: "Fuel" }).isDisabled()).toBe(true);
 
     await page.getByRole("button", { name: "Begin a job" }).click();
     await form().getByRole("combobox", { name: "Fuel" }).selectOption("diesel");
-    await range().filter({ hasText: "180 to 300 rpm" }).waitFor();
+    await range().filter({ hasText: "180 to 300 rpm" }).waitFor({ state: "attached" });
     await form()
       .getByText(/^Of the job: .*fuel/)
       .waitFor();
@@ -81,13 +83,13 @@ test.skipIf(chromium === null)(
       .getByText(/^Of the job: (?!.*fuel)/)
       .waitFor();
     expect(await form().getByRole("combobox", { name: "Fuel" }).inputValue()).toBe("");
-    await range().filter({ hasText: "150 to 300 rpm" }).waitFor();
+    await range().filter({ hasText: "150 to 300 rpm" }).waitFor({ state: "attached" });
 
     await form().getByRole("combobox", { name: "Fuel" }).selectOption("diesel");
-    await range().filter({ hasText: "180 to 300 rpm" }).waitFor();
+    await range().filter({ hasText: "180 to 300 rpm" }).waitFor({ state: "attached" });
     await page.locator('.job[data-saved="kept"]').first().waitFor();
     await page.getByRole("button", { name: "Lay aside" }).click();
-    await range().filter({ hasText: "150 to 300 rpm" }).waitFor();
+    await range().filter({ hasText: "150 to 300 rpm" }).waitFor({ state: "attached" });
     expect(await form().getByRole("combobox", { name: "Fuel" }).inputValue()).toBe("petrol");
   },
   120_000,

@@ -82,11 +82,17 @@ test.skipIf(chromium === null)(
     await running.stop();
     await page.getByText("Crankside itself does not answer any more").waitFor();
     await mark(page, "made while it was away");
-    await page.getByRole("listitem").filter({ hasText: "made while it was away" }).waitFor();
+    await page
+      .getByRole("listitem", { includeHidden: true })
+      .filter({ hasText: "made while it was away" })
+      .waitFor({ state: "attached" });
     running = await start(port);
     await page.getByText("Crankside itself does not answer any more").waitFor({ state: "detached" });
     await expect.poll(recordings).toContain("made while it was away");
-    await page.getByRole("listitem").filter({ hasText: "made while it was away" }).waitFor();
+    await page
+      .getByRole("listitem", { includeHidden: true })
+      .filter({ hasText: "made while it was away" })
+      .waitFor({ state: "attached" });
   },
   90_000,
 );
@@ -154,7 +160,10 @@ test.skipIf(chromium === null)(
     await expect.poll(() => shown(page, "volts (socket)")).toBeGreaterThan(11);
     await page.evaluate("{ const now = Date.now; Date.now = () => now() - 86_400_000; }");
     await mark(page, "a day earlier by the clock");
-    await page.getByRole("listitem").filter({ hasText: "a day earlier by the clock" }).waitFor();
+    await page
+      .getByRole("listitem", { includeHidden: true })
+      .filter({ hasText: "a day earlier by the clock" })
+      .waitFor({ state: "attached" });
     await expect.poll(recordings).toContain("a day earlier by the clock");
     const line =
       recordings()

@@ -8,6 +8,7 @@ import { inOrder } from "../../src/sheet/job.ts";
 import { saysOf } from "../../src/sheet/snapshot.ts";
 import { JobPages, tcpFile, vanFile } from "../support/jobPages.ts";
 import { crankside, tempFolder } from "../support/program.ts";
+import { openPart } from "../support/sheet.ts";
 import { chromium } from "../support/tools.ts";
 
 let pages: JobPages;
@@ -113,6 +114,7 @@ test.skipIf(chromium === null)(
     // The van stands on the sheet; now another recording is on the chart.
     await hookup(page);
     await page.getByRole("button", { name: `open ${tcpFile}` }).click();
+    await openPart(page, "Job and note");
     const recordings = page.getByRole("region", { name: "recordings of the job" });
     await recordings.getByText("3 cranks: no speed seen").waitFor();
     await page.getByRole("button", { name: `put cranks, codes or stretches of ${vanFile}` }).click();

@@ -8,6 +8,7 @@ import { launchBrowser } from "../support/browser.ts";
 import { build } from "../support/build.ts";
 import { KeptPage, type OpenPage } from "../support/keptPage.ts";
 import { background, crankside, service, tempFolder, type Background } from "../support/program.ts";
+import { findCheck, openPart } from "../support/sheet.ts";
 import { chromium } from "../support/tools.ts";
 
 const folder = tempFolder();
@@ -43,6 +44,7 @@ async function openRecording(page: Page): Promise<void> {
     .first()
     .click();
   await page.getByRole("toolbar", { name: "job tools" }).waitFor();
+  await openPart(page, "Job and note");
 }
 
 const size = { width: 1280, height: 900 };
@@ -67,10 +69,12 @@ test.skipIf(chromium === null)(
   async () => {
     const { page, errors } = await newPage();
     await openRecording(page);
+    await openPart(page, "Evidence");
     await page
       .getByRole("button", { name: /^put on the sheet: / })
       .first()
       .click();
+    await openPart(page, "Job and note");
     await page.getByText("On the sheet", { exact: true }).waitFor();
     // What was kept before it was put there says so too: the disk tells.
     await expect.poll(() => Object.values(jobOnDisk().entries)).toHaveLength(1);
@@ -171,15 +175,14 @@ test.skipIf(chromium === null)(
     await expect.poll(() => jobOnDisk().texts.conclusion).toBe("A contact in the plug.");
 
     const causes = page.getByRole("region", { name: "likely causes and the next check" });
-    const pick = causes.getByRole("combobox", { name: "Another hand check was done" });
-    await pick.selectOption({ label: "Crank sensor's plug wiggled" });
+    await findCheck(causes, "Crank sensor's plug wiggled");
     const words = page
       .getByRole("group", { name: "another hand check" })
       .getByRole("textbox", { name: "In your words" });
     await words.fill("Wiggled, and");
     await openRecording(page);
     await expect.poll(() => words.inputValue()).toBe("Wiggled, and");
-    await pick.selectOption({ label: "none picked" });
+    await page.getByRole("button", { name: "not this one" }).click();
   },
   120_000,
 );
@@ -200,6 +203,7 @@ test.skipIf(chromium === null)(
       const blob = await new Promise((resolve) => canvas.toBlob(resolve, "image/png"));
       return [...new Uint8Array(await blob.arrayBuffer())];
     })()`);
+    await openPart(page, "Hand checks");
     const part = page.getByRole("region", { name: "Hand checks" });
     await part.locator('input[type="file"]').setInputFiles({
       name: "../../bore.png",
@@ -268,9 +272,9 @@ test.skipIf(chromium === null)(
     const vin = page.getByRole("textbox", { name: "VIN" }).first();
     // The worked example of the encyclopaedia article on the number; its check digit is X.
     await vin.fill("1M8GDM9AXKP042788");
-    await page.getByText("check digit fits").first().waitFor();
+    await page.getByRole("tabpanel").getByText("check digit fits").first().waitFor();
     await vin.fill("1M8GDM9A1KP042788");
-    await page.getByText("check digit differs").first().waitFor();
+    await page.getByRole("tabpanel").getByText("check digit differs").first().waitFor();
     await kept(page);
 
     await page.getByRole("button", { name: "Note", exact: true }).focus();
@@ -308,6 +312,7 @@ test.skipIf(chromium === null)(
       .getByRole("region", { name: "the job" })
       .getByRole("button", { name: "2024-03-02-090000-van.ndjson" })
       .click();
+    await openPart(page, "Job and note");
     await signs
       .getByRole("article", { name: /^clip from / })
       .first()

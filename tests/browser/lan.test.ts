@@ -99,7 +99,10 @@ test.skipIf(chromium === null)(
     await phone.keyboard.press("m");
     await phone.keyboard.type("seen from the engine");
     await phone.keyboard.press("Enter");
-    await laptop.getByRole("listitem").filter({ hasText: "seen from the engine" }).waitFor();
+    await laptop
+      .getByRole("listitem", { includeHidden: true })
+      .filter({ hasText: "seen from the engine" })
+      .waitFor({ state: "attached" });
     const recorded = (): string =>
       readdirSync(folder.path)
         .filter((name) => name.endsWith(".ndjson"))

@@ -6,6 +6,7 @@ import type { Locator, Page } from "playwright-core";
 import { expect, test } from "vitest";
 import { firstLine, readingLine } from "../bench/longRecording.ts";
 import { connectToBench, openRecording, type OpenPage, type Pages } from "../support/pages.ts";
+import { chartWide } from "../support/sheet.ts";
 import { chromium } from "../support/tools.ts";
 import { withPages } from "../support/withPages.ts";
 
@@ -68,6 +69,8 @@ test.skipIf(chromium === null)(
     await writeTenHours(join(pages.folder, "ten-hours.ndjson"));
     const { page, errors } = await pages.open();
     await openRecording(page, "ten-hours.ndjson", 60_000);
+    await page.setViewportSize({ width: 940, height: 720 });
+    await chartWide(page);
     await page.evaluate("new Promise((r) => requestAnimationFrame(() => requestAnimationFrame(r)))");
     for (let zoom = 0; zoom <= 27; zoom += 3) {
       const share = (): Promise<number> => page.evaluate<number>(highColumns);
@@ -235,7 +238,7 @@ test.skipIf(chromium === null)(
     await page.keyboard.press("k");
     await page.keyboard.press("f");
     const far = page.getByRole("region", { name: "far view" });
-    await far.getByText("rpm").waitFor();
+    await far.locator(".unit").filter({ hasText: "rpm" }).waitFor();
     const size = await page.evaluate(
       'parseFloat(getComputedStyle(document.querySelector(".far .value")).fontSize)',
     );
@@ -271,6 +274,7 @@ test.skipIf(chromium === null)(
     });
     await page.reload();
     await connectToBench(page);
+    await chartWide(page);
     const openLanes = async (): Promise<void> => {
       const arrange = page.getByRole("button", { name: /^Arrange/ });
       const tools = page.getByRole("button", { name: /^Tools/ });
@@ -335,6 +339,7 @@ test.skipIf(chromium === null)(
   async () => {
     const { page, errors } = await pages.open({ width: 3840, height: 2160 });
     await openRecording(page, "van-hisses-at-idle.ndjson.gz");
+    await chartWide(page);
     await page.keyboard.press("k");
     const room = (await page.locator("section.chart").boundingBox())?.width ?? 0;
     const found =

@@ -33,9 +33,10 @@ test.skipIf(chromium === null)(
     await page.keyboard.press("m");
     await page.keyboard.type("before the reload");
     await page.keyboard.press("Enter");
-    await page.getByRole("listitem").filter({ hasText: "before the reload" }).waitFor();
+    const mark = page.getByRole("listitem", { includeHidden: true }).filter({ hasText: "before the reload" });
+    await mark.waitFor({ state: "attached" });
     await page.reload();
-    await page.getByRole("listitem").filter({ hasText: "before the reload" }).waitFor();
+    await mark.waitFor({ state: "attached" });
     await expect.poll(() => shown(page, "volts (socket)")).toBeGreaterThan(11);
     await page.getByRole("button", { name: "Disconnect", exact: true }).click();
     await page.getByRole("button", { name: "Disconnect", exact: true }).waitFor({ state: "detached" });

@@ -4,6 +4,7 @@ import { join } from "node:path";
 import type { Page } from "playwright-core";
 import { expect, test } from "vitest";
 import { connectToBench, type Pages, shown } from "../support/pages.ts";
+import { openPart } from "../support/sheet.ts";
 import { chromium } from "../support/tools.ts";
 import { withPages } from "../support/withPages.ts";
 
@@ -40,7 +41,10 @@ test.skipIf(chromium === null)(
     await page.keyboard.press("m");
     await page.keyboard.type("it fired");
     await page.keyboard.press("Enter");
-    await page.getByRole("listitem").filter({ hasText: "it fired" }).waitFor();
+    await page
+      .getByRole("listitem", { includeHidden: true })
+      .filter({ hasText: "it fired" })
+      .waitFor({ state: "attached" });
 
     await page.keyboard.press("r");
     await page.getByRole("button", { name: /Stop recording/ }).waitFor({ state: "detached" });
@@ -53,7 +57,10 @@ test.skipIf(chromium === null)(
       .getByRole("button", { name: /^open .*\.ndjson$/ })
       .first()
       .click();
-    await page.getByRole("listitem").filter({ hasText: "it fired" }).waitFor();
+    await page
+      .getByRole("listitem", { includeHidden: true })
+      .filter({ hasText: "it fired" })
+      .waitFor({ state: "attached" });
     expect(await readoutsAt(page, 0.8)).toEqual(before);
     expect(errors).toEqual([]);
   },
@@ -184,6 +191,7 @@ test.skipIf(chromium === null)(
 
     const said = page.getByRole("region", { name: "what the modules say" });
     // They were asked at key on already, or are about to be.
+    await openPart(page, "Modules");
     await said.getByRole("button", { name: /^(?:Ask every module|Ask again)$/ }).click();
     await said.getByRole("columnheader", { name: "module 7E8" }).waitFor({ timeout: 30_000 });
     await said.getByRole("columnheader", { name: "module 7E9" }).waitFor();

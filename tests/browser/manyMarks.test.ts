@@ -4,6 +4,7 @@ import { join } from "node:path";
 import { gunzipSync } from "node:zlib";
 import { expect, test } from "vitest";
 import { openRecording, type Pages } from "../support/pages.ts";
+import { chartWide, openPart, sheetToo } from "../support/sheet.ts";
 import { chromium } from "../support/tools.ts";
 import { withPages } from "../support/withPages.ts";
 
@@ -29,6 +30,7 @@ test.skipIf(chromium === null)(
     writeFileSync(join(pages.folder, "marked.ndjson"), text);
     const { page, errors } = await pages.open();
     await openRecording(page, "marked.ndjson", 60_000);
+    await chartWide(page);
     const count = (selector: string): Promise<number> => page.locator(selector).count();
     await expect.poll(() => count(".overlay .mark")).toBeGreaterThan(100);
     const width = await page.evaluate<number>("document.querySelector('.overlay').clientWidth");
@@ -37,6 +39,8 @@ test.skipIf(chromium === null)(
     expect(await count(".overlay .interval")).toBe(1);
     expect(await count(".overview line")).toBeLessThanOrEqual(width / 3 + 2);
     expect(await page.getByText(/^and \d+ more$/).count()).toBe(1);
+    await sheetToo(page);
+    await openPart(page, "Marks");
     const more = page.getByRole("button", { name: "Show 200 more of 10000" });
     await more.waitFor();
     expect(await page.getByRole("button", { name: /^name mark \d+ anew/ }).count()).toBe(200);

@@ -7,6 +7,7 @@ import { interpret, VehicleRanges, type Sign } from "../../src/interpret/index.t
 import { Reading } from "../../src/reading/index.ts";
 import { readRecording } from "../../src/recorder/read.ts";
 import { openRecording, type Pages } from "../support/pages.ts";
+import { chartWide, sheetToo } from "../support/sheet.ts";
 import { chromium } from "../support/tools.ts";
 import { withPages } from "../support/withPages.ts";
 
@@ -170,6 +171,7 @@ test.skipIf(chromium === null)(
   async () => {
     const { page, errors } = await pages.open();
     await openRecording(page, file);
+    await chartWide(page);
     expect(await page.evaluate<number>(bandTops)).toBeGreaterThanOrEqual(2);
     const lane = page.locator(".lane").first();
     const label = lane.locator(".label .usual");
@@ -199,10 +201,12 @@ test.skipIf(chromium === null)(
 
     // A trim that left its range: a wedge on its trace, and the word with a sign of its own in the label.
     await page.keyboard.press("Escape");
+    await sheetToo(page);
     await page
       .getByRole("button", { name: /^show me .* on the chart$/ })
       .first()
       .click();
+    await chartWide(page);
     await expect.poll(() => page.evaluate<number>(wedges)).toBeGreaterThan(0);
     await page.keyboard.press("Escape");
     const outside = page.locator(".lane .usual.outside").first();

@@ -5,6 +5,7 @@ import { gunzipSync } from "node:zlib";
 import { expect, test } from "vitest";
 import { openRecording, type Pages } from "../support/pages.ts";
 import { length, places, seen } from "../support/paper.ts";
+import { chartWide, openPart, sheetToo } from "../support/sheet.ts";
 import { chromium } from "../support/tools.ts";
 import { withPages } from "../support/withPages.ts";
 
@@ -53,6 +54,7 @@ test.skipIf(chromium === null)(
     writeFileSync(join(pages.folder, "strip.ndjson"), gunzipSync(readFileSync(sample)));
     const { page, errors } = await pages.open();
     await openRecording(page, "strip.ndjson");
+    await chartWide(page);
     const look = (): Promise<Strip> => page.evaluate<Strip>(strip);
     const width = (await page.locator(".overview").boundingBox())?.width ?? 0;
     const pixels = (n: number): number => n / width;
@@ -116,14 +118,23 @@ test.skipIf(chromium === null)(
     await named.click();
     await page.keyboard.type("it turned well");
     await page.keyboard.press("Enter");
-    await page.getByRole("listitem").filter({ hasText: "it turned well" }).waitFor();
+    await page
+      .getByRole("listitem", { includeHidden: true })
+      .filter({ hasText: "it turned well" })
+      .waitFor({ state: "attached" });
+    await sheetToo(page);
+    await openPart(page, "Marks");
     await page.getByRole("button", { name: "name rested between anew, or take it away" }).click();
     await page.getByRole("button", { name: "Take it away", exact: true }).click();
     await expect.poll(async () => (await look()).stretches.length).toBe(0);
     await page.getByRole("listitem").filter({ hasText: "rested between" }).waitFor({ state: "detached" });
     await page.reload();
     await openRecording(page, "strip.ndjson");
-    await page.getByRole("listitem").filter({ hasText: "it turned well" }).waitFor();
+    await chartWide(page);
+    await page
+      .getByRole("listitem", { includeHidden: true })
+      .filter({ hasText: "it turned well" })
+      .waitFor({ state: "attached" });
     const again = await look();
     expect(again.marks).toHaveLength(1);
     near(again.marks[0], atCrank.marks[0] ?? Number.NaN);

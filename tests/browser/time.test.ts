@@ -5,6 +5,7 @@ import { gunzipSync } from "node:zlib";
 import { expect, test } from "vitest";
 import { connectToBench, openRecording, type Pages } from "../support/pages.ts";
 import { length, places, seen } from "../support/paper.ts";
+import { chartWide } from "../support/sheet.ts";
 import { chromium } from "../support/tools.ts";
 import { withPages } from "../support/withPages.ts";
 
@@ -31,6 +32,7 @@ test.skipIf(chromium === null)(
   async () => {
     const { page, errors } = await pages.open();
     await openRecording(page, cranks);
+    await chartWide(page);
     const box = await page.locator(".overlay").boundingBox();
     if (box === null) throw new Error("there is nothing to take hold of");
     const x = (part: number): number => box.x + part * box.width;
@@ -127,6 +129,7 @@ test.skipIf(chromium === null)(
   async () => {
     const { page, errors } = await pages.open();
     await openRecording(page, cranks);
+    await chartWide(page);
     const rate = page.getByLabel("how fast it is played");
     expect(await rate.locator("option").allInnerTexts()).toEqual([
       "× 0.25",
@@ -171,12 +174,16 @@ test.skipIf(chromium === null)(
     writeFileSync(join(pages.folder, "own.ndjson"), gunzipSync(readFileSync(sample)));
     const { page, errors } = await pages.open();
     await openRecording(page, "own.ndjson");
+    await chartWide(page);
     const said = page.locator(".said");
     const mark = async (label: string): Promise<void> => {
       await page.keyboard.press("m");
       await page.keyboard.type(label);
       await page.keyboard.press("Enter");
-      await page.getByRole("listitem").filter({ hasText: label }).waitFor();
+      await page
+        .getByRole("listitem", { includeHidden: true })
+        .filter({ hasText: label })
+        .waitFor({ state: "attached" });
     };
     for (const [number, label] of [
       [1, "dead on the display"],
@@ -251,6 +258,7 @@ test.skipIf(chromium === null)(
   async () => {
     const { page, errors } = await pages.open();
     await connectToBench(page);
+    await chartWide(page);
     await page.locator(".lane canvas").first().waitFor();
     const live = page.getByRole("button", { name: /^Live end/ });
     const strip = page.getByRole("slider", { name: /place of the view/ });

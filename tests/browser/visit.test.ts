@@ -16,6 +16,7 @@ import { launchBrowser } from "../support/browser.ts";
 import { build } from "../support/build.ts";
 import { printedCharts, seriousFindings, withoutPolicy } from "../support/noteChecks.ts";
 import { noteRules } from "../support/noteRules.ts";
+import { complain, findCheck, openPart } from "../support/sheet.ts";
 import { crankside, service, tempFolder, type Background } from "../support/program.ts";
 import { chromium } from "../support/tools.ts";
 
@@ -84,6 +85,7 @@ const kept = (): Promise<void> => page.locator('.job[data-saved="kept"]').first(
 async function putAll(): Promise<void> {
   const before = inOrder(job().entries).length;
   const acts = page.getByRole("button", { name: /^put (?:on the sheet|the cylinder balance)/ });
+  await openPart(page, "Evidence");
   const cranksButton = page.getByRole("button", { name: "the cranks", exact: true });
   await cranksButton.click();
   await eventually(() => inOrder(job().entries).length).toBeGreaterThan(before);
@@ -107,6 +109,7 @@ async function openFile(file: string): Promise<void> {
 }
 
 async function writes(part: string, words: string): Promise<void> {
+  await openPart(page, "Job and note");
   await page.getByRole("textbox", { name: `${part}, in your words` }).fill(words);
 }
 
@@ -126,9 +129,7 @@ async function seen(
   outcome: string,
   more: { readonly words: string; readonly photo?: boolean },
 ): Promise<void> {
-  await causes()
-    .getByRole("combobox", { name: "Another hand check was done" })
-    .selectOption({ label: check });
+  await findCheck(causes(), check);
   const card = page.getByRole("group", { name: "another hand check" });
   await card.getByRole("button", { name: new RegExp(`^\\d ${outcome}$`) }).click();
   await card.getByRole("textbox", { name: "In your words" }).fill(more.words);
@@ -141,11 +142,15 @@ async function seen(
 
 async function changed(cause: Locator, did: string, effect: string): Promise<void> {
   const form = cause.getByRole("form", { name: "what was changed" });
+  // What was entered before is weighed by now: a row does not move under the hand.
+  await expect.poll(() => causes().getAttribute("aria-busy"), { timeout: 60_000 }).toBe("false");
   if ((await form.count()) === 0)
     await cause.getByRole("button", { name: /^something was changed for / }).click();
   await form.getByRole("combobox", { name: "What was done" }).selectOption(did);
   await form.getByRole("button", { name: effect }).click();
   await form.getByRole("button", { name: "Keep the change" }).click();
+  // It goes once the change is kept; the next one begins with a form of its own.
+  await form.waitFor({ state: "detached" });
 }
 
 async function shot(name: string): Promise<void> {
@@ -178,6 +183,7 @@ test.skipIf(chromium === null)(
     await page.keyboard.press("i");
     await page.keyboard.type("plug at the crank sensor wiggled while cranking");
     await page.keyboard.press("Enter");
+    await openPart(page, "Marks");
     await page
       .getByRole("listitem")
       .filter({ hasText: "plug at the crank sensor wiggled" })
@@ -203,10 +209,15 @@ test.skipIf(chromium === null)(
     await openFile(visitFiles.cranks);
     await page.getByRole("button", { name: "put crank 8 on the sheet" }).waitFor();
     await putAll();
+    await openPart(page, "Job and note");
     await page.getByRole("textbox", { name: "Customer" }).fill("A. Gardener");
     // In the end it did start: that some cranks were dead is the person's to say.
-    await causes().getByRole("checkbox", { name: "does not start" }).check();
-    const plug = causes().locator("ol > li").filter({ hasText: "Crank signal drops out" }).first();
+    await complain(causes(), "does not start");
+    const plug = causes()
+      .locator("ol > li")
+      // By its own name: what is said of others may name it too.
+      .filter({ has: page.locator("strong").getByText("Crank signal drops out", { exact: true }) })
+      .first();
     await plug.waitFor({ timeout: 60_000 });
     await shot("visit-causes");
 
@@ -216,6 +227,7 @@ test.skipIf(chromium === null)(
     await next.getByRole("button", { name: "could not tell" }).click();
     await next.getByRole("button", { name: "Keep the result" }).click();
     await entered(1);
+    await openPart(page, "Hand checks");
     await handChecks().getByText(asked, { exact: true }).waitFor();
     await seen("Crank sensor's plug wiggled", "the speed goes or comes with it", {
       words: "Cleaned: it starts. Wiggled: no speed again.",
@@ -247,7 +259,7 @@ test.skipIf(chromium === null)(
   async () => {
     await openFile(visitFiles.shaking);
     await putAll();
-    await causes().getByRole("checkbox", { name: "runs rough" }).check();
+    await complain(causes(), "runs rough");
     await seen("Coil moved to another cylinder", "the misfire moves along", {
       words: "Cylinder 3 made no difference; then cylinder 5 made none.",
     });
@@ -270,6 +282,7 @@ test.skipIf(chromium === null)(
     await expect
       .poll(() => inOrder(job().clips).filter((c) => c.against !== undefined).length, { timeout: 60_000 })
       .toBe(1);
+    await openPart(page, "Before/after");
     const pair = page
       .getByRole("region", { name: "Before and after", exact: true })
       .getByRole("article", { name: /^clip from / });

@@ -29,3 +29,13 @@ test("a reading that did not come is said to be missing, and does not count in t
   expect(readout?.ageMs).toBe(50);
   expect(readout?.rate).toBeCloseTo(10, 6);
 });
+
+test("what is not asked any more is stale after several of its own intervals, a slow channel later", () => {
+  const quick = every(100, 50);
+  expect(readoutAt(quick, 8500)?.stale).toBe(false);
+  expect(readoutAt(quick, 13 * 60_000)?.stale).toBe(true);
+  const slow = every(4000, 10);
+  expect(readoutAt(slow, 50_000)?.stale).toBe(false);
+  expect(readoutAt(slow, 58_000)?.stale).toBe(true);
+  expect(readoutAt(every(100, 1), 5 * 60_000)?.stale).toBe(true);
+});

@@ -2,7 +2,7 @@ import { expect, test } from "vitest";
 import { eventLine, headerLine, type RecordingEvent } from "../../shared/recording/format.ts";
 import { regimeSpans } from "../../src/interpret/folds/regimeSpans.ts";
 import type { RegimeSpan } from "../../src/interpret/folds/regimes.ts";
-import { SteadySpans } from "../../src/page/lib/chart/regimes.ts";
+import { outsideGaps, SteadySpans } from "../../src/page/lib/chart/regimes.ts";
 import { RegimeWatch } from "../../src/page/lib/recording/regimeWatch.ts";
 import { Reading } from "../../src/reading/index.ts";
 
@@ -71,4 +71,25 @@ test("spans of a growing recording stay the same while nothing would be seen of 
   const other = spans(5100, "idle");
   expect(steady.of(other, 100)).toBe(other);
   expect(steady.of([], 100)).toEqual([]);
+});
+
+test("no regime is told of a time without a link", () => {
+  const spans: RegimeSpan[] = [
+    { from: 0, to: 100, regime: "idle-cold" },
+    { from: 100, to: 300, regime: "silent" },
+  ];
+  expect(outsideGaps(spans, [])).toBe(spans);
+  expect(outsideGaps(spans, [{ from: 40, to: 150 }])).toEqual([
+    { from: 0, to: 40, regime: "idle-cold" },
+    { from: 150, to: 300, regime: "silent" },
+  ]);
+  expect(
+    outsideGaps(spans, [
+      { from: 20, to: 40 },
+      { from: 60, to: 400 },
+    ]),
+  ).toEqual([
+    { from: 0, to: 20, regime: "idle-cold" },
+    { from: 40, to: 60, regime: "idle-cold" },
+  ]);
 });

@@ -4,7 +4,7 @@ import { usualHere, type RangeHere, type Usual } from "../../src/page/lib/chart/
 const range: RangeHere = { low: 8, high: 22, source: "a handbook" };
 const at = (value: number, limits = range): Usual | null =>
   usualHere({
-    readout: { value, t: 0, ageMs: 0, rate: 0 },
+    readout: { value, t: 0, ageMs: 0, rate: 0, stale: false },
     ...{ regime: "idle-warm", range: limits, unit: "V", system: "metric" },
   });
 

@@ -109,6 +109,9 @@ test("part and time are each other's reverse", () => {
 
 test("an instant is brought into view with the ten seconds that follow it, a longer stretch as it is", () => {
   expect(broughtBy({ from: 60_000, to: 60_000 }, 200_000)).toEqual({ from: 57_500, to: 72_500 });
-  expect(broughtBy({ from: 60_000, to: 63_000 }, 200_000)).toEqual({ from: 57_500, to: 72_500 });
+  expect(broughtBy({ from: 60_000, to: 61_900 }, 200_000)).toEqual({ from: 57_500, to: 72_500 });
+  // From close by it stays close.
+  expect(broughtBy({ from: 60_000, to: 60_000 }, 200_000, 3000)).toEqual({ from: 59_500, to: 62_500 });
+  expect(broughtBy({ from: 60_000, to: 65_000 }, 200_000)).toEqual(around(60_000, 65_000, 200_000));
   expect(broughtBy({ from: 60_000, to: 100_000 }, 200_000)).toEqual(around(60_000, 100_000, 200_000));
 });

@@ -5,6 +5,7 @@ import type { Browser, BrowserContext, Page } from "playwright-core";
 import { launchBrowser } from "./browser.ts";
 import { build } from "./build.ts";
 import { crankside, service, tempFolder, type Background } from "./program.ts";
+import { openPart } from "./sheet.ts";
 import { checkJob, type JobDocument } from "../../src/sheet/job.ts";
 
 export const vanFile = "2024-03-02-090000-van.ndjson";
@@ -67,6 +68,7 @@ export class JobPages {
     await page.getByRole("radio", { name: "A recording", exact: true }).check();
     await page.getByRole("button", { name: `open ${file}` }).click();
     await page.getByRole("toolbar", { name: "job tools" }).waitFor();
+    await openPart(page, "Job and note");
     return page;
   }
 

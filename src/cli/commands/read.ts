@@ -137,7 +137,8 @@ function hearText(reading: Reading, findings: Findings): string {
   const told = complaintsInWords(reading.facts.complaint ?? "");
   const heard = stillToHear(reading, findings, told.length > 0 ? told : complaintsOf(findings));
   const lines = stillToHearLines(heard);
-  return lines.length === 0 ? "" : `\nStill to hear\n${lines.map((line) => `  ${line}\n`).join("")}`;
+  if (lines.length === 0) return "";
+  return `\nStill to hear\n${lines.flatMap((line) => wrap(line, 2, 4)).join("\n")}\n`;
 }
 
 interface Read {

@@ -18,6 +18,12 @@ export function standingText({ share, low, high, word }: Standing): string {
   return low === high ? `${word} (${about})` : `${word} (${about}, tables shaken: ${from} to ${to} %)`;
 }
 
+/** Without how far it would move: "likely, about 75 %". */
+export function standingShort({ share, high, word }: Pick<Standing, "share" | "high" | "word">): string {
+  if (high < 0.05 || share < 0.05) return "under 5 %";
+  return `${word}, ${share > 0.95 ? "over 95 %" : `about ${(share * 100).toFixed(0)} %`}`;
+}
+
 /** What is next, in one line. */
 export function nextTitle(next: Next): string {
   switch (next.kind) {

@@ -7,7 +7,10 @@ const ordinals = [
 ] as const;
 
 export function crankOrdinal(number: number): string {
-  return ordinals[number - 1] ?? `${number}th`;
+  const named = ordinals[number - 1];
+  if (named !== undefined) return named;
+  const teen = number % 100 >= 11 && number % 100 <= 13;
+  return `${number}${teen ? "th" : (["th", "st", "nd", "rd"][number % 10] ?? "th")}`;
 }
 
 const volts = (v: number | null): string => (v === null ? "" : `${v.toFixed(1)} V`);

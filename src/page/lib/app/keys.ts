@@ -9,7 +9,7 @@ export interface KeyGroup {
 }
 
 /** Keys of one part of the page, which hears them itself for as long as it is there. */
-export const partKeys = { put: "j", nextCheck: "x" } as const;
+export const partKeys = { put: "j", nextCheck: "x", posture: "w" } as const;
 export type PartKey = keyof typeof partKeys;
 
 /** Every key of the page, for the help sheet. */
@@ -53,6 +53,7 @@ export const keyGroups: readonly KeyGroup[] = [
     rows: [
       { keys: ["r"], does: "stop the recording, or start a new one" },
       { keys: ["f"], does: "far view: speed and volts fill the screen" },
+      { keys: [partKeys.posture], does: "the chart wide, or the sheet; by itself it follows the engine" },
       { keys: ["g"], does: "choose lanes" },
       { keys: ["1", "2", "3", "4"], does: "lanes, cranks laid over each other, mixture, lanes as a table" },
       { keys: ["o"], does: "lay another recording under this one" },
@@ -142,6 +143,6 @@ export function keyAct(press: KeyPress): KeyAct | null {
 /** Whose key it is, of the parts that hear their own; null for none. */
 export function partOf(press: KeyPress): PartKey | null {
   if (press.ctrlKey || press.altKey || press.metaKey) return null;
-  for (const part of ["put", "nextCheck"] as const) if (partKeys[part] === press.key) return part;
+  for (const part of ["put", "nextCheck", "posture"] as const) if (partKeys[part] === press.key) return part;
   return null;
 }

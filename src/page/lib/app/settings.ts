@@ -1,11 +1,14 @@
 import { z } from "zod/mini";
 import { isFields } from "../../../../shared/stored/forms.ts";
 import { currentId } from "../../../../shared/stored/renamed.ts";
+import { splitLimits } from "./posture.ts";
 import { isOfLaterVersion, openDraft } from "./storedDraft.ts";
 
 /** What the page remembers from one visit to the next. */
 export interface Settings {
   readonly units: "metric" | "us";
+  /** Which name of a channel leads: the plain one, or the abbreviation of SAE J1930. */
+  readonly names: "plain" | "standard";
   readonly tone: "system" | "light" | "dark" | "sunlight";
   /** Channels by lane, as the person arranged them; null takes the usual ones. */
   readonly lanes: readonly (readonly string[])[] | null;
@@ -18,6 +21,8 @@ export interface Settings {
   /** Width of the live view, seconds. */
   readonly span: number;
   readonly sheet: "open" | "folded";
+  /** Share of the width that the chart has while the sheet is read. */
+  readonly split: number;
   readonly tcp: string;
   /** A speed that is seen while cranking, and a sag without one, can be heard. */
   readonly sounds: boolean;
@@ -41,6 +46,7 @@ export interface Settings {
 
 export const usualSettings: Settings = {
   units: "metric",
+  names: "plain",
   tone: "system",
   lanes: null,
   lanesOf: "",
@@ -48,6 +54,7 @@ export const usualSettings: Settings = {
   labels: [],
   span: 45,
   sheet: "open",
+  split: splitLimits.usual,
   tcp: "",
   sounds: false,
   heights: {},
@@ -65,6 +72,7 @@ const channel = z.string().check(z.minLength(1), z.maxLength(60));
 const lanes = z.array(z.array(channel).check(z.minLength(1), z.maxLength(8))).check(z.maxLength(32));
 const fields = {
   units: z.enum(["metric", "us"]),
+  names: z.enum(["plain", "standard"]),
   tone: z.enum(["system", "light", "dark", "sunlight"]),
   lanes: z.nullable(lanes),
   lanesOf: z.string().check(z.maxLength(600)),
@@ -72,6 +80,7 @@ const fields = {
   labels: z.array(z.string().check(z.minLength(1), z.maxLength(120))).check(z.maxLength(12)),
   span: z.number().check(z.gte(2), z.lte(3600)),
   sheet: z.enum(["open", "folded"]),
+  split: z.number().check(z.gte(splitLimits.least), z.lte(splitLimits.most)),
   tcp: z.string().check(z.maxLength(200)),
   heights: z.record(z.string().check(z.maxLength(500)), z.number().check(z.gte(0.3), z.lte(6))),
   folded: z.array(z.string().check(z.maxLength(500))).check(z.maxLength(64)),

@@ -84,3 +84,9 @@ export function inventedWords(reading: {
 
 export const unkeptWords =
   "This browser keeps nothing for pages: units, lanes and labels hold for this visit. Recordings are safe.";
+
+/** Without a link nobody knows what the engine does; null while there is one, or none is needed. */
+export function lostWords(link: Status["link"] | null): string | null {
+  if (link === null || link === "listening" || link === "connecting") return null;
+  return link === "lost" ? "Link lost" : "No link";
+}

@@ -179,6 +179,20 @@ export function movedTo(lanes: LaneSet, at: number, to: number): LaneSet {
   return [...others.slice(0, place), lane, ...others.slice(place)];
 }
 
+/**
+ * What says nothing before the engine has run: fuel trim stands at nought in open loop, and a cold oxygen sensor does
+ * not switch (common practice; open loop at the start: SAE J1979, fuel system status).
+ */
+const saysRunning = /^(?:trim-|oxygen-|lambda-)/;
+
+/** Lanes that cannot say anything yet: nothing of them was read, or the engine would have to run first. */
+export function quietLanes(
+  lanes: LaneSet,
+  { ran, read }: { readonly ran: boolean; readonly read: (entry: string) => boolean },
+): LaneSet {
+  return lanes.filter((lane) => lane.every((entry) => !read(entry) || (!ran && saysRunning.test(entry))));
+}
+
 /** All channels of all lanes, once each. */
 export function channelsOf(lanes: LaneSet): string[] {
   return [...new Set(lanes.flat().map(channelOf))];
@@ -188,4 +202,18 @@ export function channelsOf(lanes: LaneSet): string[] {
 export function laneWeight(lane: readonly string[]): number {
   if (lane.includes("engine-speed")) return 1.7;
   return lane.includes("socket-voltage") ? 1.25 : 1;
+}
+
+/** Rows of the paper's grid: the ribbon, each lane by its share or folded, marks and time. */
+export function laneRows(
+  lanes: LaneSet,
+  isFolded: (lane: readonly string[]) => boolean,
+  heights: Readonly<Record<string, number>>,
+): string {
+  const row = (lane: readonly string[]): string => {
+    if (isFolded(lane)) return "var(--folded)";
+    const share = laneWeight(lane) * (heights[lane.join(" ")] ?? 1);
+    return `minmax(calc(var(--least-lane) * ${Math.max(1, share)}), ${share}fr)`;
+  };
+  return `auto ${lanes.map(row).join(" ")} auto auto`;
 }

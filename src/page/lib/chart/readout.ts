@@ -8,6 +8,18 @@ export interface Readout {
   readonly ageMs: number;
   /** Answered readings a second just before, 0 when fewer than two. */
   readonly rate: number;
+  /** It is not asked any more, or not for now: what it said then is not what it would say. */
+  readonly stale: boolean;
+}
+
+/** Several of its own intervals without an answer, within what a slow bus takes and what a person would wait for. */
+const staleIntervals = 5;
+const staleLimits = { leastMs: 3000, mostMs: 60_000 } as const;
+
+export function isStale(ageMs: number, rate: number): boolean {
+  const { leastMs, mostMs } = staleLimits;
+  const after = rate > 0 ? Math.min(mostMs, Math.max(leastMs, (staleIntervals * 1000) / rate)) : mostMs;
+  return ageMs > after;
 }
 
 const rateWindowMs = 10_000;
@@ -19,7 +31,9 @@ export function readoutAt(series: Series, t: number): Readout | null {
   const i = series.indexAt(t);
   if (i < 0) return null;
   const at = series.times[i] ?? 0;
-  return { value: series.values[i] ?? Number.NaN, t: at, ageMs: t - at, rate: rateBefore(series, i, t) };
+  const rate = rateBefore(series, i, t);
+  const stale = isStale(t - at, rate);
+  return { value: series.values[i] ?? Number.NaN, t: at, ageMs: t - at, rate, stale };
 }
 
 /** From the spacing of the last answered readings: a count in a window would jump with each window's edge. */

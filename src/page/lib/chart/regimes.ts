@@ -15,6 +15,24 @@ export function regimeAt(spans: readonly RegimeSpan[], t: number): Regime | null
   return spans[low - 1]?.regime ?? null;
 }
 
+/** Spans with what lies in a gap taken out: a regime that was last seen is not the one that went on unseen. */
+export function outsideGaps(
+  spans: readonly RegimeSpan[],
+  gaps: readonly { readonly from: number; readonly to: number }[],
+): readonly RegimeSpan[] {
+  if (gaps.length === 0) return spans;
+  return gaps.reduce<readonly RegimeSpan[]>(
+    (left, gap) =>
+      left.flatMap((span) => {
+        if (span.to <= gap.from || span.from >= gap.to) return [span];
+        const before = { ...span, to: gap.from };
+        const after = { ...span, from: gap.to };
+        return [before, after].filter((piece) => piece.to > piece.from);
+      }),
+    spans,
+  );
+}
+
 /**
  * Spans of a growing recording that stay the same array while nothing would be seen of the change: they are told anew
  * a few times a second, and each time all lanes would be drawn for an end that moved by less than a pixel.

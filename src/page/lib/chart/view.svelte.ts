@@ -191,7 +191,8 @@ export class View {
 
   /** Brings an interval, or an instant with what follows it, into view with some of what is around it. */
   goTo(from: number, to = from): void {
-    this.#hold(broughtBy({ from, to }, this.#paper.end));
+    const { stretch } = this;
+    this.#hold(broughtBy({ from, to }, this.#paper.end, stretch.to - stretch.from));
     this.pin(from);
   }
 

@@ -51,10 +51,16 @@ export function around(from: number, to: number, end: number): Stretch {
   return clampStretch({ from: from - room, to: to + room }, end);
 }
 
-/** Milliseconds. */
-const instantMs = 10_000;
+/** So much is shown of what is no longer than an instant, milliseconds. */
+const instantMs = 2000;
+const followedMs = 10_000;
 
-/** What is shown of a place: an instant with what follows it. */
-export function broughtBy({ from, to }: Stretch, end: number): Stretch {
-  return around(from, Math.max(to, from + instantMs), end);
+/** What is shown of a place: a stretch as it is, an instant with what follows it, from close by no wider than `seen`. */
+export function broughtBy({ from, to }: Stretch, end: number, seen = Number.POSITIVE_INFINITY): Stretch {
+  if (to - from >= instantMs) return around(from, to, end);
+  const wide = around(from, from + followedMs, end);
+  const span = wide.to - wide.from;
+  if (seen >= span) return wide;
+  const before = ((from - wide.from) / span) * seen;
+  return clampStretch({ from: from - before, to: from - before + seen }, end);
 }

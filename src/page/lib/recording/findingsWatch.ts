@@ -7,6 +7,8 @@ import { Pieces } from "./pieces.ts";
 /** While a recording grows, findings are worked out at most this often, and less often where that takes long. */
 const leastMs = 900;
 const restFactor = 20;
+/** However long it takes: findings that are minutes behind are no findings. */
+const mostMs = 6000;
 /** Recording time that is taken between two looks at the clock, milliseconds. */
 const strideMs = 15_000;
 
@@ -53,7 +55,7 @@ export class FindingsWatch {
         !this.#stopped &&
         this.#state(whole) !== this.#done
       );
-      this.#dueAt = this.#clock.now() + Math.max(leastMs, spent * restFactor);
+      this.#dueAt = this.#clock.now() + Math.max(leastMs, Math.min(mostMs, spent * restFactor));
     } finally {
       this.#busy = false;
     }
