@@ -147,7 +147,9 @@ async function changed(cause: Locator, did: string, effect: string): Promise<voi
   if ((await form.count()) === 0)
     await cause.getByRole("button", { name: /^something was changed for / }).click();
   await form.getByRole("combobox", { name: "What was done" }).selectOption(did);
-  await form.getByRole("button", { name: effect }).click();
+  const seenAfter = form.getByRole("button", { name: effect });
+  await seenAfter.click();
+  await expect.poll(() => seenAfter.getAttribute("aria-pressed")).toBe("true");
   await form.getByRole("button", { name: "Keep the change" }).click();
   // It goes once the change is kept; the next one begins with a form of its own.
   await form.waitFor({ state: "detached" });
