@@ -25,10 +25,10 @@ export async function scriptRadio(
   const state: { near: ByteEnd | null; far: ByteEnd | null } = { near: null, far: null };
   let turn: Promise<unknown> = Promise.resolve();
   const tell = (bytes: number[] | null): void => {
-    turn = turn.then(() =>
-      page.evaluate((said) => (globalThis as unknown as PageSide).fromDevice(said), bytes),
-    );
-    turn.catch(() => undefined);
+    turn = turn
+      .then(() => page.evaluate((said) => (globalThis as unknown as PageSide).fromDevice(said), bytes))
+      // What is said while the page is loaded anew is lost; what is said later is not.
+      .catch(() => undefined);
   };
   await page.exposeFunction("deviceOpened", () => {
     const [near, far] = memoryPair("radio", "device");
