@@ -76,7 +76,8 @@ function takeRecording(path: string, recordings: Map<string, ShelfRecording>): v
   recordings.set(path, { path, file: basename(path), bytes: is.size, changedMs: is.mtimeMs });
 }
 
-function listed(folder: string): string[] {
+/** Names in a folder; none where there is no such folder. Throws `file-unreadable`. */
+export function listed(folder: string): string[] {
   try {
     return readdirSync(folder);
   } catch (error) {

@@ -1,6 +1,6 @@
 /** Cases that were taken from others lie in the folder `cases`, a file each; nothing of them is changed. */
 import { createHash } from "node:crypto";
-import { mkdirSync, readdirSync, readFileSync, writeFileSync } from "node:fs";
+import { mkdirSync, readFileSync, writeFileSync } from "node:fs";
 import { basename, join } from "node:path";
 import { messageOf } from "../../../shared/errors.ts";
 import {
@@ -12,7 +12,8 @@ import {
   type SharedCase,
 } from "../../sheet/shelf/cases.ts";
 import { slug } from "../names.ts";
-import { systemCode, unreadable, unwritable } from "../problems.ts";
+import { unreadable, unwritable } from "../problems.ts";
+import { listed } from "../shelfSources.ts";
 import type { Shelf, ShelfProblem } from "./shelf.ts";
 
 const idOf = (text: string): string => createHash("sha256").update(text).digest("hex").slice(0, 20);
@@ -42,14 +43,9 @@ export function allCases(shelf: Shelf): AllCases {
 }
 
 function taken(folder: string): string[] {
-  try {
-    return readdirSync(join(folder, "cases"))
-      .filter((name) => name.endsWith(".json"))
-      .sort();
-  } catch (error) {
-    if (systemCode(error) === "ENOENT") return [];
-    throw unreadable(join(folder, "cases"), error);
-  }
+  return listed(join(folder, "cases"))
+    .filter((name) => name.endsWith(".json"))
+    .sort();
 }
 
 function readCasesFile(path: string): SharedCase[] {

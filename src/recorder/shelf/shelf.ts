@@ -2,7 +2,7 @@
  * The indexes of a folder: beside each recording `.shelf/FILE.json`, beside the jobs `.shelf/ID.json`. One that is missing,
  * older than what it is about, or of another version is made when it is needed.
  */
-import { mkdirSync, readdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { mkdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { dirname, join } from "node:path";
 import { messageOf } from "../../../shared/errors.ts";
 import { Reading } from "../../reading/index.ts";
@@ -15,9 +15,9 @@ import {
   type ShelfEntry,
 } from "../../sheet/shelf/entries.ts";
 import { Searchable } from "../../sheet/shelf/search.ts";
-import { systemCode, unreadable } from "../problems.ts";
+import { systemCode } from "../problems.ts";
 import { readRecording } from "../read.ts";
-import { readShelfJob, shelfOf, type ShelfJob, type ShelfRecording } from "../shelfSources.ts";
+import { listed, readShelfJob, shelfOf, type ShelfJob, type ShelfRecording } from "../shelfSources.ts";
 import { isBeingRecorded } from "../writer.ts";
 
 export interface ShelfProblem {
@@ -42,6 +42,8 @@ export class Shelf {
   /** By path of what it is about. */
   readonly #kept = new Map<string, Kept>();
   #problems: ShelfProblem[] = [];
+  /** All that was on the disk when it was last looked at. */
+  #sources: readonly (ShelfRecording | ShelfJob)[] = [];
 
   constructor(folder: string) {
     this.folder = folder;
@@ -59,6 +61,7 @@ export class Shelf {
   load(): (ShelfRecording | ShelfJob)[] {
     const { recordings, jobs } = shelfOf([this.folder]);
     const sources = [...recordings, ...jobs];
+    this.#sources = sources;
     const here = new Set(sources.map(({ path }) => path));
     for (const path of this.#kept.keys()) if (!here.has(path)) this.#kept.delete(path);
     const places = new Map<string, ReadonlySet<string>>();
@@ -91,12 +94,6 @@ export class Shelf {
     this.#sweep();
   }
 
-  /** Makes the index of one recording that was just closed. */
-  async add(path: string): Promise<void> {
-    const [source] = shelfOf([path]).recordings;
-    if (source !== undefined) await this.#make(source);
-  }
-
   async #make(source: ShelfRecording | ShelfJob): Promise<void> {
     // What is still growing is indexed when it is whole.
     if ("file" in source && isBeingRecorded(source.path)) return;
@@ -125,8 +122,7 @@ export class Shelf {
 
   /** Indexes of what is no longer there. */
   #sweep(): void {
-    const { recordings, jobs } = shelfOf([this.folder]);
-    const wanted = new Set([...recordings, ...jobs].map(indexPath));
+    const wanted = new Set(this.#sources.map(indexPath));
     for (const place of new Set([...wanted].map(dirname)))
       for (const name of listed(place))
         if (!wanted.has(join(place, name)) && name.endsWith(".json"))
@@ -169,13 +165,4 @@ async function entryOfJob(source: ShelfJob, stamp: string): Promise<ShelfEntry> 
   const job = await readShelfJob(source);
   if (typeof job === "string") throw new Error(job);
   return jobEntry(job, stamp);
-}
-
-function listed(folder: string): string[] {
-  try {
-    return readdirSync(folder);
-  } catch (error) {
-    if (systemCode(error) === "ENOENT") return [];
-    throw unreadable(folder, error);
-  }
 }
