@@ -1,4 +1,5 @@
 /** What was advised, and a comparison of before and after, in lines that the page and the note share. */
+import { small } from "../../shared/letters.ts";
 import type { UnitSystem } from "../../shared/units.ts";
 import { complaintText, nextTitle, standingText } from "../interpret/causes/adviceText.ts";
 import type { Advice, CauseAdvice } from "../interpret/causes/adviceSchema.ts";
@@ -37,7 +38,7 @@ export function adviceSentence(advice: Advice): string {
   if (advice.next.kind === "ask") return advice.next.why;
   const first = advice.causes[0];
   const next = nextTitle(advice.next);
-  return `${complaintText(advice)}: ${first === undefined ? "no cause in the tables fits" : `first ${causeLine(first)}`}. Next: ${next.charAt(0).toLowerCase()}${next.slice(1)}.`;
+  return `${complaintText(advice)}: ${first === undefined ? "no cause in the tables fits" : `first ${causeLine(first)}`}. Next: ${small(next)}.`;
 }
 
 export const comparedHead = ["when", "what", "before", "after", "difference", ""] as const;

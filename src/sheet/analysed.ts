@@ -1,7 +1,6 @@
 /** A whole recording, read and judged by the facts that hold for it. Pure. */
 import type { JobFacts, VehicleFacts } from "../../shared/vehicle.ts";
 import { interpret, type Findings } from "../interpret/index.ts";
-
 import type { Reading } from "../reading/index.ts";
 import { effectiveFacts } from "./effectiveFacts.ts";
 import type { JobDocument } from "./job.ts";

@@ -1,4 +1,5 @@
 /** Causes that one repair mends, told as one part once it is shown or proved; and shares in words. */
+import { capital } from "../../../shared/letters.ts";
 import type { shareWords, Standing } from "./adviceSchema.ts";
 import { nameAt } from "./explain.ts";
 import { actOf } from "./model.ts";
@@ -20,7 +21,7 @@ export const isFirm = (proof: Proof): boolean => proof.state === "shown" || proo
 /** What was changed, where it may have failed in several ways: "Relay (relay box)". */
 export function partName({ repair, place }: CauseRow): string {
   const part = repair.part ?? place;
-  const name = part.charAt(0).toUpperCase() + part.slice(1);
+  const name = capital(part);
   return part === place ? name : `${name} (${place})`;
 }
 

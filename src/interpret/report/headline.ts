@@ -2,10 +2,11 @@
  * The one sentence that a person could shout across the bay, with its figures under it: what is seen, then the cause
  * where one is likely, shown or proved. Pure.
  */
+import { capital, withinSentence } from "../../../shared/letters.ts";
 import { isUnitId, shown, type UnitSystem } from "../../../shared/units.ts";
 import type { Advice, CauseAdvice } from "../causes/adviceSchema.ts";
 import { headlineRows } from "../tables/headlines.ts";
-import type { Crank, Findings, Outcome, Sign } from "./schema.ts";
+import { failedOutcomes, type Crank, type Findings, type Sign } from "./schema.ts";
 
 export interface Headline {
   readonly words: string;
@@ -61,7 +62,7 @@ function firmCause({ causes }: Weighed): Firm | null {
 function causeWords({ row, lead }: Firm, signs: readonly Sign[], advice: Weighed | null): string {
   const [cylinder, ...more] = advice?.cylinders ?? [];
   const banks = [...new Set(supporting(row, signs).flatMap((s) => s.bank ?? []))];
-  let name = uncapital(row.name);
+  let name = withinSentence(row.name);
   if (cylinder !== undefined && more.length === 0)
     name = name.replace("one cylinder", `cylinder ${cylinder}`);
   if (banks.length === 1) name = name.replace("one bank", `bank ${banks[0]}`);
@@ -81,22 +82,13 @@ function ranked(signs: readonly Sign[], verdict: Sign["verdict"], cause: CauseAd
   return signs.filter((s) => s.verdict === verdict).sort((a, b) => rank(a) - rank(b) || size(b) - size(a));
 }
 
-const failed: ReadonlySet<Outcome> = new Set<Outcome>([
-  "nothing-happened",
-  "no-turn",
-  "turned-without-signal",
-  "turned-slowly",
-  "turned-and-did-not-fire",
-  "fired-and-died",
-]);
-
 /** How the cranks ended, where the last one failed, or where earlier ones did and nothing else is wrong; else null. */
 function crankWords(cranks: readonly Crank[], outside: readonly Sign[], system: UnitSystem): string | null {
   const ended = cranks.filter((c) => c.outcome !== "open");
-  const bad = ended.filter((c) => failed.has(c.outcome));
+  const bad = ended.filter((c) => failedOutcomes.has(c.outcome));
   const last = ended.at(-1);
   if (last === undefined || bad.length === 0) return null;
-  if (!failed.has(last.outcome)) {
+  if (!failedOutcomes.has(last.outcome)) {
     const elsewhere = outside.some((s) => s.family !== "crank");
     if (elsewhere) return null;
     return `Did not start in ${count(bad.length)}, then started`;
@@ -195,8 +187,8 @@ function figuresOf(seen: Seen, { others, said }: Beside, system: UnitSystem): st
       .filter((s) => !s.id.endsWith(".codes") && s.family !== "crank")
       .map((s) => [`${s.id} ${s.bank ?? ""}`, signWords(s, seen, system)] as const),
   );
-  const told = uncapital(said).replace(digits, "");
-  const words = new Set([...rest.values()].map(uncapital));
+  const told = withinSentence(said).replace(digits, "");
+  const words = new Set([...rest.values()].map(withinSentence));
   parts.push(...[...words].filter((w) => w.replace(digits, "") !== told));
   return parts.slice(0, mostFigures).join(" · ");
 }
@@ -209,7 +201,7 @@ function soundHeadline(seen: Seen, system: UnitSystem): Headline {
   const missing = notHeard(seen);
   const lead = near.length === 0 ? "Nothing wrong is seen in what was heard" : "Nothing is outside its range";
   const words = missing.length === 0 ? lead : `${lead}, and this was not heard: ${missing.join(", ")}`;
-  const edges = [...new Set(near.map((s) => uncapital(signWords(s, seen, system))))];
+  const edges = [...new Set(near.map((s) => withinSentence(signWords(s, seen, system))))];
   return {
     words,
     figures: edges.length === 0 ? "" : `near the edge: ${edges.slice(0, mostFigures).join(" · ")}`,
@@ -237,8 +229,3 @@ function onEachBank(sign: Sign, signs: readonly Sign[]): boolean {
   const sizes = same.map((s) => Math.abs(s.measured?.value ?? 0));
   return Math.min(...sizes) >= 0.75 * Math.max(...sizes);
 }
-
-const capital = (text: string): string => text.charAt(0).toUpperCase() + text.slice(1);
-/** "RPM" and "P0335" stay as they are. */
-const uncapital = (text: string): string =>
-  /^[A-Z][a-z]/.test(text) ? text.charAt(0).toLowerCase() + text.slice(1) : text;

@@ -1,4 +1,5 @@
 /** What a sign points to, in words: causes and hand checks by the one table of each, and what is no fault. */
+import { withinSentence } from "../../../shared/letters.ts";
 import type { Sign } from "./schema.ts";
 import { cautions } from "../causes/tables/cautions.ts";
 import { causes, type CauseId } from "../causes/tables/causes.ts";
@@ -37,12 +38,8 @@ export function pointsTo(row: SignRow, side: "low" | "high" | undefined): readon
 
 const isCircumstance = (id: LookAlike): id is CircumstanceId => Object.hasOwn(circumstances, id);
 
-/** A name within a sentence: "Battery worn out" becomes "battery worn out", an abbreviation stays. */
-const within = (name: string): string =>
-  /^[A-Z][a-z]/.test(name) ? `${name.charAt(0).toLowerCase()}${name.slice(1)}` : name;
-
 export function likeText(id: LookAlike): Sign["looksLike"][number] {
-  return { id, text: isCircumstance(id) ? circumstances[id] : within(causeRows.get(id)?.name ?? id) };
+  return { id, text: isCircumstance(id) ? circumstances[id] : withinSentence(causeRows.get(id)?.name ?? id) };
 }
 
 export function checkText(id: HandCheckId | NextRecordingId): Sign["checks"][number] {

@@ -114,6 +114,12 @@ export const outcomes = [
 ] as const;
 export type Outcome = (typeof outcomes)[number];
 
+/** It is over, and the engine does not run. */
+export const failedOutcomes: ReadonlySet<Outcome> = new Set<Outcome>([
+  ...(["nothing-happened", "no-turn", "turned-without-signal"] as const),
+  ...(["turned-slowly", "turned-and-did-not-fire", "fired-and-died"] as const),
+]);
+
 export const crankSchema = z.object({
   /** Counted from 1 in the order of time. */
   number: z.int(),

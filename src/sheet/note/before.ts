@@ -1,4 +1,5 @@
 /** Before and after in one small table, for who has no use for intervals. */
+import { capital } from "../../../shared/letters.ts";
 import { outcomeWords } from "../../interpret/report/text.ts";
 import { comparedRows } from "../advised.ts";
 import { saysOf, type ModuleSays } from "../snapshot.ts";
@@ -112,9 +113,8 @@ function figureRows({ job, system }: Composing): Row[] {
 
 /** "Voltage at the socket, cranking"; "Cranking speed". */
 function whatWhen(what: string, when: string): string {
-  return what.toLowerCase().includes(when.toLowerCase()) ? upper(what) : `${upper(what)}, ${when}`;
+  return what.toLowerCase().includes(when.toLowerCase()) ? capital(what) : `${capital(what)}, ${when}`;
 }
 
-const upper = (text: string): string => text.charAt(0).toUpperCase() + text.slice(1);
 /** "12.4 V (31)": how many readings it was is told in the annex. */
 const withoutCount = (text: string): string => text.replace(/ \(\d+\)$/, "");

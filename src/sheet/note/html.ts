@@ -1,4 +1,5 @@
 /** The note as one HTML file that needs nothing else: no script, no request. */
+import { capital } from "../../../shared/letters.ts";
 import { base64 } from "../base64.ts";
 import { Markup, markup, plainText, type Piece } from "../markup.ts";
 import {
@@ -55,10 +56,6 @@ ${body.text}
 </body>
 </html>
 `;
-}
-
-function capital(text: string): string {
-  return text.charAt(0).toUpperCase() + text.slice(1);
 }
 
 function plain(text: string): string {

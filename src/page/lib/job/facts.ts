@@ -1,4 +1,5 @@
 /** The vehicle facts a person may give, as a form shows them. */
+import { small } from "../../../../shared/letters.ts";
 import type { ProfileEntry } from "../../../interpret/report/schema.ts";
 import { shown, taken, type UnitSystem } from "../../../../shared/units.ts";
 import type { FactName, FactOwner } from "../../../sheet/effectiveFacts.ts";
@@ -118,7 +119,7 @@ export function ownersLine(ownerOf: (name: FactName) => FactOwner | undefined): 
   const named: readonly (readonly [FactName, string])[] = [
     ["name", "vehicle"],
     ["complaint", "complaint"],
-    ...factFields.map(({ key, label }) => [key, key === "vin" ? label : lower(label)] as const),
+    ...factFields.map(({ key, label }) => [key, key === "vin" ? label : small(label)] as const),
     ["fuelPressureKPa", "fuel pressure"],
     ["ranges", "ranges of its own"],
   ];
@@ -131,8 +132,6 @@ export function ownersLine(ownerOf: (name: FactName) => FactOwner | undefined): 
     .flatMap(([lead, names]) => (names === "" ? [] : [`${lead}: ${names}.`]))
     .join(" ");
 }
-
-const lower = (text: string): string => text.charAt(0).toLowerCase() + text.slice(1);
 
 const lineChoices: ReadonlySet<SimpleFact> = new Set(["fuel", "induction"]);
 

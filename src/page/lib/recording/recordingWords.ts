@@ -1,4 +1,5 @@
 /** How a recording is called in a list, so that each line is another one. Pure. */
+import { capital } from "../../../../shared/letters.ts";
 import { inOrder, type JobDocument } from "../../../sheet/job.ts";
 import type { OfJob, RecordingSummary } from "../../../sheet/summary.ts";
 import type { JobEntry } from "../../../../shared/jobMessages.ts";
@@ -18,7 +19,7 @@ export function titleOf(
 ): string {
   if (!bundled) return [vehicle, summary?.vehicle ?? "", file].find((text) => text !== "") ?? file;
   const words = file.replace(/\.ndjson(\.gz)?$/, "").replaceAll("-", " ");
-  return words.charAt(0).toUpperCase() + words.slice(1);
+  return capital(words);
 }
 
 /** When, how long, what it was about and what happened: "… · 1:15 · cranks, no start · 3 cranks: did not fire". */
