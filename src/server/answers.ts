@@ -31,6 +31,7 @@ const statuses: Partial<Record<ErrorCode, number>> = {
   "bundle-altered": 400,
   "not-a-recording": 400,
   "newer-format": 400,
+  "normal-invalid": 400,
   "too-much": 413,
   "wrong-use": 409,
   "file-exists": 409,

@@ -15,6 +15,7 @@ import { recordingPath } from "./folders.ts";
 import type { Finder } from "./finder.ts";
 import type { Imports } from "./imports.ts";
 import type { Jobs } from "./jobs.ts";
+import type { Normals } from "./normals.ts";
 import { decoded, urlOf } from "./paths.ts";
 import { sendCsv, sendSummary, takeIn } from "./recordingsDoor.ts";
 import { Summaries } from "./summaries.ts";
@@ -46,6 +47,7 @@ export interface HttpOptions {
   readonly jobs: Jobs;
   readonly imports: Imports;
   readonly finder: Finder;
+  readonly normals: Normals;
 }
 
 export function requestListener({
@@ -56,6 +58,7 @@ export function requestListener({
   jobs,
   imports,
   finder,
+  normals,
 }: HttpOptions): RequestListener {
   const summaries = new Summaries();
   const page = existsSync(pageFolder) ? sirv(pageFolder, { etag: true }) : null;
@@ -74,6 +77,7 @@ export function requestListener({
     if (jobs.answer(request, response, { url, door })) return;
     if (imports.answer(request, response, { url, door })) return;
     if (finder.answer(request, response, { url, door })) return;
+    if (normals.answer(request, response, { url, door })) return;
     if (request.method === "POST" && url.pathname === "/api/recordings")
       return void takeIn(request, response, { url, desk, door });
     if (request.method !== "GET" && request.method !== "HEAD")

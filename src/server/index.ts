@@ -13,6 +13,7 @@ import { requestListener, type Extra } from "./http.ts";
 import { Imports } from "./imports.ts";
 import { Jobs } from "./jobs.ts";
 import { Finder } from "./finder.ts";
+import { Normals } from "./normals.ts";
 import { lanHost, LanDoor } from "./lan.ts";
 import * as limits from "./limits.ts";
 import { Sockets } from "./sockets.ts";
@@ -63,7 +64,8 @@ export async function startServer(options: ServerOptions): Promise<RunningServer
     busy: () => desk.status().recording !== null,
     clock,
   });
-  const answering = { pageFolder, desk, jobs, imports, finder };
+  const normals = new Normals({ folders: () => desk.folders, busy: () => desk.status().recording !== null });
+  const answering = { pageFolder, desk, jobs, imports, finder, normals };
   let lan: LanDoor | null = null;
   const drawCode: Extra = (_request, response, url) => {
     if (url.pathname !== "/api/lan.svg" || lan === null) return false;

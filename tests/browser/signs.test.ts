@@ -1,4 +1,5 @@
 /** Signs on the job sheet, in a real Chromium: newest evidence first, and "show me" brings window, lanes and band. */
+import { copyFileSync, readFileSync } from "node:fs";
 import { join } from "node:path";
 import type { Locator, Page } from "playwright-core";
 import { expect, test } from "vitest";
@@ -216,6 +217,58 @@ test.skipIf(chromium === null)(
       await page.evaluate("new Promise((r) => requestAnimationFrame(() => requestAnimationFrame(r)))");
     }
     expect(await outside.innerText()).toMatch(/^[▲▼] (?:above|below) /);
+    expect(errors).toEqual([]);
+  },
+  120_000,
+);
+
+test.skipIf(chromium === null)(
+  "what is usual for this vehicle is learned from recordings, used beside the trade's ranges, switched off, handed out, taken in",
+  async () => {
+    const copies = [1, 2, 3].map((n) => `sound-${n}.ndjson.gz`);
+    for (const name of copies)
+      copyFileSync(join(import.meta.dirname, "../../recordings", file), join(pages.folder, name));
+    const { page, errors } = await pages.open();
+    await openRecording(page, file);
+    const outside = page.locator("article.outside", { hasText: /Adding fuel.*bank 1, idle/s });
+    const own = page.locator("article.near", {
+      hasText: /bank 1, idle.*Its own .*This vehicle, 3 recordings/s,
+    });
+    await outside.first().waitFor();
+    expect(await own.count()).toBe(0);
+
+    await page.getByText(/^This vehicle's own ranges: none used/).click();
+    await page.getByRole("button", { name: "Learn from sound recordings" }).click();
+    for (const name of copies) await page.getByRole("checkbox", { name: `learn from ${name}` }).check();
+    await page.getByRole("dialog").getByRole("textbox", { name: "called" }).fill("Hissing van");
+    await page.getByRole("button", { name: "Learn from 3" }).click();
+    // The same idle three times is usual for this vehicle, and still not what the trade calls sound.
+    await own.first().waitFor({ state: "attached" });
+    await outside.first().waitFor({ state: "detached" });
+    expect(await own.first().textContent()).toContain(
+      "Usual for this vehicle, and outside the trade's range.",
+    );
+    const figures = page.getByRole("list", { name: "figures with a band of their own" });
+    expect(await figures.getByText(/^fuel correction \(b1, idle\): .* 3 recordings$/).count()).toBe(1);
+
+    const saved = page.waitForEvent("download");
+    await page.getByRole("link", { name: "hand out as a file" }).click();
+    const given = readFileSync(await (await saved).path(), "utf8");
+    expect(given).toBe(readFileSync(join(pages.folder, "normal/hissing-van.json"), "utf8"));
+
+    const choice = page.getByRole("combobox", { name: "own ranges of this vehicle" });
+    await choice.selectOption("");
+    await outside.first().waitFor();
+    expect(await own.count()).toBe(0);
+
+    const taken = given.replace("Hissing van", "Another's van");
+    const buffer = Buffer.from(taken);
+    await page
+      .getByLabel("own ranges from a file")
+      .setInputFiles({ name: "theirs.json", mimeType: "application/json", buffer });
+    await own.first().waitFor({ state: "attached" });
+    await page.getByText(/^This vehicle's own ranges: Another's van, 3 recordings/).waitFor();
+    expect(readFileSync(join(pages.folder, "normal/another-s-van.json"), "utf8")).toBe(taken);
     expect(errors).toEqual([]);
   },
   120_000,

@@ -1,12 +1,9 @@
 import { existsSync, readFileSync, writeFileSync } from "node:fs";
-import { basename } from "node:path";
 import type { Command } from "commander";
 import { CranksideError, messageOf } from "../../../shared/errors.ts";
-import { learnNormal, normalOf, readNormal, type Normal } from "../../interpret/index.ts";
+import { readNormal, type Normal } from "../../interpret/index.ts";
 import { learnedText } from "../../interpret/normal/text.ts";
-import { Reading } from "../../reading/index.ts";
-import { readRecording } from "../../recorder/read.ts";
-import { effectiveFacts } from "../../sheet/effectiveFacts.ts";
+import { learnFromFiles, normalText } from "../../recorder/normals.ts";
 import { Progress } from "../progress.ts";
 
 interface NormalOptions {
@@ -31,18 +28,10 @@ async function learn(files: readonly string[], { out, name }: NormalOptions): Pr
   if (existsSync(out))
     throw new CranksideError("file-exists", "there is such a file already", { found: out, where: "--out" });
   const progress = new Progress();
-  const learning: { name: string; normal: ReturnType<typeof normalOf> }[] = [];
-  for (const file of files) {
-    progress.show(file);
-    const reading = new Reading(file);
-    await readRecording(file, reading.sink);
-    const { vehicle } = effectiveFacts(reading.facts, null, basename(file)).facts;
-    learning.push({ name: basename(file), normal: normalOf(reading, vehicle) });
-  }
+  const normal = await learnFromFiles(files, name, (file) => progress.show(file));
   progress.end("");
-  const normal = learnNormal(learning, name);
   try {
-    writeFileSync(out, `${JSON.stringify(normal, null, 2)}\n`, { flag: "wx" });
+    writeFileSync(out, normalText(normal), { flag: "wx" });
   } catch (error) {
     throw new CranksideError(
       "file-unwritable",

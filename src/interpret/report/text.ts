@@ -113,10 +113,10 @@ function crankLines(cranks: readonly Crank[], system: UnitSystem): string[] {
 
 function counted(figure: Counted, unit: string, system: UnitSystem): string {
   if (figure === null) return "–";
-  return `${value(figure.value, unit, system)} (${figure.samples})`;
+  return `${figureText(figure.value, unit, system)} (${figure.samples})`;
 }
 
-function value(number: number, unit: string, system: UnitSystem): string {
+export function figureText(number: number, unit: string, system: UnitSystem): string {
   return isUnitId(unit) ? format(number, unit, system) : `${number} ${unit}`;
 }
 
@@ -199,18 +199,18 @@ function signText(sign: Sign, system: UnitSystem, full: boolean): string[] {
 
 /** This vehicle's own band: "its own 760 to 778 rpm, warm idle speed 771 rpm here. This vehicle, 4 recordings." */
 export function ownText(own: OwnBand, system: UnitSystem): string {
-  const of = (v: number): string => value(v, own.unit, system);
+  const of = (v: number): string => figureText(v, own.unit, system);
   return `Its own ${of(own.low)} to ${of(own.high)}; ${own.of} ${of(own.value)} here. ${own.words}`;
 }
 
 export function measuredText(measured: Measured, system: UnitSystem): string {
-  const figure = measured.value === null ? "" : `${value(measured.value, measured.unit, system)}: `;
+  const figure = measured.value === null ? "" : `${figureText(measured.value, measured.unit, system)}: `;
   const rate = measured.rate === null ? "" : `, ${measured.rate} a second`;
   const worth = measured.effective === undefined ? "" : `, worth ${measured.effective.toFixed(0)}`;
   const interval =
     measured.interval === undefined
       ? ""
-      : `, ${value(measured.interval.low, measured.unit, system)} to ${value(measured.interval.high, measured.unit, system)} at ${(measured.interval.level * 100).toFixed(0)} %`;
+      : `, ${figureText(measured.interval.low, measured.unit, system)} to ${figureText(measured.interval.high, measured.unit, system)} at ${(measured.interval.level * 100).toFixed(0)} %`;
   const readings = measured.samples === 1 ? "1 reading" : `${measured.samples} readings`;
   return `Measured ${figure}${measured.what}${interval} (${readings}${rate}${worth}).`;
 }

@@ -42,6 +42,8 @@ export interface Settings {
   /** Own proved cases count beside the tables, which are worth so many of them. */
   readonly ownCases: boolean;
   readonly ownWorth: number;
+  /** What was learned of a vehicle and is used for it: id by vehicle. */
+  readonly normals: Readonly<Record<string, string>>;
 }
 
 export const usualSettings: Settings = {
@@ -66,6 +68,7 @@ export const usualSettings: Settings = {
   giveUp: 400,
   ownCases: true,
   ownWorth: 20,
+  normals: {},
 };
 
 const channel = z.string().check(z.minLength(1), z.maxLength(60));
@@ -94,6 +97,7 @@ const fields = {
   giveUp: z.number().check(z.gte(0), z.lte(1_000_000)),
   ownCases: z.boolean(),
   ownWorth: z.number().check(z.gte(1), z.lte(1000)),
+  normals: z.record(z.string().check(z.maxLength(300)), z.string().check(z.maxLength(60))),
 };
 
 /** Reads what was stored: whatever is missing or wrong falls back to the usual, field by field. */

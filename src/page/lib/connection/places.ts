@@ -10,6 +10,7 @@ export interface Places {
   readonly summaries: string;
   readonly find: string;
   readonly cases: string;
+  readonly normals: string;
 }
 
 export function placesBeside(page: string): Places {
@@ -26,5 +27,6 @@ export function placesBeside(page: string): Places {
     summaries: new URL("api/summaries/", page).href,
     find: new URL("api/find", page).href,
     cases: new URL("api/cases", page).href,
+    normals: new URL("api/normals", page).href,
   };
 }

@@ -17,6 +17,7 @@ import { saidNow } from "../../../sheet/statement.ts";
 import { AdviceWatch } from "./adviceWatch.svelte.ts";
 import { placesBeside } from "../connection/places.ts";
 import { OwnCaseList } from "./ownCases.svelte.ts";
+import { OwnNormals } from "./ownNormals.svelte.ts";
 import { Beside } from "../recording/beside.svelte.ts";
 import type { JobDesk } from "./jobDesk.svelte.ts";
 import type { SheetFacts } from "./jobFacts.svelte.ts";
@@ -45,6 +46,7 @@ export class Causes {
   readonly #beside: Beside;
   readonly #watch: AdviceWatch;
   readonly ownCases = new OwnCaseList(placesBeside(document.baseURI).cases);
+  readonly normals: OwnNormals;
   /** Something was entered: the causes on the sheet are renewed with it. */
   #renew = false;
 
@@ -67,6 +69,7 @@ export class Causes {
 
   constructor(session: Session, desk: JobDesk, facts: SheetFacts, shown: () => Shown) {
     this.#session = session;
+    this.normals = new OwnNormals(placesBeside(document.baseURI).normals, session.settings);
     this.#desk = desk;
     this.#facts = facts;
     this.#shown = shown;
@@ -286,7 +289,8 @@ export class Causes {
     const view = this.#beside.get(file);
     if (view === undefined || view.reading.header === null) return;
     const { vehicle } = effectiveFacts(view.reading.facts, this.#desk.job, file).facts;
-    untrack(() => view.readBy(vehicle));
+    const normal = this.normals.of(vehicle, file);
+    untrack(() => view.readBy(vehicle, normal));
   }
 
   #entries(): LogEntry[] {

@@ -1,6 +1,6 @@
 import type { Clock } from "../../../../shared/clock.ts";
 import type { VehicleFacts } from "../../../../shared/vehicle.ts";
-import type { Findings, Interpreter } from "../../../interpret/index.ts";
+import type { Findings, Interpreter, Normal } from "../../../interpret/index.ts";
 import type { Reading } from "../../../reading/index.ts";
 import { Pieces } from "./pieces.ts";
 
@@ -12,6 +12,12 @@ const mostMs = 6000;
 /** Recording time that is taken between two looks at the clock, milliseconds. */
 const strideMs = 15_000;
 
+interface Watched {
+  readonly reading: Reading;
+  readonly vehicle: () => VehicleFacts;
+  readonly normal?: () => Normal | undefined;
+}
+
 /**
  * What a recording shows so far, worked out in pieces between frames: now and then while it grows, and once when it
  * is whole. `told` gets each result.
@@ -19,9 +25,13 @@ const strideMs = 15_000;
 export class FindingsWatch {
   readonly #reading: Reading;
   readonly #vehicle: () => VehicleFacts;
+  readonly #normal: () => Normal | undefined;
   readonly #clock: Clock;
   readonly #told: (findings: Findings) => void;
   #interpreter: Interpreter | null = null;
+  /** What the interpreter holds it against, and how often that was changed. */
+  #held: Normal | undefined;
+  #changes = 0;
   #facts: string;
   #busy = false;
   #stopped = false;
@@ -29,14 +39,15 @@ export class FindingsWatch {
   /** What the last result was for. */
   #done = "";
 
-  /** `vehicle`: the facts that it is read by. */
+  /** `vehicle`: the facts that it is read by; `normal`: what was learned of the vehicle. */
   constructor(
-    { reading, vehicle }: { readonly reading: Reading; readonly vehicle: () => VehicleFacts },
+    { reading, vehicle, normal = () => undefined }: Watched,
     clock: Clock,
     told: (findings: Findings) => void,
   ) {
     this.#reading = reading;
     this.#vehicle = vehicle;
+    this.#normal = normal;
     this.#clock = clock;
     this.#told = told;
     this.#facts = this.#factsNow();
@@ -76,7 +87,7 @@ export class FindingsWatch {
     }
     // It comes behind the first paint: a chart is seen without it.
     const { Interpreter } = await import("../../../interpret/index.ts");
-    const interpreter = (this.#interpreter ??= new Interpreter(this.#reading, this.#vehicle()));
+    const interpreter = (this.#interpreter ??= new Interpreter(this.#reading, this.#vehicle(), this.#held));
     const end = this.#reading.lastTime;
     const pieces = new Pieces(this.#clock);
     for (let until = 0; until < end; until += strideMs) {
@@ -101,8 +112,14 @@ export class FindingsWatch {
   }
 
   #state(whole: boolean): string {
+    const normal = this.#normal();
+    if (normal !== this.#held) {
+      this.#held = normal;
+      this.#changes += 1;
+      this.#interpreter = null;
+    }
     const { lastTime, marks, notices } = this.#reading;
     const marked = marks.map((m) => `${m.id} ${m.at} ${m.until ?? ""} ${m.label}`).join();
-    return `${whole} ${lastTime} ${notices.length} ${marked} ${this.#factsNow()}`;
+    return `${whole} ${this.#changes} ${lastTime} ${notices.length} ${marked} ${this.#factsNow()}`;
   }
 }

@@ -1,7 +1,7 @@
 import type { Failure } from "../../../../shared/messages.ts";
 import type { VehicleFacts } from "../../../../shared/vehicle.ts";
 import { pause, type Clock } from "../../../../shared/clock.ts";
-import type { Findings } from "../../../interpret/index.ts";
+import type { Findings, Normal } from "../../../interpret/index.ts";
 import { kindIn, kindText, VehicleRanges } from "../../../interpret/report/ranges.ts";
 import { Reading } from "../../../reading/index.ts";
 import { signBands, type Frames, type RegimeSpan, type SignBand } from "../chart/index.ts";
@@ -65,6 +65,7 @@ export class RecordingView {
   #crank: ToldCrank | null = $state.raw(null);
   /** Facts that go before the recording's own. */
   #given: VehicleFacts | null = $state.raw(null);
+  #normal: Normal | undefined;
   readonly #vehicle: VehicleFacts = $derived(this.#given ?? this.#seen.reading.facts.vehicle ?? {});
   /** As text: the ranges are made anew where it says something else, not with each finding. */
   readonly #kind = $derived(kindText(this.#findings?.profile));
@@ -132,10 +133,11 @@ export class RecordingView {
     return this.#vehicle;
   }
 
-  /** These facts of the vehicle go before the recording's own from now on; what was found is worked out anew. */
-  readBy(vehicle: VehicleFacts): void {
+  /** Read by these facts of the vehicle in place of its own, and by what was learned of it, from now on: found anew. */
+  readBy(vehicle: VehicleFacts, normal?: Normal): void {
     const before = this.#vehicleNow();
-    if (JSON.stringify(vehicle) === JSON.stringify(before)) return;
+    if (normal === this.#normal && JSON.stringify(vehicle) === JSON.stringify(before)) return;
+    this.#normal = normal;
     this.#given = vehicle;
     if (vehicle.idleRpm !== before.idleRpm) {
       this.#spansAt = null;
@@ -249,11 +251,9 @@ export class RecordingView {
 
   #watch(): FindingsWatch {
     return new FindingsWatch(
-      { reading: this.#reading, vehicle: this.#vehicleNow },
+      { reading: this.#reading, vehicle: this.#vehicleNow, normal: () => this.#normal },
       this.#options.clock,
-      (findings) => {
-        this.#findings = findings;
-      },
+      (findings) => (this.#findings = findings),
     );
   }
 
