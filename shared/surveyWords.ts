@@ -4,6 +4,7 @@ import type { CodeDetail } from "./identified.ts";
 import { hex } from "./surveyBytes.ts";
 import type { MonitorStatus } from "./enumerations.ts";
 import type { ModuleSurvey, TestResult } from "./survey.ts";
+import { vinCheckWords } from "./vin.ts";
 
 export interface SurveyRow {
   readonly name: string;
@@ -34,7 +35,7 @@ export function surveyRows(m: ModuleSurvey): SurveyRow[] {
       name: "readiness groups",
       lines: (m.groups ?? []).map((g) => `${hex(g.group)}: ${g.open} of ${g.codes} not complete`),
     },
-    { name: "VIN", lines: m.vin === null ? [] : [`${m.vin.text}, check digit ${m.vin.checkDigit}`] },
+    { name: "VIN", lines: m.vin === null ? [] : [`${m.vin.text}, ${vinCheckWords[m.vin.checkDigit]}`] },
     { name: "calibrations", lines: m.calibrations ?? [] },
     { name: "verification", lines: m.verifications ?? [] },
     { name: "in-use counters", lines: (m.counters ?? []).map((c) => `${c.name} ${c.count}`) },

@@ -189,7 +189,7 @@ test.skipIf(chromium === null)(
     for (let i = before.length; i > 0 && (await join.count()) === 0; i--) await up.click();
     await join.click();
     const voltages = page.locator(".lane", { hasText: "volts (module)" }).locator(".label .name");
-    await expect.poll(() => voltages.allInnerTexts()).toEqual(["volts (socket)", "volts (module)"]);
+    await expect.poll(() => voltages.allInnerTexts()).toEqual(["B+", "VPWR"]);
     await dialog.getByRole("button", { name: /^part Supply voltage at the socket/ }).click();
     await expect.poll(() => voltages.allInnerTexts()).toEqual(["volts (module)"]);
     expect(errors).toEqual([]);

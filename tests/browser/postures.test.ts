@@ -64,6 +64,23 @@ test.skipIf(chromium === null)(
     const sheet = page.getByRole("complementary", { name: "job sheet" });
     await sheet.waitFor();
     await page.locator(".lane").first().waitFor();
+    // Naming a mark hides no lane, beside the sheet or over the whole width.
+    const namer = page.getByRole("form", { name: "name the mark" });
+    for (const turned of [false, true]) {
+      if (turned) {
+        await page.keyboard.press("w");
+        await sheet.waitFor({ state: "hidden" });
+      }
+      await page.keyboard.press("m");
+      await namer.waitFor();
+      const panel = await namer.boundingBox();
+      const lane = await page.locator(".lane").first().boundingBox();
+      expect((lane?.y ?? 0) + (lane?.height ?? Number.NaN)).toBeLessThanOrEqual(panel?.y ?? Number.NaN);
+      await page.keyboard.press("Escape");
+      await namer.waitFor({ state: "detached" });
+      if (turned) await page.keyboard.press("w");
+    }
+    await sheet.waitFor();
     // A hand on the sheet holds it.
     const tab = page.getByRole("tab", { name: /^Evidence/ });
     await tab.hover();
@@ -91,9 +108,16 @@ test.skipIf(chromium === null)(
     await page.reload();
     await page.locator(".lane").first().waitFor();
     await expect.poll(width).toBeCloseTo(wide, -1);
+    await page.getByRole("button", { name: "On", exact: true }).click();
+    await page.locator(".lane").first().getByText("0 rpm", { exact: true }).waitFor();
     // The next visit begins at the hookup.
     await page.getByRole("button", { name: "Disconnect", exact: true }).click();
     await page.getByRole("button", { name: "Disconnect", exact: true }).waitFor({ state: "detached" });
+    // Whoever disconnects has broken off a question: the vehicle did not fail to answer it.
+    await page.getByText(/^recording of /).waitFor();
+    const labels = page.locator(".lane .label .value");
+    await expect.poll(() => labels.count()).toBeGreaterThan(3);
+    expect((await labels.allInnerTexts()).filter((text) => text === "no answer")).toEqual([]);
     expect(errors).toEqual([]);
   },
   120_000,

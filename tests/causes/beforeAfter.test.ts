@@ -332,3 +332,21 @@ test.each([
   );
   expect(words?.words).toMatch(/^Of 2 attempts before it 0 (?:started|fired), of 1 while it lasted 1\.$/);
 });
+
+test("the cranking speed is the figure of the crank's own row, however the crank begins", () => {
+  const channels = new ChannelStore();
+  // It takes a second to come up to speed, which is no part of how fast it turns.
+  for (let t = 1000; t < 4000; t += 100)
+    channels.append("engine-speed", "7E8", t, t < 2000 ? (t - 1000) / 50 : 182);
+  const one = (name: string): Side => ({
+    name,
+    channels,
+    findings: findings({
+      regimes: [{ from: 1000, to: 4000, regime: "cranking" }],
+      cranks: [{ ...crank(1000, 182, 18, 2), to: 4000 }],
+      signs: [],
+    }),
+  });
+  const told = beforeAndAfter(one("before"), one("after"));
+  expect(told.rows.find((r) => r.what === "cranking speed")?.before.value).toBe(182);
+});

@@ -1,6 +1,6 @@
 import { expect, test } from "vitest";
-import { Series } from "../../shared/channels.ts";
-import { readoutAt } from "../../src/page/lib/chart/readout.ts";
+import { ChannelStore, Series } from "../../shared/channels.ts";
+import { heardAt, readoutAt } from "../../src/page/lib/chart/readout.ts";
 
 function every(ms: number, count: number): Series {
   const series = new Series("engine-speed", "7E8");
@@ -38,4 +38,27 @@ test("what is not asked any more is stale after several of its own intervals, a 
   expect(readoutAt(slow, 50_000)?.stale).toBe(false);
   expect(readoutAt(slow, 58_000)?.stale).toBe(true);
   expect(readoutAt(every(100, 1), 5 * 60_000)?.stale).toBe(true);
+});
+
+test("the question that was in the air when the line was closed is no silence; one that was not answered before is", () => {
+  const channels = new ChannelStore();
+  for (let t = 1000; t <= 2000; t += 100) channels.append("engine-speed", "7E8", t, 180);
+  channels.append("coolant", "7E8", 1900, 20);
+  channels.append("coolant", "7E8", 1950, Number.NaN);
+  channels.append("engine-speed", "7E8", 2050, Number.NaN);
+  const at = (channel: string, links: Parameters<typeof heardAt>[0]["links"]): number | undefined => {
+    const series = channels.find(channel);
+    return series === undefined ? undefined : heardAt({ channels, links }, series, 2100)?.value;
+  };
+  const closed = [{ k: "link", t: 2060, state: "closed" }] as const;
+  expect(at("engine-speed", closed)).toBe(180);
+  expect(at("coolant", closed)).toBeNaN();
+  // The line is open, or lost: nothing was broken off by the person.
+  expect(at("engine-speed", [])).toBeNaN();
+  expect(at("engine-speed", [{ k: "link", t: 2060, state: "lost" }])).toBeNaN();
+  const series = channels.find("engine-speed");
+  expect(series === undefined ? null : heardAt({ channels, links: closed }, series, 2100)).toMatchObject({
+    t: 2000,
+    ageMs: 100,
+  });
 });

@@ -10,6 +10,7 @@ import { neighbourResiduals } from "../running/roughness.ts";
 import type { Crank, Findings, Sign, Window } from "../report/schema.ts";
 import { mean, median, robustScale } from "../maths/stats.ts";
 import { between, ownSeries } from "../folds/windows.ts";
+import { regimeLimits } from "../folds/regimeLimits.ts";
 import {
   beforeAfterVersion,
   type BeforeAfter,
@@ -90,12 +91,18 @@ function take(series: Series | undefined, windows: readonly Window[], keep: (v: 
   return { values: values.slice(-mostReadings), residuals: residuals.slice(-mostReadings) };
 }
 
+const statistics = {
+  level: mean,
+  middle: median,
+  roughness: robustScale,
+} as const satisfies Readonly<Record<Compared["of"], (values: ArrayLike<number>) => number>>;
+
 function row(what: Compared, regime: string, a: Taken, b: Taken): ComparedRow | null {
   const rough = what.of === "roughness";
   const before = rough ? a.residuals : a.values;
   const after = rough ? b.residuals : b.values;
   if (before.length === 0 || after.length === 0) return null;
-  const statistic = (v: ArrayLike<number>): number => (rough ? robustScale(v) : mean(v));
+  const statistic = statistics[what.of];
   const measured = (values: readonly number[]): Measured => ({
     value: round(statistic(values), 3),
     samples: values.length,
@@ -114,18 +121,22 @@ function row(what: Compared, regime: string, a: Taken, b: Taken): ComparedRow | 
   return { ...base, difference, interval, says };
 }
 
-/** Cranks laid on their common zero and cut to the shortest, so that the same part of each is compared. */
+/**
+ * Cranks laid on their common zero and cut to the shortest, so that the same part of each is compared. The speed is the
+ * figure that stands in the crank's own row: the middle of what was read while it turned, over all of it.
+ */
 function crankRows(before: Side, after: Side): ComparedRow[] {
   const a = cranksOf(before);
   const b = cranksOf(after);
   if (a.length === 0 || b.length === 0) return [];
   const length = Math.min(...[...a, ...b].map((c) => c.to - c.from));
-  const cut = (cranks: readonly Crank[]): Window[] =>
-    cranks.map((c) => ({ from: c.from, to: c.from + length }));
   const rows = crankCompared.flatMap((what) => {
-    const keep = (v: number): boolean => what.channel !== "engine-speed" || v > 0;
-    const x = take(ownSeries(before.channels, what.channel), cut(a), keep);
-    const y = take(ownSeries(after.channels, what.channel), cut(b), keep);
+    const whole = what.of === "middle";
+    const windows = (cranks: readonly Crank[]): Window[] =>
+      cranks.map(({ from, to }) => ({ from, to: whole ? to : from + length }));
+    const keep = (v: number): boolean => !whole || (v >= regimeLimits.turning && v < regimeLimits.running);
+    const x = take(ownSeries(before.channels, what.channel), windows(a), keep);
+    const y = take(ownSeries(after.channels, what.channel), windows(b), keep);
     return row(what, "cranking", x, y) ?? [];
   });
   const fire = fireRow(a, b);

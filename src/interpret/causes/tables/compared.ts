@@ -3,11 +3,12 @@ export interface Compared {
   readonly channel: string;
   readonly words: string;
   readonly unit: string;
-  readonly of: "level" | "roughness";
+  /** The mean, the middle one, or how far readings lie from their neighbours. */
+  readonly of: "level" | "middle" | "roughness";
 }
 
 export const crankCompared: readonly Compared[] = [
-  { channel: "engine-speed", words: "cranking speed", unit: "rpm", of: "level" },
+  { channel: "engine-speed", words: "cranking speed", unit: "rpm", of: "middle" },
   { channel: "socket-voltage", words: "voltage at the socket", unit: "V", of: "level" },
   { channel: "module-voltage", words: "voltage at the module", unit: "V", of: "level" },
   { channel: "manifold", words: "manifold pressure", unit: "kPa", of: "level" },

@@ -1,5 +1,6 @@
 /** What a channel read at a time: the real reading before it, its age, how often readings come. */
-import type { Series } from "../../../../shared/channels.ts";
+import type { ChannelStore, Series } from "../../../../shared/channels.ts";
+import type { LinkEvent } from "../../../../shared/recording/format.ts";
 
 export interface Readout {
   /** Value in the table unit; NaN when that reading was asked for and not answered. */
@@ -34,6 +35,30 @@ export function readoutAt(series: Series, t: number): Readout | null {
   const rate = rateBefore(series, i, t);
   const stale = isStale(t - at, rate);
   return { value: series.values[i] ?? Number.NaN, t: at, ageMs: t - at, rate, stale };
+}
+
+/** What a recording tells of its readings and of its line. */
+interface Heard {
+  readonly channels: ChannelStore;
+  readonly links: readonly LinkEvent[];
+}
+
+/**
+ * As `readoutAt`, but for the question that was in the air when the line was closed: that one was broken off, and is no
+ * silence of the vehicle. It is the last one of the recording, as questions go out one by one.
+ */
+export function heardAt({ channels, links }: Heard, series: Series, t: number): Readout | null {
+  const readout = readoutAt(series, t);
+  if (readout === null || !Number.isNaN(readout.value)) return readout;
+  const last = links.at(-1);
+  const broken =
+    last?.state === "closed" &&
+    last.t >= readout.t &&
+    readout.t === series.lastTime &&
+    channels.all().every((other) => other.lastTime <= readout.t);
+  if (!broken) return readout;
+  const before = readoutAt(series, readout.t - 1e-6);
+  return before === null ? null : { ...before, ageMs: t - before.t };
 }
 
 /** From the spacing of the last answered readings: a count in a window would jump with each window's edge. */
