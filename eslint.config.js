@@ -17,8 +17,9 @@ const rooms = {
   bench: ["shared", "framing"],
   reading: ["shared", "framing"],
   interpret: ["shared", "reading"],
-  sheet: ["shared", "reading", "interpret"],
-  recorder: ["shared", "reading", "sheet"],
+  analyst: ["shared", "reading", "interpret"],
+  sheet: ["shared", "reading", "interpret", "analyst"],
+  recorder: ["shared", "reading", "analyst", "sheet"],
   server: [
     "shared",
     "link",
@@ -28,10 +29,11 @@ const rooms = {
     "bench",
     "reading",
     "interpret",
+    "analyst",
     "sheet",
     "recorder",
   ],
-  page: ["shared", "reading", "interpret", "sheet"],
+  page: ["shared", "reading", "interpret", "analyst", "sheet"],
   cli: [
     "shared",
     "link",
@@ -41,6 +43,7 @@ const rooms = {
     "bench",
     "reading",
     "interpret",
+    "analyst",
     "sheet",
     "recorder",
     "server",
@@ -56,6 +59,7 @@ const folders = {
   bench: "adapters/bench",
   reading: "src/reading",
   interpret: "src/interpret",
+  analyst: "src/analyst",
   sheet: "src/sheet",
   recorder: "src/recorder",
   server: "src/server",
@@ -63,7 +67,7 @@ const folders = {
   cli: "src/cli",
 };
 
-const pureRooms = ["shared", "src/reading", "src/interpret", "src/sheet", "adapters/framing"];
+const pureRooms = ["shared", "src/reading", "src/interpret", "src/analyst", "src/sheet", "adapters/framing"];
 
 /** The clock module is the one place where time comes from. */
 const noTimeOfOnesOwn = ["setTimeout", "setInterval", "setImmediate", "performance"].map((name) => ({

@@ -5,11 +5,11 @@ import { finished } from "node:stream/promises";
 import type { Series } from "../../shared/channels.ts";
 import { inWords, type ChannelInfo } from "../../shared/decode.ts";
 import { CranksideError } from "../../shared/errors.ts";
-import { Reading } from "../reading/index.ts";
+import type { Reading } from "../reading/index.ts";
 import { csvLine, textCell } from "../sheet/csv.ts";
 import { isoWithZoneOf } from "./names.ts";
 import { systemCode, unwritable } from "./problems.ts";
-import { readRecording } from "./read.ts";
+import { openRecording } from "./open.ts";
 
 export interface ExportOptions {
   /**
@@ -50,8 +50,7 @@ export async function exportCsv(path: string, options: ExportOptions = {}): Prom
       found: `${everyMs} ms`,
     });
   }
-  const reading = new Reading(path);
-  const { header } = await readRecording(path, reading.sink);
+  const { reading, started } = await openRecording(path);
   const columns = columnsOf(reading);
   const last = columns.reduce((t, c) => Math.max(t, c.series.length === 0 ? 0 : c.series.lastTime), 0);
   if (everyMs !== undefined && last / everyMs > mostRows) {
@@ -65,7 +64,7 @@ export async function exportCsv(path: string, options: ExportOptions = {}): Prom
     everyMs === undefined
       ? readRows(columns)
       : gridRows(columns, { everyMs, last, maxAgeMs: options.maxAgeMs ?? defaultMaxAgeMs });
-  const wall = isoWithZoneOf(header.started);
+  const wall = isoWithZoneOf(started);
   const out = options.out ?? process.stdout;
   options.onBegin?.();
   const count = await pour(csvLines(columns, rows, wall), out, options.onProgress);

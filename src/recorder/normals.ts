@@ -2,11 +2,10 @@
 import { existsSync, mkdirSync, readFileSync, writeFileSync } from "node:fs";
 import { basename, join } from "node:path";
 import { CranksideError, messageOf } from "../../shared/errors.ts";
-import { Reading } from "../reading/index.ts";
-import { learnNormal, normalFigures, readNormal, type NamedNormal, type Normal } from "../sheet/normal.ts";
+import { learnNormal, readNormal, type NamedNormal, type Normal } from "../sheet/normal.ts";
 import { slug } from "./names.ts";
+import { openRecording } from "./open.ts";
 import { unreadable, unwritable } from "./problems.ts";
-import { readRecording } from "./read.ts";
 import { listed } from "./shelfSources.ts";
 
 export interface KeptNormal {
@@ -27,9 +26,7 @@ export async function learnFromFiles(
   const learned: NamedNormal[] = [];
   for (const path of paths) {
     onFile(path);
-    const reading = new Reading(path);
-    await readRecording(path, reading.sink);
-    learned.push(normalFigures(reading, basename(path)));
+    learned.push({ name: basename(path), normal: (await openRecording(path)).normal() });
   }
   return learnNormal(learned, name);
 }

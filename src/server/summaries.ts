@@ -1,7 +1,6 @@
 /** What each recording is about, worked out when a list asks for it, one at a time, and remembered while it is as it was. */
 import { statSync } from "node:fs";
-import { readRecording } from "../recorder/read.ts";
-import { Reading } from "../reading/index.ts";
+import { openRecording } from "../recorder/open.ts";
 import { summaryOf, type RecordingSummary } from "../sheet/summary.ts";
 
 /** Longer ones would hold up what else is served: their line stays without what happened. */
@@ -34,9 +33,7 @@ export class Summaries {
     const known = this.#known.get(key);
     if (known !== undefined) return known;
     if (bytes * (path.endsWith(".gz") ? inflates : 1) > mostBytes) return null;
-    const reading = new Reading(path);
-    await readRecording(path, reading.sink);
-    const summary = summaryOf(reading);
+    const summary = summaryOf((await openRecording(path)).reading);
     this.#known.set(key, summary);
     return summary;
   }

@@ -3,7 +3,7 @@ import { eventLine, headerLine, type RecordingEvent } from "../../shared/recordi
 import { regimeSpans } from "../../src/interpret/folds/regimeSpans.ts";
 import type { RegimeSpan } from "../../src/interpret/folds/regimes.ts";
 import { outsideGaps, SteadySpans } from "../../src/page/lib/chart/regimes.ts";
-import { RegimeWatch } from "../../src/page/lib/recording/regimeWatch.ts";
+import { Regimes } from "../../src/analyst/regimes.ts";
 import { Reading } from "../../src/reading/index.ts";
 
 /** Key on, a crank, idle, and key off, as samples ten times a second. */
@@ -34,7 +34,7 @@ function lines(): string[] {
 
 test("regimes of a recording that grew are in the end those of the whole", () => {
   const reading = new Reading("test");
-  const watch = new RegimeWatch(reading);
+  const watch = new Regimes(reading);
   let cranking = 0;
   for (const line of lines()) {
     reading.push(line);
@@ -47,7 +47,7 @@ test("regimes of a recording that grew are in the end those of the whole", () =>
 
 test("an idle speed that is stated later counts from the beginning on", () => {
   const reading = new Reading("test");
-  const watch = new RegimeWatch(reading);
+  const watch = new Regimes(reading);
   for (const line of lines()) reading.push(line);
   watch.growing();
   reading.push(eventLine({ k: "facts", t: 30_000, facts: { vehicle: { idleRpm: 1900 } } }));

@@ -9,7 +9,8 @@ import { exportParquet } from "../../src/recorder/parquet/export.ts";
 import { eventColumns, readingColumns } from "../../src/recorder/parquet/columns.ts";
 import { madePath } from "../../src/recorder/parquet/made.ts";
 import { groupRows, TableFile } from "../../src/recorder/parquet/tableFile.ts";
-import { analysed } from "../../src/sheet/analysed.ts";
+import { interpret } from "../../src/interpret/index.ts";
+import { effectiveFacts } from "../../src/sheet/effectiveFacts.ts";
 import { newJob, type JobDocument } from "../../src/sheet/job.ts";
 import { nothingMasked } from "../../src/sheet/mask.ts";
 import { eventKinds, recordingEvents } from "../../src/sheet/rows/events.ts";
@@ -99,7 +100,7 @@ test("every reading comes back as it was read, with its time, unit, words and re
     ["cart", "vehicle=Cart%207%2F8", byHand],
   ] as const) {
     const reading = readText(text);
-    const { findings } = analysed(reading, null, `${name}.ndjson`);
+    const findings = interpret(reading);
     const zero = Date.parse("2024-03-02T09:00:00.000+01:00") * 1000;
     const expected = reading.channels.all().flatMap((series) => {
       const info = reading.info(series.channel);
@@ -133,7 +134,8 @@ test("signs, cranks, codes and marks stand as they were found", async () => {
   const out = join(tempFolder(), "tables");
   await exportParquet([folder], out, plainly);
   const reading = readText(started);
-  const { findings, facts } = analysed(reading, null, "van.ndjson");
+  const { facts } = effectiveFacts(reading.facts, null, "van.ndjson");
+  const findings = interpret(reading, facts.vehicle);
   const rows = await everyRow(out, "events");
   const expected = recordingEvents(reading, findings, facts);
   expect(rows).toHaveLength(expected.length);

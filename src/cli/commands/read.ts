@@ -4,22 +4,18 @@ import { Option, type Command } from "commander";
 import { CranksideError, messageOf } from "../../../shared/errors.ts";
 import { writtenFactsSchema, type VehicleFacts } from "../../../shared/vehicle.ts";
 import { adviceText } from "../../interpret/causes/adviceText.ts";
-import type { Advice } from "../../interpret/causes/adviceSchema.ts";
-import { advise } from "../../interpret/causes/advice.ts";
-import { complaintsInWords, complaintsOf } from "../../interpret/causes/complaint.ts";
 import { complaints, complaintWords, type Complaint } from "../../interpret/causes/types.ts";
-import { findingsText, interpret, type Findings } from "../../interpret/index.ts";
+import { findingsText } from "../../interpret/index.ts";
 import { stillToHear, stillToHearLines } from "../../interpret/report/stillToHear.ts";
-import { headlineOf } from "../../interpret/report/headline.ts";
 import { wrap } from "../../interpret/report/text.ts";
-import { Reading } from "../../reading/index.ts";
+import type { Analyst } from "../../analyst/index.ts";
 import type { OwnCases } from "../../interpret/causes/own.ts";
 import { ownCases } from "../../interpret/causes/tables/ownCases.ts";
 import { allCases } from "../../recorder/shelf/cases.ts";
 import { defaultFolder } from "../../server/folders.ts";
 import { shelfWithIndexes } from "./cases.ts";
-import { effectiveFacts } from "../../sheet/effectiveFacts.ts";
-import { readRecording } from "../../recorder/read.ts";
+import { openRecording } from "../../recorder/open.ts";
+import { readByJob } from "../../sheet/readByJob.ts";
 import { plain } from "../plain.ts";
 import { Progress } from "../progress.ts";
 import { readNormalFile } from "./normal.ts";
@@ -95,31 +91,30 @@ export function readCommand(program: Command): void {
 async function read(file: string, options: ReadOptions): Promise<void> {
   const given = options.vehicle === undefined ? {} : readFacts(options.vehicle);
   const normal = options.normal === undefined ? undefined : readNormalFile(options.normal);
-  const reading = new Reading(file);
   const progress = new Progress();
-  await readRecording(file, reading.sink, { onProgress: (bytes) => progress.show(`${bytes} bytes`) });
+  const analyst = await openRecording(file, {
+    by: { ...readByJob(null, basename(file), given), normal },
+    onProgress: (bytes) => progress.show(`${bytes} bytes`),
+  });
   progress.end("");
+  const { reading } = analyst;
   for (const notice of reading.notices) {
     process.stderr.write(
       plain(`notice: ${notice.line === 0 ? "" : `line ${notice.line}: `}${notice.text}\n`),
     );
   }
-  const { vehicle } = effectiveFacts(reading.facts, null, basename(file)).facts;
-  const facts: VehicleFacts = { ...vehicle, ...given };
-  const findings = interpret(reading, facts, normal);
   const own = options.own === undefined ? undefined : await ownOf(options.own, options.worth);
   const wanted = options.next === true;
   // The sentence names the cause as well; JSON without it stays what was found.
   const advice =
-    wanted || options.json !== true
-      ? adviceOn(file, { reading, findings, facts, own }, options.complaint)
-      : null;
+    wanted || options.json !== true ? analyst.advice({ complaints: options.complaint, own }) : null;
+  const findings = analyst.findings();
   if (options.json === true) {
     process.stdout.write(plain(`${JSON.stringify(advice ?? findings, null, 2)}\n`));
     return;
   }
   const system = options.us === true ? "us" : "metric";
-  const { words, figures } = headlineOf(findings, advice, system);
+  const { words, figures } = analyst.headline(advice, system);
   const said = [...wrap(`${words}.`), ...wrap(figures, 2)].join("\n");
   const head = `${said}\n\n${file}${reading.invented ? "\nbench vehicle, invented data" : ""}\n\n`;
   process.stdout.write(
@@ -127,25 +122,17 @@ async function read(file: string, options: ReadOptions): Promise<void> {
       head +
         (wanted && advice !== null
           ? adviceText(advice)
-          : findingsText(findings, system, options.all === true) + hearText(reading, findings)),
+          : findingsText(findings, system, options.all === true) + hearText(analyst)),
     ),
   );
 }
 
 /** What this recording holds nothing of yet, and what it would decide. */
-function hearText(reading: Reading, findings: Findings): string {
-  const told = complaintsInWords(reading.facts.complaint ?? "");
-  const heard = stillToHear(reading, findings, told.length > 0 ? told : complaintsOf(findings));
+function hearText(analyst: Analyst): string {
+  const heard = stillToHear(analyst.reading, analyst.findings(), analyst.complaints());
   const lines = stillToHearLines(heard);
   if (lines.length === 0) return "";
   return `\nStill to hear\n${lines.flatMap((line) => wrap(line, 2, 4)).join("\n")}\n`;
-}
-
-interface Read {
-  readonly reading: Reading;
-  readonly findings: Findings;
-  readonly facts: VehicleFacts;
-  readonly own: OwnCases | undefined;
 }
 
 function worthOf(text: string): number {
@@ -161,21 +148,6 @@ async function ownOf(folder: string, worth: number = ownCases.worth): Promise<Ow
   const { cases, problems } = allCases(await shelfWithIndexes(folder));
   for (const { source, why } of problems) process.stderr.write(plain(`${source}: ${why}\n`));
   return { cases, worth };
-}
-
-/** What to believe and do next: from the complaint as named, else as told, else from what the recording itself complains of. */
-function adviceOn(
-  file: string,
-  { reading, findings, facts, own }: Read,
-  named?: readonly Complaint[],
-): Advice {
-  const told = named ?? complaintsInWords(reading.facts.complaint ?? "");
-  return advise({
-    complaints: told.length > 0 ? told : complaintsOf(findings),
-    facts,
-    heard: [{ recording: file, started: reading.header?.started ?? "", findings }],
-    ...(own === undefined ? {} : { own }),
-  });
 }
 
 /** Vehicle facts from a file; throws `file-unreadable` or `facts-invalid`. */

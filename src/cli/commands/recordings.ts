@@ -3,8 +3,7 @@ import { join } from "node:path";
 import { messageOf } from "../../../shared/errors.ts";
 import { clockText } from "../../../shared/times.ts";
 import { listRecordings } from "../../recorder/list.ts";
-import { readRecording } from "../../recorder/read.ts";
-import { Reading } from "../../reading/index.ts";
+import { openRecording } from "../../recorder/open.ts";
 import { defaultFolder } from "../../server/folders.ts";
 import { dateText } from "../../sheet/note/composing.ts";
 import { summaryOf } from "../../sheet/summary.ts";
@@ -40,12 +39,10 @@ async function list({
 
 /** One that cannot be read to its end is listed with the reason. */
 async function about(path: string): Promise<string[]> {
-  const reading = new Reading(path);
   try {
-    await readRecording(path, reading.sink);
+    const { lengthMs, vehicle, complaint, happened } = summaryOf((await openRecording(path)).reading);
+    return [clockText(lengthMs), vehicle, complaint, happened];
   } catch (error) {
     return [messageOf(error)];
   }
-  const { lengthMs, vehicle, complaint, happened } = summaryOf(reading);
-  return [clockText(lengthMs), vehicle, complaint, happened];
 }

@@ -2,12 +2,11 @@
 import { createHash } from "node:crypto";
 import { readFile } from "node:fs/promises";
 import { isCranksideError } from "../../../shared/errors.ts";
-import { Reading } from "../../reading/index.ts";
-import { effectiveFacts } from "../../sheet/effectiveFacts.ts";
 import { sourceFrom, type Evidence, type Source, type Sources, type TieState } from "../../sheet/evidence.ts";
 import { inOrder, type JobDocument, type Tie } from "../../sheet/job.ts";
+import { readByJob } from "../../sheet/readByJob.ts";
 import { beforeOf } from "../../sheet/snapshot.ts";
-import { readRecording } from "../read.ts";
+import { openRecording } from "../open.ts";
 import { systemCode, unreadable } from "../problems.ts";
 import type { JobStore } from "./store.ts";
 import { tieStates } from "./tie.ts";
@@ -72,9 +71,8 @@ async function fileEvidence(
 }
 
 async function sourceOf(path: string, file: string, job: JobDocument): Promise<Source> {
-  const reading = new Reading(path);
-  await readRecording(path, reading.sink);
-  return sourceFrom(reading, effectiveFacts(reading.facts, job, file).facts.vehicle);
+  const { reading, vehicle } = await openRecording(path, { by: readByJob(job, file) });
+  return sourceFrom(reading, vehicle);
 }
 
 async function photoBytes(

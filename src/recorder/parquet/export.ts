@@ -7,13 +7,12 @@ import { existsSync, rmSync } from "node:fs";
 import { join } from "node:path";
 import { isCranksideError, messageOf } from "../../../shared/errors.ts";
 import type { VehicleFacts } from "../../../shared/vehicle.ts";
-import { Reading } from "../../reading/index.ts";
-import { analysed } from "../../sheet/analysed.ts";
 import { newJob, type JobDocument } from "../../sheet/job.ts";
 import { maskOf, masksAnything, type Masking } from "../../sheet/mask.ts";
+import { readByJob } from "../../sheet/readByJob.ts";
 import { jobEvents, recordingEvents, type EventRow } from "../../sheet/rows/events.ts";
 import { tieOf } from "../jobs/tie.ts";
-import { readRecording } from "../read.ts";
+import { openRecording } from "../open.ts";
 import {
   filesOf,
   readShelfJob,
@@ -128,20 +127,20 @@ class ParquetExport {
   async #recording(one: Named, job: JobDocument | null): Promise<void> {
     const stamp = this.#stamp(one, job === null ? "" : this.#restsOn(job));
     if (this.#isMade(one.path, stamp)) return;
-    const reading = new Reading(one.path);
-    const { header } = await readRecording(one.path, reading.sink);
-    const { findings, facts } = analysed(reading, job, one.file);
-    const mask = this.#maskBy(job ?? { ...newJob("none", header.started), vehicle: facts.vehicle });
-    const dated = datedBy(header.started);
+    const analyst = await openRecording(one.path, { by: readByJob(job, one.file) });
+    const { reading, facts, vehicle, started } = analyst;
+    const findings = analyst.findings();
+    const mask = this.#maskBy(job ?? { ...newJob("none", started), vehicle });
+    const dated = datedBy(started);
     const recording = this.#named("recording", one.name, mask);
-    const place = this.#place(facts.vehicle, header.started, mask);
+    const place = this.#place(vehicle, started, mask);
     const files = [`readings/${place}/${recording}.parquet`, `events/${place}/${recording}.parquet`];
     this.#forget(one.path, files);
     this.#write(files[0] ?? "", readingColumns, (table) => {
       addReadings(table, reading, { recording, dated, regimes: findings.regimes });
     });
     this.#write(files[1] ?? "", eventColumns, (table) => {
-      for (const event of recordingEvents(reading, findings, facts))
+      for (const event of recordingEvents(reading, findings, { ...facts, vehicle }))
         table.add(this.#eventCells(event, { recording, job: null, dated, mask }));
     });
     this.#made.set({ source: one.path, stamp, files });

@@ -1,6 +1,6 @@
 /** The readings of a recording as rows: channel by channel, each in the order of time. */
 import { inWords } from "../../../shared/decode.ts";
-import type { Findings } from "../../sheet/analysed.ts";
+import type { Findings } from "../../analyst/index.ts";
 import type { Reading } from "../../reading/index.ts";
 import type { TableFile } from "./tableFile.ts";
 

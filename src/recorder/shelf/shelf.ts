@@ -5,8 +5,6 @@
 import { mkdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { dirname, join } from "node:path";
 import { messageOf } from "../../../shared/errors.ts";
-import { Reading } from "../../reading/index.ts";
-import { analysed } from "../../sheet/analysed.ts";
 import {
   entryVersion,
   jobEntry,
@@ -16,7 +14,7 @@ import {
 } from "../../sheet/shelf/entries.ts";
 import { Searchable } from "../../sheet/shelf/search.ts";
 import { systemCode } from "../problems.ts";
-import { readRecording } from "../read.ts";
+import { openRecording } from "../open.ts";
 import { listed, readShelfJob, shelfOf, type ShelfJob, type ShelfRecording } from "../shelfSources.ts";
 import { isBeingRecorded } from "../writer.ts";
 
@@ -155,10 +153,8 @@ function readEntry(path: string, stamp: string): ShelfEntry | null {
   }
 }
 
-async function entryOfRecording({ path, file }: ShelfRecording, stamp: string): Promise<ShelfEntry> {
-  const reading = new Reading(path);
-  await readRecording(path, reading.sink);
-  return recordingEntry(reading, analysed(reading, null, file), { file, stamp });
+async function entryOfRecording({ path }: ShelfRecording, stamp: string): Promise<ShelfEntry> {
+  return recordingEntry(await openRecording(path), stamp);
 }
 
 async function entryOfJob(source: ShelfJob, stamp: string): Promise<ShelfEntry> {

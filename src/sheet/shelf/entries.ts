@@ -3,11 +3,10 @@
  * of what is verified, can be deleted at any time, and is made again when it is needed. Pure.
  */
 import { z } from "zod/mini";
-import { advise } from "../../interpret/causes/advice.ts";
-import { complaintsInWords, complaintsOf } from "../../interpret/causes/complaint.ts";
+import type { VehicleFacts } from "../../../shared/vehicle.ts";
+import type { Analyst } from "../../analyst/index.ts";
+import { complaintsInWords } from "../../interpret/causes/complaint.ts";
 import { cranksText, soundOf } from "./words.ts";
-import type { Reading } from "../../reading/index.ts";
-import type { Analysed } from "../analysed.ts";
 import { inOrder, type JobDocument } from "../job.ts";
 import { foundOf, isMended, latestAdvice } from "../note/found.ts";
 
@@ -76,7 +75,7 @@ export type ShelfEntry = z.infer<typeof shelfEntrySchema>;
 const mostCauses = 5;
 const mostText = 20_000;
 
-function vehicleOf(facts: Analysed["facts"]["vehicle"]): z.infer<typeof vehicle> {
+function vehicleOf(facts: VehicleFacts): z.infer<typeof vehicle> {
   const { name = "", vin = "", year, cylinders, displacementL, fuel } = facts;
   return {
     ...{ name, vin },
@@ -87,27 +86,17 @@ function vehicleOf(facts: Analysed["facts"]["vehicle"]): z.infer<typeof vehicle>
   };
 }
 
-export function recordingEntry(
-  reading: Reading,
-  { findings, facts }: Analysed,
-  { file, stamp }: { readonly file: string; readonly stamp: string },
-): RecordingShelfEntry {
+export function recordingEntry(analyst: Analyst, stamp: string): RecordingShelfEntry {
+  const { reading, started, facts, vehicle } = analyst;
+  const findings = analyst.findings();
   const complaint = (facts.complaint ?? "").slice(0, 4000);
-  const told = complaintsInWords(complaint);
-  const complaints = told.length > 0 ? told : complaintsOf(findings);
-  const started = reading.header?.started ?? "";
+  const complaints = [...analyst.complaints(complaint)];
   const { sound, coolant } = soundOf(findings, reading);
-  const advice =
-    complaints.length === 0
-      ? null
-      : advise(
-          { complaints, facts: facts.vehicle, heard: [{ recording: file, started, findings }] },
-          { steady: false },
-        );
+  const advice = complaints.length === 0 ? null : analyst.advice({ complaints, options: { steady: false } });
   return {
     version: entryVersion,
     kind: "recording",
-    ...{ stamp, started, vehicle: vehicleOf(facts.vehicle), complaint, complaints, sound, coolant },
+    ...{ stamp, started, vehicle: vehicleOf(vehicle), complaint, complaints, sound, coolant },
     invented: reading.invented,
     lengthMs: Math.round(reading.lastTime),
     happened: cranksText(findings),

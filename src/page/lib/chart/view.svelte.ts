@@ -1,5 +1,5 @@
 import type { Clock } from "../../../../shared/clock.ts";
-import type { ToldCrank } from "../recording/crankWatch.ts";
+import type { ToldCrank } from "../../../analyst/index.ts";
 import { crankStretch } from "./crankScale.ts";
 import { broughtBy, clampStretch, following, pan, timeAt, whole, zoom, type Stretch } from "./index.ts";
 

@@ -7,10 +7,10 @@ import { Reading } from "../../../reading/index.ts";
 import { signBands, type Frames, type RegimeSpan, type SignBand } from "../chart/index.ts";
 import { bodyOf } from "./body.ts";
 import { failureOf } from "../app/failure.ts";
-import { CrankWatch, type ToldCrank } from "./crankWatch.ts";
+import { Cranks, type ToldCrank } from "../../../analyst/cranks.ts";
 import { FindingsWatch } from "./findingsWatch.ts";
 import { ByteJoin } from "./join.ts";
-import { RegimeWatch } from "./regimeWatch.ts";
+import { Regimes } from "../../../analyst/regimes.ts";
 import { wholeFile, type WholeRead } from "./wholeFile.ts";
 
 export interface RecordingOptions {
@@ -40,7 +40,7 @@ export class RecordingView {
   readonly file: string;
   readonly bundled: boolean;
   #reading: Reading;
-  #regimes: RegimeWatch;
+  #regimes: Regimes;
   readonly #options: RecordingOptions;
   #join = new ByteJoin();
   readonly #abort = new AbortController();
@@ -61,7 +61,7 @@ export class RecordingView {
   /** With the findings and not with each reading: what they were worked out from is behind it anyway. */
   readonly #signBands = $derived.by(() => signBands(this.#findings?.signs ?? [], this.#reading.channels));
   #findingsWatch: FindingsWatch;
-  #crankWatch: CrankWatch;
+  #crankWatch: Cranks;
   #crank: ToldCrank | null = $state.raw(null);
   /** Facts that go before the recording's own. */
   #given: VehicleFacts | null = $state.raw(null);
@@ -87,9 +87,9 @@ export class RecordingView {
     this.file = options.file;
     this.bundled = options.bundled;
     this.#reading = new Reading(options.file);
-    this.#regimes = new RegimeWatch(this.#reading, this.#vehicleNow);
+    this.#regimes = new Regimes(this.#reading, this.#vehicleNow);
     this.#findingsWatch = this.#watch();
-    this.#crankWatch = new CrankWatch(this.#reading, () => this.#ranges);
+    this.#crankWatch = new Cranks(this.#reading, () => this.#ranges);
     this.#seen = { reading: this.#reading };
     this.#calm = { reading: this.#reading, end: 0 };
     this.#isLive = options.live;
@@ -320,8 +320,8 @@ export class RecordingView {
 
   #readOn(reading: Reading): void {
     this.#reading = reading;
-    this.#regimes = new RegimeWatch(reading, this.#vehicleNow);
-    this.#crankWatch = new CrankWatch(reading, () => this.#ranges);
+    this.#regimes = new Regimes(reading, this.#vehicleNow);
+    this.#crankWatch = new Cranks(reading, () => this.#ranges);
     this.#findingsWatch.stop();
     this.#findingsWatch = this.#watch();
   }

@@ -3,7 +3,7 @@ import { Reading, columnsOf } from "../../../reading/index.ts";
 import { bodyOf } from "./body.ts";
 import { pageClock } from "../app/clock.ts";
 import { failureOf } from "../app/failure.ts";
-import { RegimeWatch } from "./regimeWatch.ts";
+import { Regimes } from "../../../analyst/regimes.ts";
 import type { FromReader, ToReader } from "./wholeFile.ts";
 
 /** What was read is shown as soon as there is anything, again after so long, and then after twice as long each time. */
@@ -19,7 +19,7 @@ function tell(word: FromReader, handedOver: ArrayBuffer[] = []): void {
 
 async function read(file: string, url: string): Promise<void> {
   const reading = new Reading(file);
-  const regimes = new RegimeWatch(reading);
+  const regimes = new Regimes(reading);
   let bytes = 0;
   let showAt = Number.NEGATIVE_INFINITY;
   let rest = shownAgainMs;
@@ -48,7 +48,7 @@ async function read(file: string, url: string): Promise<void> {
 /** Code that never ran is slow: a sample is read, and forgotten, while a person still looks for a recording. */
 async function practise(url: string): Promise<void> {
   const reading = new Reading(url);
-  const regimes = new RegimeWatch(reading);
+  const regimes = new Regimes(reading);
   const { next, leave } = await bodyOf(url);
   let bytes = 0;
   for (let piece = await next(); piece !== null && !wanted && bytes < practiceBytes; piece = await next()) {

@@ -1,10 +1,10 @@
-import type { VehicleFacts } from "../../../../shared/vehicle.ts";
-import { StoreWalk } from "../../../interpret/folds/merge.ts";
-import { RegimeFold, type RegimeSpan } from "../../../interpret/folds/regimes.ts";
-import type { Reading } from "../../../reading/index.ts";
+import type { VehicleFacts } from "../../shared/vehicle.ts";
+import { StoreWalk } from "../interpret/folds/merge.ts";
+import { RegimeFold, type RegimeSpan } from "../interpret/folds/regimes.ts";
+import type { Reading } from "../reading/index.ts";
 
 /** Regimes of a recording that grows: each reading is taken once, so that an hour costs no more than a second. */
-export class RegimeWatch {
+export class Regimes {
   readonly #reading: Reading;
   readonly #facts: () => VehicleFacts;
   #idleRpm: number | undefined;

@@ -1,8 +1,8 @@
-import type { VehicleRanges } from "../../../interpret/index.ts";
-import { LiveCranks, type LiveCrank } from "../../../interpret/crank/live.ts";
-import { liveOptionsOf } from "../../../interpret/crank/liveOf.ts";
-import { StoreWalk } from "../../../interpret/folds/merge.ts";
-import type { Reading } from "../../../reading/index.ts";
+import type { VehicleRanges } from "../interpret/index.ts";
+import { LiveCranks, type LiveCrank } from "../interpret/crank/live.ts";
+import { liveOptionsOf } from "../interpret/crank/liveOf.ts";
+import { StoreWalk } from "../interpret/folds/merge.ts";
+import type { Reading } from "../reading/index.ts";
 
 /** What is told of the present crank or the last one, as of a time of the recording, milliseconds. */
 export interface ToldCrank {
@@ -12,7 +12,7 @@ export interface ToldCrank {
 }
 
 /** The live verdict of a recording that grows: each reading is taken once, as its line comes. */
-export class CrankWatch {
+export class Cranks {
   readonly #reading: Reading;
   readonly #ranges: () => VehicleRanges;
   #options = "";

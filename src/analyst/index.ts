@@ -1,0 +1,4 @@
+/** The room's door. */
+export { Analyst, type AdviceOf, type ReadBy } from "./analyst.ts";
+export type { ToldCrank } from "./cranks.ts";
+export type { Findings } from "../interpret/index.ts";
