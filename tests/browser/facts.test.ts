@@ -59,6 +59,18 @@ const jobFile = (): string => {
   return readFileSync(join(jobs, id, "job.json"), "utf8");
 };
 
+/** Fields of the vehicle's kind: what is chosen, and what is kept of it. */
+const kinds: readonly (readonly [string, string, object])[] = [
+  ["Air is measured by", "manifold pressure", { metering: "manifold-pressure" }],
+  ["Induction", "charged", { induction: "charged" }],
+  ["Throttled by its plate", "no", { throttled: false }],
+  ["Shuts off at standstill", "yes", { stopsAtStandstill: true }],
+  ["Supply", "24 V", { supplyVolts: 24 }],
+  ["Hybrid", "no", { hybrid: false }],
+];
+const vehicleOfJob = (): Record<string, unknown> =>
+  (JSON.parse(jobFile()) as { vehicle: Record<string, unknown> }).vehicle;
+
 test.skipIf(chromium === null)(
   "a read-only sample is read by the open job's facts, the sheet shows them with whose they are, and by its own again without",
   async () => {
@@ -87,6 +99,23 @@ test.skipIf(chromium === null)(
 
     await form().getByRole("combobox", { name: "Fuel" }).selectOption("diesel");
     await range().filter({ hasText: "180 to 300 rpm" }).waitFor({ state: "attached" });
+    // What kind of vehicle it is, field by field: each is kept as the value that the interpreter takes.
+    for (const [label, choice, stored] of kinds) {
+      await form().getByRole("combobox", { name: label }).selectOption({ label: choice });
+      await expect.poll(() => vehicleOfJob()).toMatchObject(stored);
+    }
+    await form().getByRole("textbox", { name: "Battery fitted" }).fill("2021");
+    await expect.poll(() => vehicleOfJob()).toMatchObject({ batteryYear: 2021 });
+    await form()
+      .getByText(/^Of the job: .*throttled by its plate, shuts off at standstill, supply, hybrid/)
+      .waitFor();
+    // What is said goes before what is read, and what speaks against it stands at the field.
+    await form().getByText("but the supply reads 12.0 V").waitFor();
+    await form().getByText("but the manifold is pulled down at idle").waitFor();
+    await form().getByRole("combobox", { name: "Supply" }).selectOption("");
+    await expect.poll(() => vehicleOfJob()).not.toHaveProperty("supplyVolts");
+    await form().getByText("but the supply reads 12.0 V").waitFor({ state: "detached" });
+
     await page.locator('.job[data-saved="kept"]').first().waitFor();
     await page.getByRole("button", { name: "Lay aside" }).click();
     await range().filter({ hasText: "150 to 300 rpm" }).waitFor({ state: "attached" });
