@@ -9,6 +9,8 @@ import { units, type Unit, type UnitId } from "./units.ts";
 
 export const timeUnits = ["s", "ms", "min", "clock", "ISO 8601", "epoch s", "epoch ms"] as const;
 export type TimeUnit = (typeof timeUnits)[number];
+export const dateOrders = ["ymd", "dmy", "mdy"] as const;
+export type DateOrder = (typeof dateOrders)[number];
 export const rowPlaces = ["as-timed", "spread", "steady"] as const;
 export const delimiters = [",", ";", "\t", "|"] as const;
 export const encodings = ["utf-8", "utf-16le", "utf-16be", "windows-1252"] as const;
@@ -44,6 +46,10 @@ export const lookSchema = z.strictObject({
     rows: z.enum(rowPlaces),
     held: z.boolean(),
     first: z.array(z.string()),
+    /** Where the day stands beside a time of day: a column, or before it in its own; `unclear`: two orders would do. */
+    date: z.optional(z.strictObject({ column: z.string(), order: z.enum([...dateOrders, "unclear"]) })),
+    /** The day of the first row, from above the table: `2024-05-31`. */
+    day: z.optional(z.string()),
   }),
   /** Cells repeat what was read earlier. */
   held: z.boolean(),
@@ -137,6 +143,8 @@ export function mapOf(look: LogLook, choices: readonly Choice[], about: string):
       unit: time.unit,
       ...(time.rows === "as-timed" ? {} : { rows: time.rows }),
       ...(time.held ? { held: true } : {}),
+      ...(time.date === undefined ? {} : { date: time.date }),
+      ...(time.day === undefined ? {} : { day: time.day }),
     },
     columns: Object.fromEntries(
       look.columns.map(({ name, about: why }, i): [string, object] => {

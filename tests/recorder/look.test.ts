@@ -306,3 +306,103 @@ test("whatever a file holds, looking ends in a proposal or in a coded refusal", 
     { numRuns: 150 },
   );
 });
+
+const halfDay = 43_200;
+const two = (n: number): string => String(n).padStart(2, "0");
+const writings = {
+  ymd: (y: number, m: number, d: number) => `${y}-${two(m)}-${two(d)}`,
+  slashes: (y: number, m: number, d: number) => `${y}/${two(m)}/${two(d)}`,
+  dots: (y: number, m: number, d: number) => `${d}.${m}.${y}`,
+  dmy: (y: number, m: number, d: number) => `${two(d)}/${two(m)}/${y}`,
+  mdy: (y: number, m: number, d: number) => `${m}/${d}/${y}`,
+} as const;
+const dated = fc.record({
+  from: fc.integer({ min: 0, max: 20 * 365 * 86_400 }),
+  steps: fc.array(fc.integer({ min: 1, max: halfDay - 1 }), { minLength: 3, maxLength: 30 }),
+  written: fc.constantFrom(...(Object.keys(writings) as (keyof typeof writings)[])),
+  where: fc.constantFrom("before", "behind", "in the cell", "first row only", "above"),
+});
+
+test("the day in a column, in the cell or above the table: start and change of day come out, or two readings are told", async () => {
+  await fc.assert(
+    fc.asyncProperty(dated, async ({ from, steps, written, where }) => {
+      const zero = Date.UTC(2004, 0, 1) / 1000 + from;
+      const at = steps.reduce<number[]>((all, step) => [...all, (all.at(-1) ?? zero) + step], [zero]);
+      const cells = at.map((seconds) => {
+        const day = new Date(seconds * 1000);
+        const parts = [day.getUTCFullYear(), day.getUTCMonth() + 1, day.getUTCDate()] as const;
+        return { date: writings[written](...parts), clock: day.toISOString().slice(11, 19), parts, day };
+      });
+      const first = cells[0]?.date ?? "";
+      const rows = cells.map(({ date, clock }, i) => {
+        const speed = String(800 + i);
+        if (where === "in the cell") return `${date} ${clock};${speed};12.5`;
+        if (where === "above") return `${clock};${speed};12.5`;
+        if (where === "behind") return `${clock};${date};${speed};12.5`;
+        return `${where === "before" || i === 0 ? date : ""};${clock};${speed};12.5`;
+      });
+      const names =
+        where === "behind"
+          ? "Time;Date;"
+          : where === "in the cell" || where === "above"
+            ? "Time;"
+            : "Date;Time;";
+      const head = where === "above" ? `Log of ${first}\n` : "";
+      const found = await taken(`${head}${names}RPM;Batt Volts [V]\n${rows.join("\n")}\n`);
+      const speeds = found.samples.filter(([, ch]) => ch === "engine-speed");
+      expect(speeds.map(([t, , v]) => [t, v])).toEqual(
+        at.map((seconds, i) => [(seconds - zero) * 1000, 800 + i]),
+      );
+      const [year = 0, month = 1, day = 1] = cells[0]?.parts ?? [];
+      const start = cells[0]?.day ?? new Date(0);
+      const local = new Date(
+        year,
+        month - 1,
+        day,
+        start.getUTCHours(),
+        start.getUTCMinutes(),
+        start.getUTCSeconds(),
+      );
+      if (Date.parse(found.started) === local.getTime()) return;
+      // Only where day and month could change places, and nothing in the file shows which is which.
+      expect(["dmy", "mdy"]).toContain(written);
+      expect(day).toBeLessThanOrEqual(12);
+      expect(found.notices.join(" ")).toMatch(/can be read in two ways|time of day and no date/);
+    }),
+    { numRuns: 60 },
+  );
+}, 60_000);
+
+test("rows of one second lie within it past midnight too", async () => {
+  const seconds = Array.from({ length: 40 }, (_, i) => (86_390 + Math.floor(i / 2)) % 86_400);
+  const rows = seconds.map((s, i) => `${new Date(s * 1000).toISOString().slice(11, 19)};${800 + i};12.5`);
+  const found = await taken(`Time;RPM;Batt Volts [V]\n${rows.join("\n")}\n`);
+  expect(found.look.time.rows).toBe("spread");
+  const times = found.samples.filter(([, ch]) => ch === "engine-speed").map(([t]) => t);
+  expect(times).toEqual(seconds.map((_, i) => i * 500));
+});
+
+test("a day that is written a moment late or early moves no row", async () => {
+  for (const days of [
+    ["31.05.2024", "31.05.2024", "01.06.2024"],
+    ["31.05.2024", "01.06.2024", "01.06.2024"],
+    ["01.06.2024", "01.06.2024", "01.06.2024"],
+  ]) {
+    const rows = ["23:59:59", "00:00:01", "00:00:02"].map(
+      (clock, i) => `${days[i] ?? ""};${clock};${800 + i};12`,
+    );
+    const found = await taken(`Date;Time;RPM;Batt Volts [V]\n${rows.join("\n")}\n`);
+    expect(found.samples.filter(([, ch]) => ch === "engine-speed").map(([t]) => t)).toEqual([0, 2000, 3000]);
+  }
+});
+
+test("a map that is kept for the next log does not keep the day of this one", async () => {
+  const own = tempFolder();
+  const log = (day: string): string =>
+    `${day}\nTime;RPM;Batt Volts [V]\n07:00:00;1;12\n07:00:01;2;12\n07:00:02;3;12\n`;
+  const first = await taken(log("2024-05-31"), { own, keep: true });
+  expect(new Date(first.started).getDate()).toBe(31);
+  const next = await taken(log("2024-06-02"), { own });
+  expect(new Date(next.started).getDate()).toBe(2);
+  expect((await taken(log("no day"), { own })).notices.join(" ")).toContain("time of day and no date");
+});

@@ -22,20 +22,3 @@ export function isoMs(text: string): number {
   const [, day = "", time = "", zone = ""] = found;
   return Date.parse(`${day}T${time.replace(",", ".")}${zone.replace(/^([+-]\d\d)(\d\d)$/, "$1:$2")}`);
 }
-
-const daySeconds = 86_400;
-
-/** Times of day that go on past midnight: each that falls by more than half a day belongs to the next one. */
-export class DayCount {
-  #day = 0;
-  #last = Number.NaN;
-
-  /** Seconds since the midnight before the first one. */
-  take(seconds: number): number {
-    if (Number.isNaN(seconds)) return seconds;
-    if (seconds < this.#last - daySeconds / 2) this.#day += daySeconds;
-    else if (seconds > this.#last + daySeconds / 2 && this.#day > 0) this.#day -= daySeconds;
-    this.#last = seconds;
-    return seconds + this.#day;
-  }
-}

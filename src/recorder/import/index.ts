@@ -6,6 +6,7 @@ import type { EventSink } from "../../../shared/recording/sink.ts";
 import type { VehicleFacts } from "../../../shared/vehicle.ts";
 import { createRecording } from "../writer.ts";
 import { readMap, readMapFile, type ReadMap } from "./map.ts";
+import { localMs } from "./dates.ts";
 import { textOf } from "./logFile.ts";
 import { readReplies } from "./replies.ts";
 import { realReadings } from "./rounds.ts";
@@ -90,16 +91,11 @@ async function prepare(options: ImportOptions): Promise<Prepared> {
   const times = rowTimes(table, map);
   const readings = readingsOf(table, times, map);
   const absolute = ["ISO 8601", "epoch s", "epoch ms"].includes(map.time.unit);
-  const startedMs =
-    options.startedMs ?? (absolute ? (table.time[times.rows[0] ?? 0] ?? 0) * 1000 : options.clock.wall());
+  const first = table.time[times.rows[0] ?? 0] ?? 0;
+  const told = absolute ? first * 1000 : table.dated ? localMs(first) : null;
+  const startedMs = options.startedMs ?? told ?? options.clock.wall();
   const notices = [
-    ...(absolute || options.startedMs !== undefined
-      ? []
-      : [
-          map.time.unit === "clock"
-            ? "the file tells the time of day and no date: the start is the time of the import"
-            : noDate,
-        ]),
+    ...(told === null && options.startedMs === undefined ? [noDay(map)] : []),
     ...table.notices,
     ...times.notices,
     ...readings.notices,
@@ -115,6 +111,13 @@ async function prepare(options: ImportOptions): Promise<Prepared> {
     },
     startedMs,
   };
+}
+
+function noDay({ time }: ReadMap): string {
+  if (time.unit !== "clock") return noDate;
+  return time.date?.order === "unclear"
+    ? `the days in ${time.date.column} can be read in two ways: the start is the time of the import`
+    : "the file tells the time of day and no date: the start is the time of the import";
 }
 
 const noDate = "the file does not say when it was recorded: the start is the time of the import";

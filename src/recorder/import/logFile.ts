@@ -4,7 +4,7 @@ import { existsSync, mkdirSync, readFileSync, renameSync, writeFileSync } from "
 import { join } from "node:path";
 import { CranksideError, isCranksideError } from "../../../shared/errors.ts";
 import type { LogLook } from "../../../shared/logLook.ts";
-import { forms, isNewer, versionOf } from "../../../shared/stored/forms.ts";
+import { forms, isFields, isNewer, versionOf } from "../../../shared/stored/forms.ts";
 import { eachPiece } from "../bytes.ts";
 import { unwritable } from "../problems.ts";
 import { encodingOf } from "./encoding.ts";
@@ -87,6 +87,8 @@ function withKept(look: LogLook, map: ReadMap): LogLook {
             sure: true,
             rows: map.time.rows,
             held: map.time.round !== null,
+            // Which order unclear days are in, a person may have said in the map.
+            ...(map.time.date !== null && map.time.date.order !== "unclear" ? { date: map.time.date } : {}),
           }
         : look.time,
     columns: look.columns.map((column) => {
@@ -104,7 +106,7 @@ function withKept(look: LogLook, map: ReadMap): LogLook {
 export function keepMap(folder: string, look: LogLook, map: object): void {
   const path = mapPath(folder, look);
   if (existsSync(path) && isNewer(forms.columnMap, storedAt(path))) return;
-  const stored = { version: versionOf(forms.columnMap), ...map };
+  const stored = { version: versionOf(forms.columnMap), ...withoutDay(map) };
   try {
     mkdirSync(folder, { recursive: true });
     writeFileSync(`${path}.new`, `${JSON.stringify(stored, null, 2)}\n`);
@@ -112,6 +114,13 @@ export function keepMap(folder: string, look: LogLook, map: object): void {
   } catch (error) {
     throw unwritable(path, error);
   }
+}
+
+/** The day of one log is not that of the next. */
+function withoutDay(map: object): object {
+  if (!("time" in map) || !isFields(map.time)) return map;
+  const { day, ...time } = map.time;
+  return day === undefined ? map : { ...map, time };
 }
 
 function storedAt(path: string): unknown {

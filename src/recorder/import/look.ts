@@ -11,7 +11,7 @@ import { parameterByPid } from "../../../shared/parameters.ts";
 import { conversionOf, unitSymbol } from "../../../shared/unitNames.ts";
 import { cellOf, decimalOf } from "./cells.ts";
 import { looksHeld } from "./lookHeld.ts";
-import { timeOf, type FoundTime } from "./lookTime.ts";
+import { dayOfTable, timeOf, type FoundTime } from "./lookTime.ts";
 import { headerName } from "./map.ts";
 import { isReplies } from "./replies.ts";
 
@@ -34,10 +34,11 @@ export function lookAt(text: string, { where, encoding }: { where: string; encod
       where,
     });
   }
-  const { delimiter, header, units, rows } = shape;
+  const { delimiter, header, units, rows, above } = shape;
   const decimal = decimalOf(rows.flat(), delimiter);
   const columns = header.map((name, c) => ({ name, cells: rows.map((row) => row[c] ?? "") }));
-  const time = timeOf(columns, decimal);
+  const found = timeOf(columns, decimal);
+  const time = found === null ? null : dayOfTable(found, columns, above);
   if (time === null) {
     throw new CranksideError("csv-columns", "no column of this file tells the time", {
       expected: "a column of seconds, milliseconds, times of day or dates with a time",
@@ -62,12 +63,18 @@ export function lookAt(text: string, { where, encoding }: { where: string; encod
   return {
     ...{ form: "table", ...about, held },
     time: { ...told(time), held: held && time.held },
-    columns: once(looked, header),
+    columns: once(looked, header).map((column) =>
+      column.name === time.date?.column
+        ? { ...column, channel: null, how: "none", unit: null, about: "the day of each row" }
+        : column,
+    ),
   };
 }
 
-const told = ({ column, unit, sure, rows, held, first }: FoundTime): LogLook["time"] => ({
+const told = ({ column, unit, sure, rows, held, first, date, day }: FoundTime): LogLook["time"] => ({
   ...{ column, unit, sure, rows, held },
+  ...(date === undefined ? {} : { date }),
+  ...(day === undefined ? {} : { day }),
   first: [...first],
 });
 
@@ -77,6 +84,8 @@ interface Shape {
   /** A row of units under the header; null where there is none. */
   readonly units: Row | null;
   readonly rows: readonly Row[];
+  /** What stands above the header. */
+  readonly above: readonly Row[];
 }
 
 function cellsOf(text: string, delimiter: Delimiter): Row[] {
@@ -112,7 +121,7 @@ function shapeOf(text: string): Shape | null {
     const fits = data.filter((row) => isUnder(row, header)).length;
     const score = data.length === 0 ? 0 : (fits / data.length) * Math.min(header.length, 30);
     if (data.length > 0 && score > (best?.score ?? 0))
-      best = { shape: { delimiter, header, units, rows: data }, score };
+      best = { shape: { delimiter, header, units, rows: data, above: rows.slice(0, at) }, score };
   }
   return best?.shape ?? null;
 }

@@ -4,9 +4,10 @@ import { nameAndUnit } from "../../../shared/nameGuess.ts";
 import { unitSymbol } from "../../../shared/unitNames.ts";
 import { cellOf } from "./cells.ts";
 import { clockSeconds, isoMs } from "./clockTimes.ts";
+import { dayIn, orderOf, RowClock } from "./dates.ts";
 
 type Time = LogLook["time"];
-export type FoundTime = Pick<Time, "column" | "unit" | "sure" | "rows" | "held"> & {
+export type FoundTime = Pick<Time, "column" | "unit" | "sure" | "rows" | "held" | "date" | "day"> & {
   readonly first: readonly string[];
 };
 
@@ -42,6 +43,22 @@ export function timeOf(columns: readonly Cells[], decimal: "." | ","): FoundTime
   return { column, unit, sure, rows, held, first };
 }
 
+/** The day of a time of day: beside it in a column, before it in its own cells, or above the table. */
+export function dayOfTable(
+  time: FoundTime,
+  columns: readonly Cells[],
+  above: readonly (readonly string[])[],
+): FoundTime {
+  if (time.unit !== "clock") return time;
+  for (const { name, cells } of columns) {
+    if (name === "") continue;
+    const order = orderOf(name === time.column ? cells.map((cell) => cell.replace(/[\sT].*$/, "")) : cells);
+    if (order !== null) return { ...time, date: { column: name, order } };
+  }
+  const day = dayIn(above.flat());
+  return day === null ? time : { ...time, day };
+}
+
 function scoreOf(name: string, place: number): number {
   if (readingWords.test(name)) return -5;
   return (isTimeName(name) ? 2 : 0) + (runName.test(name) ? 1 : 0) + (place === 0 ? 1 : 0);
@@ -56,7 +73,11 @@ function timeColumn({ name, cells }: Cells, decimal: "." | ","): (FoundTime & { 
   if (mostly((cell) => !Number.isNaN(isoMs(cell))))
     return { ...asTimed, unit: "ISO 8601", sure: true, score: 3 };
   if (mostly((cell) => !Number.isNaN(clockSeconds(cell)))) {
-    const seconds = filled.map(clockSeconds).filter((value) => !Number.isNaN(value));
+    // Past midnight a clock goes on: it does not fall back.
+    const days = new RowClock({ date: null, day: null });
+    const seconds = filled
+      .map((cell) => days.take(clockSeconds(cell), ""))
+      .filter((value) => !Number.isNaN(value));
     return { ...asTimed, unit: "clock", sure: true, score: 2, ...placesOf(seconds, 1) };
   }
   const numbers = filled.map((cell) => cellOf(cell, decimal).number).filter((value) => !Number.isNaN(value));

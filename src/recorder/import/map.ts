@@ -3,7 +3,15 @@ import { readFileSync } from "node:fs";
 import { z } from "zod/mini";
 import { CranksideError, messageOf } from "../../../shared/errors.ts";
 import { channelInfo } from "../../../shared/decode.ts";
-import { delimiters, encodings, rowPlaces, timeUnits, type TimeUnit } from "../../../shared/logLook.ts";
+import {
+  dateOrders,
+  delimiters,
+  encodings,
+  rowPlaces,
+  timeUnits,
+  type DateOrder,
+  type TimeUnit,
+} from "../../../shared/logLook.ts";
 import { mended, nearestChannels } from "../../../shared/nameGuess.ts";
 import { forms, migrated } from "../../../shared/stored/forms.ts";
 import { currentId } from "../../../shared/stored/renamed.ts";
@@ -27,6 +35,8 @@ const mapSchema = z.strictObject({
     unit: z.enum(timeUnits),
     rows: z.optional(z.enum(rowPlaces)),
     held,
+    date: z.optional(z.strictObject({ column: text, order: z.enum([...dateOrders, "unclear"]) })),
+    day: z.optional(z.string().check(z.regex(/^\d{4}-\d\d-\d\d$/))),
     note: z.optional(z.string()),
   }),
   columns: z.record(
@@ -70,6 +80,10 @@ export interface ReadMap {
     readonly unit: TimeUnit;
     readonly rows: "as-timed" | "spread" | "steady";
     readonly round: string | null;
+    /** The column whose cells begin with the day; null where there is none. */
+    readonly date: { readonly column: string; readonly order: DateOrder | "unclear" } | null;
+    /** Of the first row; null where nothing told it. */
+    readonly day: string | null;
   };
   readonly columns: readonly MappedColumn[];
   readonly ignored: readonly string[];
@@ -131,6 +145,9 @@ export function readMap(value: unknown, where: string): ReadMap {
       unit: map.time.unit,
       rows: map.time.rows ?? "as-timed",
       round: roundName(map.time.held),
+      date:
+        map.time.date === undefined ? null : { ...map.time.date, column: headerName(map.time.date.column) },
+      day: map.time.day ?? null,
     },
     columns,
     ignored,

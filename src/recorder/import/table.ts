@@ -6,15 +6,18 @@ import { conversionOf } from "../../../shared/unitNames.ts";
 import { eachPiece } from "../bytes.ts";
 import { gzipDamage } from "../read.ts";
 import { cellOf, numberOf } from "./cells.ts";
-import { clockSeconds, DayCount, isoMs } from "./clockTimes.ts";
+import { clockSeconds, isoMs } from "./clockTimes.ts";
+import { RowClock } from "./dates.ts";
 import { headerName, type MappedColumn, type ReadMap } from "./map.ts";
-import { counted, Tally } from "./tally.ts";
+import { counted, mostFrequent, Tally } from "./tally.ts";
 
 export interface Table {
   /** Each row's time as the file says it, in seconds; for ISO 8601 seconds since 1970. */
   readonly time: readonly number[];
   /** The time column holds whole numbers only, in its own unit. */
   readonly wholeTimes: boolean;
+  /** Times of day whose day is known: seconds since 1970, zones left out. */
+  readonly dated: boolean;
   /** Values by mapped column and row in the channel's unit; NaN where there is none. */
   readonly values: readonly (readonly number[])[];
   readonly columns: readonly MappedColumn[];
@@ -84,7 +87,8 @@ class Rows {
   #names: string[] = [];
   /** Rows above the header, in case it is none of the first ones. */
   #above: (readonly string[])[] = [];
-  readonly #days = new DayCount();
+  readonly #clock: RowClock;
+  #datePlace = -1;
   /** Place of the time column, then of each mapped one. */
   #places: number[] = [];
   readonly #widths: number[] = [];
@@ -97,6 +101,7 @@ class Rows {
   constructor(path: string, map: ReadMap) {
     this.#path = path;
     this.#map = map;
+    this.#clock = new RowClock(map.time);
     this.#values = map.columns.map(() => []);
   }
 
@@ -179,6 +184,7 @@ class Rows {
     }
     this.#names = names;
     this.#places = wanted.map((name) => names.indexOf(name));
+    this.#datePlace = names.indexOf(this.#map.time.date?.column ?? "");
   }
 
   #blank(line: number): void {
@@ -191,7 +197,7 @@ class Rows {
 
   #row(record: readonly string[], line: number): void {
     const [timePlace = 0, ...places] = this.#places;
-    const time = this.#timeOf(record[timePlace] ?? "");
+    const time = this.#timeOf(record, timePlace);
     this.#widths.push(record.length);
     this.#lines.push(line);
     this.#time.push(time);
@@ -214,7 +220,7 @@ class Rows {
     }
     this.#widths.push(record.length);
     this.#lines.push(line);
-    this.#time.push(this.#timeOf(record[timePlace] ?? ""));
+    this.#time.push(this.#timeOf(record, timePlace));
     const unit = unitPlace === undefined ? "" : (record[unitPlace] ?? "");
     const cell = `${record[valuePlace] ?? ""}${unit === "" ? "" : ` ${unit}`}`;
     this.#values.forEach((values, i) =>
@@ -259,13 +265,14 @@ class Rows {
   }
 
   /** Seconds. */
-  #timeOf(cell: string): number {
+  #timeOf(record: readonly string[], place: number): number {
+    const cell = record[place] ?? "";
     switch (this.#map.time.unit) {
       case "ISO 8601":
         this.#wholeTimes = false;
         return isoMs(cell) / 1000;
       case "clock":
-        return this.#days.take(this.#whole(clockSeconds(cell)));
+        return this.#clock.take(this.#whole(clockSeconds(cell)), record[this.#datePlace] ?? "");
       case "s":
       case "epoch s":
         return this.#timeNumber(cell);
@@ -327,6 +334,7 @@ class Rows {
     return {
       time: kept.map((row) => this.#time[row] ?? 0),
       wholeTimes: this.#wholeTimes,
+      dated: this.#clock.dated,
       values: this.#values.map((column) => kept.map((row) => column[row] ?? Number.NaN)),
       columns: this.#map.columns,
       notices: [...(end.damage === null ? [] : [end.damage]), ...this.#tally.notices],
@@ -368,17 +376,6 @@ class Rows {
       (_, at) => `line ${at}, the last one, does not end: its last value may be cut and is passed by`,
     );
   }
-}
-
-function mostFrequent(numbers: readonly number[]): number {
-  const counts = new Map<number, number>();
-  let best = 0;
-  for (const n of numbers) {
-    const count = (counts.get(n) ?? 0) + 1;
-    counts.set(n, count);
-    if (count > (counts.get(best) ?? 0)) best = n;
-  }
-  return best;
 }
 
 /** A name that is missing, with the one of the file that is nearest to it. */

@@ -21,3 +21,14 @@ export class Tally {
 export function counted(count: number, one: string): string {
   return `${count} ${one}${count === 1 ? "" : "s"}`;
 }
+
+export function mostFrequent(numbers: readonly number[]): number {
+  const counts = new Map<number, number>();
+  let best = 0;
+  for (const n of numbers) {
+    const count = (counts.get(n) ?? 0) + 1;
+    counts.set(n, count);
+    if (count > (counts.get(best) ?? 0)) best = n;
+  }
+  return best;
+}
