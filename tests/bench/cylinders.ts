@@ -22,8 +22,11 @@ interface Way {
 
 const ways: readonly Way[] = [
   ...voltmeters.map((meter): Way => ({ name: meter, meter, rate: 32 })),
-  { name: "ideal, 12 a second", meter: "ideal", rate: 12 },
-  { name: "ideal, 5 a second", meter: "ideal", rate: 5 },
+  ...[20, 16, 14, 13, 12, 10, 5].map((rate): Way => ({
+    name: `ideal, ${rate} a second`,
+    meter: "ideal",
+    rate,
+  })),
 ];
 
 type Count = Record<Strength["verdict"], number>;

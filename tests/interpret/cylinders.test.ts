@@ -52,7 +52,7 @@ test("the amplitudes that were put in come out, in parts of the fall and times t
       fc.double({ min: 0.1, max: 0.4, noNaN: true }),
       fc.double({ min: 0.1, max: 0.3, noNaN: true }),
       (cylinders, rpm, firing, first) => {
-        const rate = 3 * (rpm / 120) * cylinders;
+        const rate = Math.max(16, 3 * (rpm / 120) * cylinders);
         const s = strengthOf({ cylinders, cranks: made({ cylinders, rpm, firing, first, rate }) });
         // The fall is 1.2 V less the drift.
         expect(s.firing?.value).toBeCloseTo((cylinders * firing) / 1.19, 0);
@@ -78,7 +78,8 @@ test("below what it takes it cannot tell, and says what is missing", () => {
   const at = (rate: number): ReturnType<typeof strengthOf> =>
     strengthOf({ cylinders: 6, cranks: made({ cylinders: 6, rpm: 180, firing: 0.1, first: 0, rate }) });
   expect(at(5)).toMatchObject({ verdict: "cannot-tell", uneven: null, firing: null });
-  expect(at(5).why).toMatch(/readings of the voltage a second, and 8 are needed/);
+  expect(at(10)).toMatchObject({ verdict: "cannot-tell", uneven: null, firing: null });
+  expect(at(5).why).toMatch(/readings of the voltage a second, and 12 are needed/);
   const few = at(14);
   expect(few).toMatchObject({ verdict: "cannot-tell", firing: null });
   expect(few.why).toMatch(/readings a firing, and 2\.5 are needed/);
@@ -100,6 +101,20 @@ test("noise alone is never called weak cylinders that differ", () => {
     { numRuns: 15 },
   );
 }, 60_000);
+
+test("one stretch that is out of step with the others calls no cylinder weak", () => {
+  const cranks = made({ cylinders: 4, rpm: 180, firing: 0.35, first: 0, rate: 16 });
+  const [one] = made({ cylinders: 4, rpm: 180, firing: 0.35, first: 0.9, rate: 16 });
+  const odd = cranks.map((crank, i): StrengthCrank => {
+    // The second half of the first crank alone has a wave of one cylinder.
+    const values = crank.volts.values.map((v, j) =>
+      i === 0 && (crank.volts.times[j] ?? 0) > 4300 ? (one?.volts.values[j] ?? v) : v,
+    );
+    return { ...crank, volts: { times: crank.volts.times, values } };
+  });
+  expect(strengthOf({ cylinders: 4, cranks: odd }).uneven?.value).toBeLessThan(0.2);
+  expect(strengthOf({ cylinders: 4, cranks: odd }).verdict).not.toBe("one-weak");
+});
 
 test.each([
   ["sound", 1, "even"],
@@ -157,8 +172,12 @@ test("the module sees no speed and the supply ripples: the engine turned, and th
   const run = { vehicle: "garden-van", script: "crank-only" };
   const broken = [{ name: "no-crank-signal", severity: 1 }];
   const findings = interpret(readText(await benchRecording({ ...run, faults: broken })), { cylinders: 6 });
-  const sign = findings.signs.find((s) => s.id === "crank.no-speed");
+  const sign = findings.signs.find((s) => s.id === "crank.turns-unseen");
+  expect(sign).toMatchObject({ verdict: "outside", measured: { unit: "V" } });
   expect(sign?.note).toMatch(/The supply ripples \d+\.\d times a second by 0\.\d\d V: the engine did turn/);
+  expect(sign?.looksLike[0]?.id).toBe("crank-signal-dead");
+  const ids = findings.signs.flatMap((s) => s.looksLike.map(({ id }) => id));
+  expect(ids).not.toContain("starter-worn");
   // Without a speed nothing counts the turns.
   expect(findings.strength).toMatchObject({ verdict: "cannot-tell" });
 }, 60_000);

@@ -53,8 +53,11 @@ export const strengthLimits = {
   rampMs: 700,
   endMs: 100,
   windowMs: 1500,
-  /** Readings needed: a second for unlike cylinders, a firing for how much compression there is in all. */
-  perSecond: 8,
+  /**
+   * Readings needed: a second for unlike cylinders, a firing for how much compression there is in all. With 8 to 11 a second a
+   * stretch has little more readings than waves, and sound engines were called weak (3 of 660 on the bench).
+   */
+  perSecond: 12,
   perFiring: 2.5,
   leastWindows: 4,
   /** No starter turns slower or faster, rpm. */
@@ -77,7 +80,7 @@ export const strengthLimits = {
   uneven: 0.24,
   firing: 0.93,
   /** With fewer readings a firing its wave leaks into the lower orders: the limit is so many times as high. */
-  sparse: 1.6,
+  sparse: 1.75,
   /** Where the interval reaches beyond this share of the limit it is not told. */
   sure: 0.75,
   resamples: 400,
@@ -95,13 +98,19 @@ interface WindowFit {
 export function strengthOf(input: StrengthInput): Strength {
   const { cylinders, cranks } = input;
   const meter = meterOf(cranks);
-  const windows = cranks.flatMap((crank) => windowsOf(crank));
-  const samples = windows.reduce((sum, w) => sum + w.times.length, 0);
-  const seconds = windows.reduce((sum, w) => sum + (w.to - w.from) / 1000, 0);
+  const all = cranks.flatMap((crank) => windowsOf(crank));
+  const samples = all.reduce((sum, w) => sum + w.times.length, 0);
+  const seconds = all.reduce((sum, w) => sum + (w.to - w.from) / 1000, 0);
   const perSecond = seconds === 0 ? 0 : samples / seconds;
+  const windows = all.filter(({ times, fall }) => times.length >= 10 && fall > 0.2);
   const nothing = { uneven: null, firing: null, rpm: null, perSecond, perFiring: 0, meter };
-  if (perSecond < strengthLimits.perSecond || windows.length < strengthLimits.leastWindows)
-    return { verdict: "cannot-tell", why: needWords(perSecond, windows.length), ...nothing };
+  const enough = perSecond >= strengthLimits.perSecond;
+  if ((!enough && all.length > 0) || windows.length < strengthLimits.leastWindows)
+    return {
+      verdict: "cannot-tell",
+      why: needWords(enough || all.length === 0, perSecond, windows.length),
+      ...nothing,
+    };
   const fits = fitsOf(windows, cylinders);
   if (fits.length < strengthLimits.leastWindows)
     return { verdict: "cannot-tell", why: "too few readings of the speed to count the turns by", ...nothing };
@@ -130,8 +139,8 @@ export function strengthOf(input: StrengthInput): Strength {
   };
 }
 
-function needWords(perSecond: number, windows: number): string {
-  if (perSecond >= strengthLimits.perSecond)
+function needWords(enough: boolean, perSecond: number, windows: number): string {
+  if (enough)
     return `${windows} stretches of ${strengthLimits.windowMs / 1000} s, and ${strengthLimits.leastWindows} are needed: crank on`;
   return `${perSecond.toFixed(1)} readings of the voltage a second, and ${strengthLimits.perSecond} are needed`;
 }
@@ -197,7 +206,7 @@ function windowsOf({ from, to, restVolts, volts, speed }: StrengthCrank): Stretc
       fall: restVolts - median(inside.values),
       rpm: turning.length >= 3 ? median(turning) : null,
     };
-  }).filter(({ times, fall }) => times.length >= 10 && fall > 0.2);
+  });
 }
 
 /** Each stretch at its own rate, looked for about the speed that was read: the starter slows as the battery gives. */
@@ -256,8 +265,8 @@ function pooled(
   cylinders: number,
 ): StrengthFigure {
   const squares = fits.map(of);
-  const root = (values: readonly number[]): number =>
-    cylinders * Math.sqrt(Math.max(0, values.reduce((s, v) => s + v, 0) / values.length));
+  // The median: with few readings a single stretch may be fitted by waves that are not there.
+  const root = (values: readonly number[]): number => cylinders * Math.sqrt(Math.max(0, median(values)));
   const random = seeded(20_260_111);
   const draws = Array.from({ length: strengthLimits.resamples }, () =>
     root(squares.map(() => squares[Math.floor(random() * squares.length)] ?? 0)),
