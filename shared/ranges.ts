@@ -411,6 +411,23 @@ export const figures = [
     source: "3 to 5 inHg with closed throttle (training text); 1 to 2 inHg weak, common practice",
   },
   {
+    of: "cylinders-unlike",
+    low: null,
+    high: 0.4,
+    margin: 0.16,
+    unit: "ratio",
+    source:
+      "bench vehicles: sound 0 to 0.1, one cylinder at 60 % of the others 0.5 to 1.1; no real capture was seen yet",
+  },
+  {
+    of: "crank-compression",
+    low: 0.85,
+    high: null,
+    margin: 0.08,
+    unit: "ratio",
+    source: "bench vehicles: sound 1.05 to 1.45, all at 60 % 0.66 to 0.84; no real capture was seen yet",
+  },
+  {
     of: "crank-throttle",
     low: null,
     high: 50,

@@ -25,6 +25,7 @@ import { ofKind } from "./profile/gate.ts";
 import { MisfireCounts } from "./running/misfire.ts";
 import { Mixture } from "./mixture/mixture.ts";
 import { StrengthMemo } from "./crank/strengthIn.ts";
+import { strengthSigns } from "./crank/strengthSigns.ts";
 import { movesOf } from "./running/moved.ts";
 import { fitsOf, mixtureSigns } from "./mixture/mixtureSigns.ts";
 import { Placer, type Topic } from "./folds/placed.ts";
@@ -206,9 +207,11 @@ export class Interpreter {
     const codes = foundCodes(source);
     const frame = freezeFrame(source);
     const balance = balanceOf(context);
+    const strength = this.#strength.of(source, cranks, ranges.facts.cylinders);
     const stated = ofKind(
       [
         ...crankSigns(context),
+        ...strengthSigns(context, strength),
         ...fold.supply.signs(context),
         ...fold.keyOn.signs(context),
         ...fold.temperatures.signs(context),
@@ -233,7 +236,6 @@ export class Interpreter {
     const normal = this.#normal;
     const held = normal === undefined ? signs : this.#held(signs, context, normal);
     const moves = movesOf(context, fold.misfire);
-    const strength = this.#strength.of(source, cranks, ranges.facts.cylinders);
     return {
       version: findingsVersion,
       until,

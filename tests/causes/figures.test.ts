@@ -2,7 +2,7 @@
  * Figures of the tables against what stands beside them, and against what is kept of them in `kept/`: every limit of a
  * reading with the outcome on either side of it; which causes each outcome, sign and code speaks for, the one it raises
  * most first, and behind the bar which it speaks against; cautions. Whoever corrects a row on purpose makes its line anew
- * (`npx vitest run -u tests/causes/figures.test.ts`) and reads the difference: nothing else may have moved.
+ * (`npx vitest run tests/causes/figures.test.ts -u`) and reads the difference: nothing else may have moved.
  */
 import { join } from "node:path";
 import { describe, expect, test } from "vitest";

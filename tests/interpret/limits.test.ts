@@ -1,7 +1,7 @@
 /**
  * Every limit of the trade's ranges, kept beside the table in `limits.txt` with its source; one value either side of each,
  * as it is kept, is judged. Whoever moves a limit on purpose says in the source why, and makes its line anew
- * (`npx vitest run -u tests/interpret/limits.test.ts`).
+ * (`npx vitest run tests/interpret/limits.test.ts -u`).
  */
 import { readFileSync } from "node:fs";
 import { join } from "node:path";

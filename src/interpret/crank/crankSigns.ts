@@ -1,70 +1,12 @@
-/** Signs of the start: one sign a kind over all attempts, measured on the latest attempt that shows it worst. */
-import { rippleOf } from "./strengthIn.ts";
-import { between, ownSeries } from "../folds/windows.ts";
+/** Signs of the start, over all attempts. */
 import { supplyScale } from "../../../shared/supply.ts";
-import { socketVoltage } from "../../../shared/decode.ts";
 import type { Context } from "../folds/context.ts";
 import { round } from "../folds/evidence.ts";
 import { leastCrankVolts, type HeldRange } from "../report/ranges.ts";
-import {
-  verdicts,
-  type Counted,
-  type Crank,
-  type Sign,
-  type SignRange,
-  type Verdict,
-} from "../report/schema.ts";
-import { judge, makeSign, type Side, type SignParts } from "../report/sign.ts";
-import type { SignId } from "../tables/signs.ts";
-
-interface Found {
-  readonly verdict: Verdict;
-  readonly side?: Side;
-  readonly value: number;
-  readonly unit: string;
-  readonly what: string;
-  readonly samples: number;
-  readonly range?: SignRange;
-  readonly channels: readonly string[];
-  readonly note?: string | undefined;
-  readonly looksLike?: SignParts["looksLike"];
-  readonly excluded?: SignParts["excluded"];
-}
-
-/** Worst verdict over the attempts; none if no attempt says anything. */
-function overCranks(id: SignId, context: Context, look: (crank: Crank) => Found | null): Sign[] {
-  const found = context.cranks.flatMap((crank) => {
-    const f = look(crank);
-    return f === null ? [] : [{ crank, f }];
-  });
-  const worst = verdicts.find((v) => found.some(({ f }) => f.verdict === v));
-  if (worst === undefined) return [];
-  const those = found.filter(({ f }) => f.verdict === worst).reverse();
-  const latest = those[0];
-  if (latest === undefined) return [];
-  const { f, crank } = latest;
-  const seconds = (crank.to - crank.from) / 1000;
-  const count = `${those.length} of ${found.length} ${found.length === 1 ? "attempt" : "attempts"}`;
-  return [
-    makeSign(id, {
-      verdict: worst,
-      ...(f.side === undefined ? {} : { side: f.side }),
-      windows: those.map(({ crank: c }) => ({ from: c.from, to: c.to })),
-      channels: f.channels,
-      measured: {
-        value: round(f.value, 3),
-        unit: f.unit,
-        what: `${f.what}, attempt ${crank.number} (${count})`,
-        samples: f.samples,
-        rate: seconds > 0 && f.samples > 1 ? round(f.samples / seconds, 2) : null,
-      },
-      range: f.range ?? null,
-      note: f.note,
-      ...(f.looksLike === undefined ? {} : { looksLike: f.looksLike }),
-      ...(f.excluded === undefined ? {} : { excluded: f.excluded }),
-    }),
-  ];
-}
+import type { Counted, Crank, Sign } from "../report/schema.ts";
+import { judge, makeSign } from "../report/sign.ts";
+import { overCranks, type Found } from "./attempts.ts";
+import { heldBack, turnedUnseen, unseenFound } from "./strengthSigns.ts";
 
 /** The manifold takes about a second of cranking to empty, seconds. */
 const shortCrankS = 1.5;
@@ -182,7 +124,12 @@ function speed(context: Context): Sign[] {
       return f?.verdict === "outside" && f.side === "low" && holds(crank) ? f : null;
     }),
     ...overCranks("crank.no-speed", context, (crank) =>
-      crank.outcome === "turned-without-signal" ? turnedUnseen(context, crank) : null,
+      crank.outcome === "turned-without-signal"
+        ? { ...sagFound(crank), ...(turnedUnseen(context, crank) === null ? {} : { excluded: heldBack }) }
+        : null,
+    ),
+    ...overCranks("crank.turns-unseen", context, (crank) =>
+      crank.outcome === "turned-without-signal" ? unseenFound(context, crank) : null,
     ),
     ...overCranks("crank.no-turn", context, (crank) =>
       crank.outcome === "no-turn" ? sagFound(crank) : stalledFound(crank),
@@ -229,27 +176,11 @@ function stalledFound(crank: Crank): Found | null {
   };
 }
 
-/** Compressions show in the supply whatever the speed reads: then the starter turns the engine, and the signal is amiss. */
-function turnedUnseen({ source }: Context, crank: Crank): Found {
-  const found = sagFound(crank);
-  const series = ownSeries(source.channels, crank.voltsFrom ?? socketVoltage);
-  const ripple = rippleOf(between(series, crank.from + 500, crank.to - 100));
-  if (ripple === null) return found;
-  const note = `The supply ripples ${ripple.hertz.toFixed(1)} times a second by ${ripple.volts.toFixed(2)} V: the engine did turn, and its speed was not seen.`;
-  return {
-    ...found,
-    note: [found.note, note].filter((words) => words !== undefined).join(" "),
-    excluded: ["starter-worn", "engine-tight"],
-  };
-}
-
 function sagFound(crank: Crank): Found {
   const fall =
     crank.restVolts === null || crank.lowestVolts === null
       ? null
       : crank.restVolts.value - crank.lowestVolts.value;
-  const pull = crank.pullDown;
-  const turned = pull !== null && pull.samples >= 2 && pull.value >= 2;
   return {
     verdict: "outside",
     value: fall ?? crank.lengthS,
@@ -257,8 +188,6 @@ function sagFound(crank: Crank): Found {
     what: fall === null ? "starter on without speed" : "fall of the voltage without speed",
     samples: crank.lowestVolts?.samples ?? 0,
     channels: [crank.voltsFrom ?? "socket-voltage", "engine-speed", "manifold"],
-    note: turned ? `Manifold pressure fell by ${pull.value.toFixed(0)} kPa: the engine did turn.` : undefined,
-    ...(turned ? { excluded: ["starter-worn", "engine-tight"] as const } : {}),
   };
 }
 

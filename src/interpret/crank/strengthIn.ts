@@ -81,7 +81,14 @@ const words: Readonly<Record<Strength["verdict"], string>> = {
 };
 
 /** Cycles a second that compressions of a starter have: 2 to 12 cylinders at 80 to 350 rpm. */
-const ripple = { lowest: 3, highest: 24, step: 0.1, leastReadings: 12, chance: 1e-4 } as const;
+const ripple = {
+  lowest: 3,
+  highest: 24,
+  step: 0.1,
+  leastReadings: 12,
+  chance: 1e-4,
+  leastVolts: 0.03,
+} as const;
 
 export interface Ripple {
   /** Waves a second, and the amplitude, volts. */
@@ -105,12 +112,14 @@ export function rippleOf({ times, values }: TimedValues): Ripple | null {
   let best = { power: 0, hertz: 0 };
   for (let hertz: number = ripple.lowest; hertz <= ripple.highest; hertz += ripple.step) {
     const power = powerAt(times, flat, hertz) / variance;
-    if (power > best.power) best = { power, hertz };
+    // Of readings that are evenly spaced every wave has a twin above half their rate, as strong: the lower one is it.
+    if (power > 1.01 * best.power) best = { power, hertz };
   }
   const places = Math.max(1, (ripple.highest - ripple.lowest) * seconds * 2);
   const chance = 1 - (1 - Math.exp(-best.power)) ** places;
   if (chance > ripple.chance) return null;
-  return { hertz: best.hertz, volts: Math.sqrt((4 * best.power * variance) / n), chance };
+  const volts = Math.sqrt((4 * best.power * variance) / n);
+  return volts < ripple.leastVolts ? null : { hertz: best.hertz, volts, chance };
 }
 
 function powerAt(times: readonly number[], values: readonly number[], hertz: number): number {
@@ -130,7 +139,9 @@ function powerAt(times: readonly number[], values: readonly number[], hertz: num
     cc += x * x;
     ss += y * y;
   }
-  return (c * c) / (2 * Math.max(cc, 1e-9)) + (s * s) / (2 * Math.max(ss, 1e-9));
+  // At the rate of even readings one of the two is next to nothing, and what it would add is rounding.
+  const least = times.length * 0.05;
+  return (cc > least ? (c * c) / (2 * cc) : 0) + (ss > least ? (s * s) / (2 * ss) : 0);
 }
 
 /** Less a straight line and its bend, by the sums of an even grid of Legendre polynomials. */

@@ -10,6 +10,8 @@ export const circumstances = {
   "load-electrical": "heavy electrical load, or a battery that is being filled after a long crank",
   "battery-off": "a battery that was flat or disconnected, which clears the same memory",
   "somebody-cleared": "codes that somebody erased",
+  "fires-now-and-then":
+    "a cylinder that fires now and then while it is cranked: fuel or spark was not disabled",
   "throttle-open": "a throttle that stands open while cranking, on purpose on some electronic ones",
   "stalled-by-driver": "a driver who stalled it",
   "key-off-on": "key turned off and on again between two readings",

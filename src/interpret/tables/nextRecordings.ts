@@ -21,6 +21,11 @@ export const nextRecordings = {
     text: "Record two cranks, a minute apart, key on ten seconds before each.",
     caution: "Neutral or park, brake on, hands, hair and leads clear of belts and fans. Rest the starter.",
   },
+  "cylinder-strength": {
+    text: "Record the strength of the cylinders: three cranks of four seconds that cannot fire, half a minute of rest between.",
+    caution:
+      "Disable fuel as the vehicle's manual says, or spark where it allows that: unburnt fuel harms the catalyst. Neutral or park, brake on, hands, hair and leads clear of belts and fans. Rest the starter.",
+  },
   "plug-held": { text: "Hold the diagnostic plug, wiggle its lead, and watch for a gap." },
   "memory-saver": { text: "Power the adapter from elsewhere while cranking." },
   "codes-read": { text: "Read codes, freeze frame and readiness before anything is cleared." },

@@ -36,6 +36,79 @@ export const crankSigns = {
     also: [],
     checks: ["listen-starter", "crank-sensor", "second-counter", "module-feed"],
   },
+  "crank.turns-unseen": {
+    title: "Turns, and no speed is seen",
+    outside:
+      "The engine turns although the module sees no speed: the speed signal is suspect, the starter is not.",
+    within: "Speed appeared with the sag.",
+    needs: "the supply voltage a dozen times while the starter is on, or manifold pressure twice",
+    figures: [],
+    judged: ["no-speed"],
+    kind: "any",
+    again: speedSeen,
+    says: {
+      group: "crank-signal",
+      often: {
+        outside: {
+          otherwise: 0.01,
+          "crank-signal-dead": 0.8,
+          "crank-signal-contact": 0.35,
+          "crank-signal-weak": 0.6,
+          "module-supply": 0.25,
+          "module-fault": 0.25,
+        },
+      },
+      source: estimates,
+    },
+    also: ["not-asked"],
+    checks: ["crank-sensor", "second-counter", "module-feed"],
+  },
+  "crank.cylinder-weak": {
+    title: "Cylinders under the starter",
+    outside: "One of the cylinders is weaker than the others, or several: compressions are unlike.",
+    within: "The compressions are alike, as far as the supply shows.",
+    needs:
+      "three cranks of four seconds without firing, the voltage read 12 times a second, speed with it, and the number of cylinders",
+    figures: ["cylinders-unlike"],
+    judged: ["cranking", "no-speed"],
+    kind: "any",
+    says: {
+      group: "crank-compression",
+      often: {
+        outside: {
+          otherwise: 0.03,
+          "valve-one": 0.65,
+          "rings-one": 0.5,
+          "head-gasket": 0.5,
+          "compression-all": 0.2,
+          "timing-slipped": 0.05,
+          "plugs-wet": 0.08,
+        },
+      },
+      source: estimates,
+    },
+    also: ["fires-now-and-then"],
+    checks: ["cylinder-strength", "compression", "leak-down"],
+  },
+  "crank.all-weak": {
+    title: "Compression in all, under the starter",
+    outside: "The engine turns evenly, with little ripple in the supply: all cylinders compress little.",
+    within: "The supply ripples as compressions make it.",
+    needs:
+      "three cranks of four seconds without firing, the voltage read 2.5 times a firing, speed with it, and the number of cylinders",
+    figures: ["crank-compression"],
+    judged: ["cranking", "no-speed"],
+    kind: "any",
+    says: {
+      group: "crank-compression",
+      often: {
+        outside: { otherwise: 0.03, "compression-all": 0.6, "timing-slipped": 0.4, "plugs-wet": 0.12 },
+      },
+      source: estimates,
+    },
+    also: ["throttle-open"],
+    checks: ["cylinder-strength", "compression", "wet-test", "timing-marks", "leak-down"],
+  },
   "crank.no-turn": {
     title: "Deep sag, no turning",
     outside: "The starter pulls the supply far down, and nothing turns.",
