@@ -3,6 +3,7 @@ import fc from "fast-check";
 import { expect, test } from "vitest";
 import { socketVoltage } from "../../shared/decode.ts";
 import { LiveCranks, liveLimits, type LiveCrank, type LiveState } from "../../src/interpret/crank/live.ts";
+import { liveOptionsOf } from "../../src/interpret/crank/liveOf.ts";
 import {
   crankClock,
   figuresLine,
@@ -12,6 +13,9 @@ import {
   trend,
 } from "../../src/interpret/crank/liveWords.ts";
 import { StoreWalk } from "../../src/interpret/folds/merge.ts";
+import { interpret, VehicleRanges } from "../../src/interpret/index.ts";
+import { kindIn, kindText } from "../../src/interpret/report/ranges.ts";
+import { Reading } from "../../src/reading/index.ts";
 import { benchRecording, readText } from "../support/benchRecording.ts";
 
 const options = { slowBelow: 140, runAt: 450, leastVolts: 9.6 };
@@ -279,4 +283,20 @@ test.each([
 ] as const)("bench vehicle %s, %s, %s: told as %j", async (vehicle, script, fault, expected) => {
   const live = await ofBench(vehicle, script, fault);
   expect(live.past.map((p) => p.state)).toEqual(expected);
+});
+
+test("what is slow goes by the fuel as the finished crank does: told, else by the findings so far, else by the module", async () => {
+  const reading = readText(await benchRecording({ vehicle: "quarry-lorry", script: "start-and-idle" }));
+  const seen = kindIn(kindText(interpret(reading, {}).profile));
+  const silent = new Reading("nothing was read");
+  const below = (...ranges: ConstructorParameters<typeof VehicleRanges>): number =>
+    liveOptionsOf(silent, new VehicleRanges(...ranges)).slowBelow;
+  const diesel = below({ fuel: "diesel" });
+  const petrol = below({ fuel: "petrol" });
+  expect(diesel).not.toBe(petrol);
+  expect(seen?.fuel).toBe("diesel");
+  expect(below({}, seen)).toBe(diesel);
+  expect(below({ fuel: "petrol" }, seen)).toBe(petrol);
+  // Of an unknown fuel only what is slow for either is slow.
+  expect(below({})).toBe(Math.min(petrol, diesel));
 });

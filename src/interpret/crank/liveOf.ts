@@ -15,11 +15,14 @@ export function slowBelow(ranges: VehicleRanges, fuel: VehicleProfile["fuel"]["v
   return below(fuel === "diesel" ? "crank-speed-diesel" : "crank-speed");
 }
 
-/** While it happens: the fuel as a person or the module tells it; the readings are not looked at yet. */
+/**
+ * While it happens. `ranges` know what was told and what the findings so far saw; before the first of them the module is
+ * asked by itself.
+ */
 export function liveOptionsOf(source: Source, ranges: VehicleRanges): LiveOptions {
   const volts = ranges.figure("crank-voltage");
   return {
-    slowBelow: slowBelow(ranges, fuelOf(ranges.facts, source) ?? null),
+    slowBelow: slowBelow(ranges, ranges.fuel ?? fuelOf(ranges.facts, source) ?? null),
     runAt: runsFrom(ranges.facts),
     leastVolts: volts.replaced ? volts.low : null,
   };

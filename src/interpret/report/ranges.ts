@@ -103,6 +103,11 @@ export class VehicleRanges {
     };
   }
 
+  /** Told by a person, else by the module or the readings; null: unknown. */
+  get fuel(): KnownKind["fuel"] {
+    return this.#kind.fuel;
+  }
+
   get facts(): VehicleFacts {
     return this.#facts;
   }
