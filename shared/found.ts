@@ -33,3 +33,31 @@ export const casesSchema = z.object({
   ),
 });
 export type CaseList = z.infer<typeof casesSchema>["cases"];
+
+/** What GET /api/references is asked by: the recording that is looked at, as far as it is known. */
+export const lookedAtSchema = z.object({
+  file: z.string(),
+  vehicle: z.object({
+    name: z.string(),
+    vin: z.string(),
+    cylinders: z.optional(z.number()),
+    displacementL: z.optional(z.number()),
+    fuel: z.optional(z.string()),
+  }),
+  coolant: z.nullable(z.number()),
+  invented: z.boolean(),
+});
+
+/** What it answers: sound recordings of the same kind, to be laid under. */
+export const referencesSchema = z.object({
+  references: z.array(
+    z.object({
+      file: z.string(),
+      same: z.enum(["vehicle", "engine"]),
+      coolant: z.nullable(z.number()),
+      started: z.string(),
+    }),
+  ),
+  /** So many have no index yet: ask again. */
+  making: z.int(),
+});

@@ -1,12 +1,15 @@
 /**
- * Looking through the folder: GET /api/find, and its proved cases: GET /api/cases. The indexes are held in memory; those that are missing are made behind the
+ * Looking through the folder: GET /api/find, its proved cases: GET /api/cases, and sound
+ * recordings to be laid under another: GET /api/references. The indexes are held in memory; those that are missing are made behind the
  * answer, one after the other, and never while a vehicle is listened to: that would hold up its line.
  */
 import type { IncomingMessage, ServerResponse } from "node:http";
 import type { Clock } from "../../shared/clock.ts";
-import type { FoundList } from "../../shared/found.ts";
+import { CranksideError } from "../../shared/errors.ts";
+import { lookedAtSchema, type FoundList } from "../../shared/found.ts";
 import { allCases } from "../recorder/shelf/cases.ts";
 import { Shelf } from "../recorder/shelf/shelf.ts";
+import { referencesFor, type Reference } from "../sheet/shelf/references.ts";
 import { lineOf, search, wordsOf } from "../sheet/shelf/search.ts";
 import { answerJson, sendFailure, statusOf } from "./answers.ts";
 import type { Door } from "./doors.ts";
@@ -43,7 +46,7 @@ export class Finder {
     response: ServerResponse,
     { url, door }: { url: URL; door: Door },
   ): boolean {
-    if (url.pathname !== "/api/find" && url.pathname !== "/api/cases") return false;
+    if (!["/api/find", "/api/cases", "/api/references"].includes(url.pathname)) return false;
     if (request.method !== "GET" || door.role !== "full") {
       sendFailure(response, 403, {
         code: "wrong-use",
@@ -56,7 +59,9 @@ export class Finder {
         response,
         url.pathname === "/api/find"
           ? this.#find(url.searchParams)
-          : { cases: allCases(this.#looked()).cases },
+          : url.pathname === "/api/references"
+            ? this.#references(url.searchParams.get("of") ?? "")
+            : { cases: allCases(this.#looked()).cases },
       );
     } catch (error) {
       sendFailure(response, statusOf(error), failureOf(error));
@@ -98,6 +103,22 @@ export class Finder {
       all: shelf.all.length,
       making: this.#missing,
     };
+  }
+
+  #references(of: string): { references: Reference[]; making: number } {
+    let asked: unknown;
+    try {
+      asked = JSON.parse(of);
+    } catch {
+      asked = null;
+    }
+    const looked = lookedAtSchema.safeParse(asked);
+    if (!looked.success)
+      throw new CranksideError("message-invalid", "expected the recording that is looked at", {
+        found: of.slice(0, 60),
+      });
+    const shelf = this.#looked();
+    return { references: referencesFor(shelf.all, looked.data), making: this.#missing };
   }
 
   /** The shelf, looked at whether it has changed; what is missing is begun. */

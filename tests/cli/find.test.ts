@@ -1,5 +1,5 @@
 /** `find` as a person types it. */
-import { writeFileSync } from "node:fs";
+import { copyFileSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { afterAll, beforeAll, expect, test } from "vitest";
 import { closed, headerText } from "../recorder/support.ts";
@@ -28,3 +28,17 @@ test("a line each, or all of it as JSON; what is no day is refused", async () =>
   expect((await crankside(["find", "zebra", ...there])).stdout).toBe("Nothing of 2 fits.\n");
   expect((await crankside(["find", "--since", "May", ...there])).status).toBe(2);
 });
+
+test("sound recordings alone, and those like one that is looked at", async () => {
+  const samples = join(import.meta.dirname, "../../recordings");
+  copyFileSync(join(samples, "van-as-it-should-be.ndjson.gz"), join(folder.path, "well.ndjson.gz"));
+  const there = ["--folder", folder.path];
+  const sound = await crankside(["find", "--sound", ...there]);
+  expect(sound.stdout).toMatch(/^well\.ndjson\.gz\n.*\n1 of 3\.\n$/);
+  const like = await crankside([
+    ...["find", "--like", join(samples, "van-stood-all-winter.ndjson.gz"), ...there],
+  ]);
+  expect(like.stdout).toMatch(/^well\.ndjson\.gz\n.*\nsound, same vehicle, \d+ °C, 1 of them\n1 of 3\.\n$/);
+  const other = await crankside(["find", "--like", join(samples, "truck-shakes.ndjson.gz"), ...there]);
+  expect(other.stdout).toBe("Nothing of 3 fits.\n");
+}, 60_000);

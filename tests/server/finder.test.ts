@@ -2,7 +2,7 @@
 import { existsSync, mkdirSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { afterEach, beforeEach, expect, test, vi } from "vitest";
-import { foundSchema, type FoundList } from "../../shared/found.ts";
+import { foundSchema, referencesSchema, type FoundList } from "../../shared/found.ts";
 import { startServer, type RunningServer } from "../../src/server/index.ts";
 import { newJob } from "../../src/sheet/job.ts";
 import { closed, headerText } from "../recorder/support.ts";
@@ -45,6 +45,20 @@ test("the first question makes the indexes; then words, and what is asked beside
   expect((await find("words=plug&vehicle=hay")).found.map((f) => f.name)).toEqual(["second.ndjson"]);
   expect((await find("words=plug&since=2030-01")).fits).toBe(0);
   expect(existsSync(join(folder.path, ".shelf", "first.ndjson.json"))).toBe(true);
+});
+
+test("references are asked by what is looked at; what is no such question is refused", async () => {
+  const asked = (of: string): Promise<Response> =>
+    fetch(`${server.url}api/references?of=${encodeURIComponent(of)}`);
+  const of = { file: "x.ndjson", vehicle: { name: "Garden van", vin: "" }, coolant: 20, invented: true };
+  const told = referencesSchema.parse(await (await asked(JSON.stringify(of))).json());
+  // Neither of the two starts, so neither is sound.
+  expect(told.references).toEqual([]);
+  for (const wrong of ["", "{", "{}"]) {
+    const answer = await asked(wrong);
+    expect(answer.status).toBe(400);
+    expect(await answer.json()).toMatchObject({ code: "message-invalid" });
+  }
 });
 
 test("only a reader on this machine is answered", async () => {

@@ -1,8 +1,12 @@
+import { basename } from "node:path";
 import type { Command } from "commander";
 import { CranksideError } from "../../../shared/errors.ts";
+import { openRecording } from "../../recorder/open.ts";
 import { Shelf } from "../../recorder/shelf/shelf.ts";
 import { defaultFolder } from "../../server/folders.ts";
 import { dateText } from "../../sheet/note/composing.ts";
+import { recordingEntry } from "../../sheet/shelf/entries.ts";
+import { groupWords, referencesFor, type LookedAt } from "../../sheet/shelf/references.ts";
 import { lineOf, search, wordsOf } from "../../sheet/shelf/search.ts";
 import { interrupted } from "../interrupt.ts";
 import { plain } from "../plain.ts";
@@ -14,6 +18,8 @@ interface FindOptions {
   readonly code?: string;
   readonly sign?: string;
   readonly since?: string;
+  readonly sound?: true;
+  readonly like?: string;
   readonly json?: true;
 }
 
@@ -26,13 +32,28 @@ export function findCommand(program: Command): void {
     .option("--code <code>", "a trouble code or its beginning, such as P03")
     .option("--sign <sign>", "a sign that is outside its range, or its beginning, such as crank.no-speed")
     .option("--since <day>", "begun on or after it: 2024-03-02, or 2024-03")
+    .option(
+      "--sound",
+      "recordings alone in which it starts, nothing is outside its range and no code is told",
+    )
+    .option(
+      "--like <file>",
+      "sound recordings of the same vehicle or the same engine that are about as warm, to be laid beside this one",
+    )
     .option("--json", "all that the indexes say, for machines")
     .option("--folder <path>", "where recordings and jobs are kept", defaultFolder())
     .action(find);
 }
 
+/** The recording that others are to be laid beside. */
+async function lookedAt(path: string): Promise<LookedAt> {
+  const { vehicle, coolant, invented } = recordingEntry(await openRecording(path), "");
+  return { file: basename(path), vehicle, coolant, invented };
+}
+
 async function find(words: readonly string[], options: FindOptions): Promise<void> {
-  const { folder, json, ...asked } = options;
+  const { folder, json, like, ...asked } = options;
+  const looked = like === undefined ? null : await lookedAt(like);
   if (asked.since !== undefined && !/^\d{4}-\d\d(-\d\d)?$/.test(asked.since)) {
     throw new CranksideError("wrong-use", "this is no day", {
       expected: "such as 2024-03-02, or 2024-03",
@@ -55,10 +76,15 @@ async function find(words: readonly string[], options: FindOptions): Promise<voi
     progress.end("");
     ctrlC.release();
   }
-  const found = search(shelf.all, {
+  const fits = search(shelf.all, {
     ...asked,
     words: words.flatMap((word) => (word.includes(" ") ? [word] : wordsOf(word))),
   });
+  const references = looked === null ? null : referencesFor(fits, looked);
+  const found =
+    references === null
+      ? fits
+      : references.flatMap(({ file }) => fits.find((one) => one.name === file) ?? []);
   if (json === true) {
     const inner = ["stamp", "version"];
     const rows = found.map(({ name, entry }) => ({
@@ -71,6 +97,10 @@ async function find(words: readonly string[], options: FindOptions): Promise<voi
       const { kind, started } = one.entry;
       const day = Number.isNaN(Date.parse(started)) ? "" : `${dateText(started)} · `;
       process.stdout.write(plain(`${kind === "job" ? "job " : ""}${one.name}\n  ${day}${lineOf(one)}\n`));
+    }
+    for (const same of ["vehicle", "engine"] as const) {
+      const group = (references ?? []).filter((one) => one.same === same);
+      if (group.length > 0) process.stdout.write(`${groupWords(group)}\n`);
     }
     process.stdout.write(
       found.length === 0

@@ -5,6 +5,8 @@ export interface Query {
   /** Each must stand somewhere in what the entry says, whatever the case. */
   readonly words: readonly string[];
   readonly vehicle?: string;
+  /** Recordings alone, without any fault. */
+  readonly sound?: boolean;
   /** A trouble code, or its beginning: `P03`. */
   readonly code?: string;
   /** A sign's id, or its beginning: `crank.` */
@@ -56,7 +58,7 @@ export function wordsOf(text: string): string[] {
  * files.
  */
 export function search(all: readonly Searchable[], query: Query): Searchable[] {
-  const { vehicle = "", code = "", sign = "", since } = query;
+  const { vehicle = "", code = "", sign = "", sound = false, since } = query;
   const from =
     since === undefined
       ? Number.NEGATIVE_INFINITY
@@ -70,6 +72,7 @@ export function search(all: readonly Searchable[], query: Query): Searchable[] {
   const words = query.words.map((word) => word.toLowerCase());
   return all
     .filter((one) => {
+      if (sound && !(one.entry.kind === "recording" && one.entry.sound)) return false;
       if (vehicle !== "" && !one.vehicle.includes(vehicle.toLowerCase())) return false;
       // The day where it was made may be half a day off that of the world's zero.
       if (since !== undefined && !(one.startedMs >= from - 14 * 3_600_000)) return false;

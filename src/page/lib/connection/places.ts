@@ -11,6 +11,7 @@ export interface Places {
   readonly find: string;
   readonly cases: string;
   readonly normals: string;
+  readonly references: string;
 }
 
 export function placesBeside(page: string): Places {
@@ -28,5 +29,6 @@ export function placesBeside(page: string): Places {
     find: new URL("api/find", page).href,
     cases: new URL("api/cases", page).href,
     normals: new URL("api/normals", page).href,
+    references: new URL("api/references", page).href,
   };
 }
