@@ -105,6 +105,8 @@ export const requestSchema = z.discriminatedUnion("type", [
   z.strictObject({ type: z.literal("job"), ...requestId, job: z.nullable(shortText) }),
   /** Closes the door to the network and sends away who came through it. */
   z.strictObject({ type: z.literal("close-lan"), ...requestId }),
+  /** Whether those who came through it may enter results of hand checks on the open job, too. */
+  z.strictObject({ type: z.literal("guests-enter"), ...requestId, on: z.boolean() }),
 ]);
 export type PageRequest = z.infer<typeof requestSchema>;
 
@@ -204,6 +206,8 @@ export const lanSchema = z.object({
   /** Lets one more device in; another one follows it. Null for those who came in that way themselves. */
   code: z.nullable(z.string()),
   guests: z.int(),
+  /** Guests may enter results of hand checks. */
+  enter: z.optional(z.boolean()),
 });
 export type Lan = z.infer<typeof lanSchema>;
 

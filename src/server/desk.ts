@@ -5,7 +5,7 @@ import { listPorts } from "../../adapters/link/index.ts";
 import { addressText, parseAddress } from "../../shared/address.ts";
 import type { DefinedParameter } from "../../shared/defined.ts";
 import { CranksideError } from "../../shared/errors.ts";
-import type { Lan, PageRequest, PortInfo, ServerMessage, Status } from "../../shared/messages.ts";
+import type { PageRequest, PortInfo, ServerMessage, Status } from "../../shared/messages.ts";
 import type { JobFacts } from "../../shared/vehicle.ts";
 import { Additions, eventOf, type AdditionMaker } from "./additions.ts";
 import type { Folders } from "./folders.ts";
@@ -17,7 +17,7 @@ import { byHand, theBench, type Apart, type ToldByHand } from "./practice.ts";
 import { spareFolder } from "./spare.ts";
 import { statusOf } from "./status.ts";
 import { clearWith, LastQuestions, surveyInto } from "./modules.ts";
-import { Visitors, type Visitor } from "./visitors.ts";
+import { Visitors, type LanState, type Visitor } from "./visitors.ts";
 
 export interface DeskOptions extends HookOptions {
   readonly folders: Folders;
@@ -33,12 +33,6 @@ export interface DeskOptions extends HookOptions {
   readonly ownerGoneMs?: number;
   /** A recording was closed. */
   readonly onClosed?: () => void;
-}
-
-/** The door to the network, as far as the desk knows of it. */
-export interface LanState {
-  tellFor(visitor: Visitor): Lan;
-  close(): Promise<void>;
 }
 
 /** The state is told at most this often while bytes flow. */
@@ -195,6 +189,7 @@ export class Desk {
       case "ports":
       case "facts":
       case "close-lan":
+      case "guests-enter":
         return this.#visitors.mustBeFull(visitor);
       case "take":
         return this.#visitors.take(visitor);
@@ -265,6 +260,8 @@ export class Desk {
         return;
       case "arm":
         return this.#session?.arm(request.on);
+      case "guests-enter":
+        return this.#lan?.letEnter(request.on);
       case "close-lan": {
         const lan = this.#lan;
         this.setLan(null);

@@ -5,6 +5,8 @@ import type { Role } from "../../shared/messages.ts";
 /** One address that the server listens on, and what those who come in there may do. */
 export interface Door {
   readonly role: Role;
+  /** Who comes in here may add results of hand checks to a job, and change nothing else of it. */
+  readonly mayEnter: boolean;
   /** False for a Host header that names another machine: then a foreign site resolved to us. */
   isOurName(host: string | undefined): boolean;
   /** True for one who needs no letting in, or was let in. */
@@ -19,7 +21,7 @@ export function isLocalHost(host: string | undefined): boolean {
 }
 
 /** The machine itself. Another port than ours is the development server before us. */
-export const loopbackDoor: Door = { role: "full", isOurName: isLocalHost, isIn: () => true };
+export const loopbackDoor: Door = { role: "full", mayEnter: true, isOurName: isLocalHost, isIn: () => true };
 
 /** True when the page that asks came from this very server. */
 export function isOwnOrigin(request: IncomingMessage, door: Door): boolean {

@@ -101,6 +101,7 @@ export async function startServer(options: ServerOptions): Promise<RunningServer
       lan = door;
       desk.setLan({
         tellFor: (visitor) => door.tellFor(visitor),
+        letEnter: (on) => door.letEnter(on),
         close: async () => {
           lan = null;
           await stopServer(theirs);

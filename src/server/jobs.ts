@@ -22,8 +22,8 @@ import { JobStore } from "../recorder/jobs/store.ts";
 import { tieOf, tieStates } from "../recorder/jobs/tie.ts";
 import { zip, type Packed } from "../recorder/jobs/zip.ts";
 import { unwritable } from "../recorder/problems.ts";
-import { changeSchema } from "../sheet/change.ts";
-import { jobId } from "../sheet/job.ts";
+import { changeSchema, type Change } from "../sheet/change.ts";
+import { jobId, type JobDocument } from "../sheet/job.ts";
 import { maskedJob, nothingMasked } from "../sheet/mask.ts";
 import { noteParts, type NoteOptions } from "../sheet/note/compose.ts";
 import { noteMarkdown, type NoteFile } from "../sheet/note/markdown.ts";
@@ -54,7 +54,25 @@ interface Asked {
   readonly url: URL;
   readonly store: JobStore;
   readonly id: string;
+  /** Came over the network: adds results, and nothing else. */
+  readonly guest: boolean;
 }
+
+/** Results of hand checks, each under a name that the job does not have yet; the same sent twice is one. */
+function addsResults(changes: readonly Change[], { log }: JobDocument): boolean {
+  return changes.every(({ path: [list, id = "", ...deeper], before, after }) => {
+    if (list !== "log" || deeper.length > 0 || before !== undefined || !isRecord(after)) return false;
+    const { entry, order, ...more } = after;
+    const known = Object.hasOwn(log, id) ? JSON.stringify(log[id]?.entry) : undefined;
+    if (known !== undefined && known !== JSON.stringify(entry)) return false;
+    return (
+      isRecord(entry) && entry["k"] === "result" && order !== undefined && Object.keys(more).length === 0
+    );
+  });
+}
+
+const isRecord = (value: unknown): value is Readonly<Record<string, unknown>> =>
+  typeof value === "object" && value !== null && !Array.isArray(value);
 
 export class Jobs {
   readonly #options: JobsOptions;
@@ -74,14 +92,16 @@ export class Jobs {
     if (parts[0] !== "api" || parts[1] !== "jobs") return false;
     const words = parts.slice(2).map((part) => decoded(part) ?? "");
     const reads = request.method === "GET" || request.method === "HEAD";
-    if (!reads && (request.method !== "POST" || door.role !== "full" || !isOwnOrigin(request, door))) {
+    const guest = door.role !== "full";
+    const enters = guest && door.mayEnter && words.length === 2 && words[1] === "changes";
+    if (!reads && (request.method !== "POST" || (guest && !enters) || !isOwnOrigin(request, door))) {
       sendFailure(response, 403, {
         code: "wrong-use",
         message: "only the page on this machine changes jobs",
       });
       return true;
     }
-    const asked = { request, response, url, store: this.#current(), id: words[0] ?? "" };
+    const asked = { request, response, url, store: this.#current(), id: words[0] ?? "", guest };
     if (leadsOut(asked.store, words)) {
       sendFailure(response, 404, { code: "file-missing", message: "a link that leads out of the folder" });
       return true;
@@ -141,7 +161,7 @@ export class Jobs {
   }
 
   /** Does what was asked; what is answered. */
-  async #changed({ request, store, id }: Asked, words: readonly string[]): Promise<unknown> {
+  async #changed({ request, store, id, guest }: Asked, words: readonly string[]): Promise<unknown> {
     if (words.length === 0) {
       const { name } = await bodyOf(request, nameSchema);
       const { id: made } = await store.create(name);
@@ -152,6 +172,11 @@ export class Jobs {
         return store.opened(id);
       case "changes": {
         const { changes } = await bodyOf(request, changesSchema);
+        if (guest && !addsResults(changes, await store.read(id)))
+          throw new CranksideError(
+            "role-refused",
+            "a device of the network adds results and changes nothing",
+          );
         const { job, conflicts } = await store.change(id, changes);
         return { job, conflicts };
       }

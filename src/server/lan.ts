@@ -45,6 +45,7 @@ export interface LanOptions {
 
 export class LanDoor implements Door {
   readonly role = "mark" as const;
+  #enter = false;
   readonly #options: LanOptions;
   /** By the address that they come from: a neighbour's wrong codes keep nobody else out. */
   readonly #tries = new Map<string, Bucket>();
@@ -78,7 +79,17 @@ export class LanDoor implements Door {
 
   tellFor(visitor: Visitor): Lan {
     const code = visitor.role === "full" ? this.#code : null;
-    return { url: this.url, code, guests: this.#options.guests() };
+    return { url: this.url, code, guests: this.#options.guests(), enter: this.#enter };
+  }
+
+  get mayEnter(): boolean {
+    return this.#enter;
+  }
+
+  /** Off until the laptop's owner says otherwise. */
+  letEnter(on: boolean): void {
+    this.#enter = on;
+    this.#options.onChange();
   }
 
   /** For a terminal. */
@@ -198,20 +209,33 @@ function digestOf(text: string): Buffer {
 }
 
 /**
- * The address to listen on for `--lan`: the one that was asked for, or the first private one of this machine. Throws
- * `wrong-use` when it is none of this machine's, or there is none.
+ * The address to listen on for `--lan`: the one that was asked for, else a private one of this machine, else the only
+ * one it has. Throws `wrong-use`, which says what was asked for and what there is.
  */
-export function lanHost(wanted: string | null): string {
-  const own = Object.values(networkInterfaces())
+export function lanHost(wanted: string | null, own: readonly string[] = ownAddresses()): string {
+  const host = wanted ?? own.find(isPrivate) ?? (own.length === 1 ? own[0] : undefined);
+  if (host !== undefined && isIPv4(host) && (own.includes(host) || host.startsWith("127."))) return host;
+  const what =
+    wanted !== null
+      ? `--lan ${wanted} is no address of this machine`
+      : own.length === 0
+        ? "--lan was asked for, and this machine is in no network"
+        : "--lan was asked for, and none of this machine's networks is a private one";
+  throw new CranksideError("wrong-use", what, {
+    expected:
+      own.length === 0
+        ? "a network (Wi-Fi, cable, or the phone's hotspot) that this machine has joined"
+        : `--lan with one of ${own.join(", ")}`,
+    ...(wanted === null ? {} : { found: wanted }),
+  });
+}
+
+/** IPv4 addresses of this machine, in the order in which the system lists its networks. */
+function ownAddresses(): string[] {
+  return Object.values(networkInterfaces())
     .flatMap((list) => list ?? [])
     .filter(({ family, internal }) => family === "IPv4" && !internal)
     .map(({ address }) => address);
-  const host = wanted ?? own.find((address) => isPrivate(address));
-  if (host !== undefined && isIPv4(host) && (own.includes(host) || host.startsWith("127."))) return host;
-  throw new CranksideError("wrong-use", "there is no such address to open to the network", {
-    expected: own.length === 0 ? "a network that this machine is in" : `one of ${own.join(", ")}`,
-    ...(wanted === null ? {} : { found: wanted }),
-  });
 }
 
 /** RFC 1918, and RFC 3927 for two machines without a router. */

@@ -1,7 +1,7 @@
 /** The pages that are open, and which of them drives the link. */
 import type { Clock } from "../../shared/clock.ts";
 import { CranksideError } from "../../shared/errors.ts";
-import type { Role, ServerMessage } from "../../shared/messages.ts";
+import type { Lan, Role, ServerMessage } from "../../shared/messages.ts";
 import { isoWithZone } from "../recorder/names.ts";
 
 /** One page. */
@@ -26,6 +26,14 @@ export interface VisitorsOptions {
 
 /** Another program that opens a job which lies open here is heard of within this time, milliseconds. */
 const lookEveryMs = 4000;
+
+/** The door to the network, as far as the desk knows of it. */
+export interface LanState {
+  tellFor(visitor: Visitor): Lan;
+  /** Whether guests may enter results. */
+  letEnter(on: boolean): void;
+  close(): Promise<void>;
+}
 
 export class Visitors {
   readonly #options: VisitorsOptions;

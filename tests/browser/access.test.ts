@@ -1,39 +1,19 @@
 /** What eyes, hands and screen readers need: axe-core's WCAG 2.2 AA rules, touch sizes, the order of the focus. */
-import { readFileSync } from "node:fs";
-import { createRequire } from "node:module";
 import type { Page } from "playwright-core";
 import { expect, test } from "vitest";
+import { findings, rules } from "../support/axe.ts";
 import { connectToBench, openRecording, type Pages } from "../support/pages.ts";
 import { chartWide, openPart } from "../support/sheet.ts";
 import { chromium } from "../support/tools.ts";
 import { withPages } from "../support/withPages.ts";
 
 let pages: Pages;
-const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 withPages((started) => {
   pages = started;
 });
 
-interface Finding {
-  readonly id: string;
-  readonly impact: string;
-  readonly nodes: readonly { readonly html: string }[];
-}
-
-const rules = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"];
-/** Those of them that look at colours: all that another paper can change. */
+/** Those of the rules that look at colours: all that another paper can change. */
 const colourRules = { type: "rule", values: ["color-contrast", "link-in-text-block"] };
-
-/** Serious and critical findings on what the page shows now. */
-async function findings(page: Page, runOnly: unknown = rules): Promise<string[]> {
-  if (await page.evaluate("globalThis.axe === undefined")) await page.evaluate(axe);
-  const found = await page.evaluate<readonly Finding[]>(
-    `axe.run(document, ${JSON.stringify({ runOnly, resultTypes: ["violations"] })}).then((r) => r.violations)`,
-  );
-  return found
-    .filter(({ impact }) => impact === "serious" || impact === "critical")
-    .map(({ id, nodes }) => `${id}: ${nodes.map((n) => n.html.slice(0, 160)).join(" | ")}`);
-}
 
 const parts = ["Hand checks", "Modules", "Marks", "Before/after", "Job and note"] as const;
 const sample = "van-hisses-at-idle.ndjson.gz";

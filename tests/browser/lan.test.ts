@@ -4,10 +4,12 @@ import { join } from "node:path";
 import type { Browser, Page } from "playwright-core";
 import { afterAll, beforeAll, expect, test } from "vitest";
 import { build } from "../support/build.ts";
+import { findings } from "../support/axe.ts";
 import { launchBrowser } from "../support/browser.ts";
 import { connectToBench, shown } from "../support/pages.ts";
 import { background, tempFolder, type Background } from "../support/program.ts";
 import { readQr, type Picture } from "../support/qrReader.ts";
+import { complain } from "../support/sheet.ts";
 import { chromium } from "../support/tools.ts";
 
 let browser: Browser;
@@ -81,7 +83,9 @@ test.skipIf(chromium === null)(
     const smudged = { ...seen, light: seen.light.map((v, i) => (i % 360 > 180 && i > 64_800 ? 255 - v : v)) };
     expect(() => readQr(smudged)).toThrow();
 
-    const phone = await (await browser.newContext({ viewport: { width: 390, height: 844 } })).newPage();
+    const phone = await (
+      await browser.newContext({ viewport: { width: 360, height: 740 }, hasTouch: true, isMobile: true })
+    ).newPage();
     phone.setDefaultTimeout(60_000);
     await phone.goto(letter);
     await phone.getByText("This device looks on over the network").waitFor();
@@ -93,12 +97,23 @@ test.skipIf(chromium === null)(
     await second.goto(letter);
     await second.getByRole("alert").filter({ hasText: "that is not the code" }).waitFor();
 
-    await expect.poll(() => shown(phone, "volts (socket)")).toBeGreaterThan(11);
-    for (const name of [/Stop recording/, /^Disconnect$/, /Take it over/])
+    // It opens on what is read with one look and done with one hand.
+    const volts = phone.locator(".numbers .value").last();
+    await expect.poll(async () => Number(await volts.innerText())).toBeGreaterThan(11);
+    for (const name of [/Stop recording/, /^Disconnect$/, /Take it over/, /^Hold to crank/])
       expect(await phone.getByRole("button", { name }).count(), String(name)).toBe(0);
-    await phone.keyboard.press("m");
-    await phone.keyboard.type("seen from the engine");
-    await phone.keyboard.press("Enter");
+    const mark = phone.getByRole("button", { name: "MARK" });
+    expect((await mark.boundingBox())?.width).toBeGreaterThan(360 - 2 * 20);
+    const marked = phone.getByRole("listitem");
+    await mark.tap();
+    await phone.getByRole("button", { name: "relay swapped", exact: true }).tap();
+    await marked.filter({ hasText: "relay swapped" }).waitFor();
+    expect(await marked.count()).toBe(1);
+    await phone.getByRole("button", { name: /^Undo: relay swapped/ }).tap();
+    await marked.waitFor({ state: "detached" });
+    await phone.getByRole("button", { name: "words…" }).tap();
+    await phone.getByRole("textbox", { name: "words for the mark" }).fill("seen from the engine");
+    await phone.getByRole("button", { name: "Keep", exact: true }).tap();
     await laptop
       .getByRole("listitem", { includeHidden: true })
       .filter({ hasText: "seen from the engine" })
@@ -109,6 +124,36 @@ test.skipIf(chromium === null)(
         .map((name) => readFileSync(join(folder.path, name), "utf8"))
         .join("");
     await expect.poll(recorded).toContain("seen from the engine");
+
+    // Each of its three screens is as wide as it is, and sound; two lanes fill the chart's.
+    const wide = (): Promise<number> => phone.evaluate("document.documentElement.scrollWidth");
+    for (const to of ["Chart", "Next check", "Now"]) {
+      await phone.getByRole("button", { name: to, exact: true }).tap();
+      if (to === "Chart") {
+        await expect.poll(() => shown(phone, "volts (socket)")).toBeGreaterThan(11);
+        const lane = await phone.locator(".lane").nth(1).boundingBox();
+        expect((lane?.y ?? 0) + (lane?.height ?? 0)).toBeGreaterThan(740 * 0.75);
+      }
+      expect(await wide(), to).toBe(360);
+      expect(await findings(phone), to).toEqual([]);
+    }
+
+    // Results are the laptop's, until its owner lets the phone enter them, too.
+    await laptop.getByRole("button", { name: "Begin a job" }).click();
+    await complain(
+      laptop.getByRole("region", { name: "likely causes and the next check" }),
+      "does not start",
+    );
+    await phone.getByRole("button", { name: "Next check", exact: true }).tap();
+    const next = phone.getByRole("group", { name: "next check" });
+    await next.getByText("Results are entered on the laptop.").waitFor();
+    await laptop
+      .getByRole("checkbox", { name: "These devices may enter results of hand checks, too" })
+      .check();
+    await next.getByRole("button", { name: "could not tell" }).tap();
+    await next.getByRole("button", { name: "Keep the result" }).tap();
+    await laptop.getByRole("tab", { name: /^Hand checks\s*1/ }).waitFor();
+    expect(await findings(phone)).toEqual([]);
 
     // What its page does not offer, its scripts do not get either.
     const refused = await phone.evaluate<string>(`new Promise((resolve) => {
@@ -128,5 +173,5 @@ test.skipIf(chromium === null)(
     await phone.context().close();
     await second.context().close();
   },
-  90_000,
+  180_000,
 );

@@ -115,6 +115,7 @@ test("a device that is in reads and marks, and does nothing else", async () => {
     { type: "move" },
     { type: "take" },
     { type: "close-lan" },
+    { type: "guests-enter", on: true },
   ];
   for (const request of forbidden) {
     expect(await phone.ask(request), request.type).toMatchObject({
@@ -132,6 +133,47 @@ test("a device that is in reads and marks, and does nothing else", async () => {
   phone.close();
   laptop.close();
 }, 60_000);
+
+test("a guest adds results once the laptop's owner allows it, and changes nothing else of the job", async () => {
+  const cookie = await letIn();
+  const laptop = await BarePage.open(server.url);
+  const send = (base: string, path: string, body: unknown): Promise<Response> =>
+    fetch(`${base}api/jobs${path}`, {
+      method: "POST",
+      body: JSON.stringify(body),
+      headers: { cookie, origin: base.slice(0, -1) },
+    });
+  const made = (await (await send(server.url, "", { name: "Van" })).json()) as { id: string };
+  const entry = (outcome: string): object => ({
+    ...{ k: "result", id: "r1", at: "2026-05-02T09:00:00Z" },
+    ...{ check: "listen-to-crank", outcome },
+  });
+  const adding = (outcome: string, path = ["log", "r1"]): object => ({
+    changes: [{ path, after: { order: 1, entry: entry(outcome) } }],
+  });
+  const tried = async (body: unknown, what = "changes"): Promise<number> =>
+    (await send(url, `/${made.id}/${what}`, body)).status;
+  expect(await tried(adding("turns-as-usual"))).toBe(403);
+  expect(await laptop.ask({ type: "guests-enter", on: true })).toMatchObject({ type: "done" });
+  await laptop.until(() => laptop.last("lan")?.lan?.enter === true);
+  expect(await tried(adding("turns-as-usual"))).toBe(200);
+  // Sent twice it is one; another under its name is an alteration.
+  expect(await tried(adding("turns-as-usual"))).toBe(200);
+  for (const body of [
+    adding("turns-slowly"),
+    adding("turns-as-usual", ["log", "r1", "entry"]),
+    { changes: [{ path: ["log", "r1", "removed"], after: true }] },
+    { changes: [{ path: ["log", "r2"], after: { order: 2, entry: { ...entry("x"), k: "withdraw" } } }] },
+    { changes: [{ path: ["texts", "conclusion"], after: "from elsewhere" }] },
+  ])
+    expect(await tried(body), JSON.stringify(body)).not.toBe(200);
+  expect(await tried({}, "leave")).toBe(403);
+  expect(await laptop.ask({ type: "guests-enter", on: false })).toMatchObject({ type: "done" });
+  expect(await tried({ changes: [{ path: ["log", "r3"], after: { order: 3, entry: entry("x") } }] })).toBe(
+    403,
+  );
+  laptop.close();
+});
 
 test("another site, and another name, are refused at this door too", async () => {
   expect((await tryCode(server.lan?.code ?? "", "http://evil.example")).status).toBe(403);
@@ -165,4 +207,14 @@ test("the picture in the terminal says address and code to a reader of its own",
 
 test("an address that is not this machine's cannot be opened", () => {
   expect(() => lanHost("203.0.113.9")).toThrow(expect.objectContaining({ code: "wrong-use" }) as Error);
+  expect(() => lanHost("203.0.113.9", ["192.168.1.4"])).toThrow(/--lan 203\.0\.113\.9.*192\.168\.1\.4/s);
+});
+
+test("one usable network is taken by itself; where there is none, it says what to do", () => {
+  expect(lanHost(null, ["198.51.100.7"])).toBe("198.51.100.7");
+  expect(lanHost(null, ["198.51.100.7", "192.168.1.4"])).toBe("192.168.1.4");
+  expect(() => lanHost(null, ["198.51.100.7", "203.0.113.9"])).toThrow(
+    /--lan with one of 198\.51\.100\.7, 203/,
+  );
+  expect(() => lanHost(null, [])).toThrow(/this machine is in no network/);
 });

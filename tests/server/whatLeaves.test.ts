@@ -79,6 +79,7 @@ function requests(
     take: fc.record({ type: is("take") }),
     job: fc.record({ type: is("job"), job: fc.oneof(fc.constant(null), odd) }),
     "close-lan": fc.record({ type: is("close-lan") }),
+    "guests-enter": fc.record({ type: is("guests-enter"), on: fc.boolean() }),
   };
 }
 

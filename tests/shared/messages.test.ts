@@ -32,6 +32,7 @@ const requests: readonly PageRequest[] = [
   { type: "survey", id: 17 },
   { type: "clear", id: 18, typed: "erase no code, readiness" },
   { type: "close-lan", id: 15 },
+  { type: "guests-enter", id: 16, on: true },
   { type: "bench", id: 12, act: { act: "fault", name: "weak-battery", severity: 1 } },
 ];
 

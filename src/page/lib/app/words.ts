@@ -90,3 +90,9 @@ export function lostWords(link: Status["link"] | null): string | null {
   if (link === null || link === "listening" || link === "connecting") return null;
   return link === "lost" ? "Link lost" : "No link";
 }
+
+/** What a device that came over the network is told of itself. */
+export function guestWords(enters: boolean): string {
+  const more = enters ? ", and enters results of hand checks" : "";
+  return `This device looks on over the network: it reads, and sets marks${more}. The laptop does the rest.`;
+}

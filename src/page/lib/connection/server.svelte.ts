@@ -114,6 +114,11 @@ export class Server {
     return this.#lan;
   }
 
+  /** Results of hand checks may be entered on this page. */
+  get mayEnter(): boolean {
+    return this.#role === "full" || this.#lan?.enter === true;
+  }
+
   get unread(): { readonly count: number; readonly last: string } | null {
     return this.#unread;
   }

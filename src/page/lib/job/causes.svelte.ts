@@ -240,6 +240,11 @@ export class Causes {
   async #put(make: (job: JobDocument) => readonly Change[]): Promise<boolean> {
     const desk = this.#desk;
     const shown = this.#shown();
+    // A device of the network adds to the job that is open on the laptop, and to nothing else of it.
+    if (this.#session.server.role === "mark") {
+      if (desk.job !== null) desk.do(make(desk.job));
+      return desk.job !== null;
+    }
     await this.begin();
     const bare = desk.job !== null && inOrder(desk.job.recordings).length === 0;
     const tie = bare ? await desk.tie(shown.recording.file) : null;

@@ -47,9 +47,12 @@ export class JobApi {
   /** Where jobs are answered, with a slash at the end. */
   readonly base: string;
 
-  /** `page` is the page's own address. */
-  constructor(page: string) {
+  readonly #reads: boolean;
+
+  /** `page` is the page's own address. `reads`: a device of the network, which opens jobs to read alone. */
+  constructor(page: string, reads = false) {
     this.base = new URL("api/jobs/", page).href;
+    this.#reads = reads;
   }
 
   async list(search: string): Promise<JobList> {
@@ -61,7 +64,7 @@ export class JobApi {
   }
 
   async open(id: string): Promise<JobDocument> {
-    return checkJob(await this.#send(`${id}/open`, {}), `job ${id}`);
+    return checkJob(this.#reads ? await this.#ask(id) : await this.#send(`${id}/open`, {}), `job ${id}`);
   }
 
   /** The job when it is at another revision than this by now, else null. */

@@ -7,10 +7,10 @@ import { othersOf } from "../connection/pagesAlive.ts";
 
 let desk: JobDesk | null = null;
 
-/** The page's one job desk; the job that was opened last opens with it. */
-export function useDesk(): JobDesk {
+/** The page's one job desk; the job that was opened last opens with it. `reads`: for a device of the network. */
+export function useDesk(reads = false): JobDesk {
   if (desk === null) {
-    desk = lastingDesk(() => new JobDesk(new JobApi(document.baseURI), pageClock, keep()));
+    desk = lastingDesk(() => new JobDesk(new JobApi(document.baseURI, reads), pageClock, keep()));
     void desk.begin();
   }
   return desk;
