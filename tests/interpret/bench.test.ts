@@ -52,6 +52,11 @@ describe.each(vehicles)("healthy %s", (vehicle) => {
   });
 });
 
+test("an engine without a throttling plate that is revved by hand is not taken for one that surges", async () => {
+  const { findings } = await listen({ vehicle: "quarry-lorry", script: "snap" });
+  expect(outside(findings)).toEqual([]);
+});
+
 // Families in which a fault must show; vehicles are chosen so that what it changes is asked at all.
 const shows: readonly (readonly [fault: string, vehicle: string, families: readonly string[]])[] = [
   ["weak-battery", "garden-van", ["power"]],

@@ -245,6 +245,23 @@ describe("surging", () => {
     if (verdict === "outside") expect(found?.windows[0]?.from).toBeGreaterThan(58_000);
   });
 
+  test.each([
+    // Nothing is said where nobody left it alone for long enough.
+    ["the plate does not throttle it", {}, { throttled: false }, "cannot-tell"],
+    ["the pedal is read and rests", { "pedal-d": () => 15 }, { throttled: false }, "outside"],
+    [
+      "the pedal is read and moves",
+      { "pedal-d": (s: number) => 20 + 8 * Math.sin((2 * Math.PI * s) / 3) },
+      { throttled: false },
+      undefined,
+    ],
+  ] as const)("revved or surging: %s", (_, channels, vehicle, verdict) => {
+    const stretches = [trims(idle(30), 0), surge(3, 500), trims(idle(30), 0)].map((s) => but(s, channels));
+    const found = one(run(stretches, 6, { vehicle }), "mixture.hunting");
+    expect(found?.verdict).toBe(verdict);
+    if (verdict === "cannot-tell") expect(found?.note).toContain("position of the pedal");
+  });
+
   test("read less often than it turns, it is near at most", () => {
     const found = one(run([trims(idle(30), 0), surge(3, 500, 120)], 0.9), "mixture.hunting");
     expect(found?.verdict).not.toBe("outside");

@@ -1,7 +1,7 @@
 /**
  * Surging: with the throttle left alone the speed of a standing engine goes up and down, again and again. An accessory
  * that cycles moves it by some two hundred, seconds apart (an open data set: 652 to 853 rpm), a foot moves the throttle;
- * neither is a surge. Where speed is read less often than it turns, its course is not known: then it is near at most.
+ * neither is a surge. Where no plate throttles it and the pedal is not read, a foot is not seen, and nothing is said. Where speed is read less often than it turns, its course is not known: then it is near at most.
  */
 import type { Context } from "../folds/context.ts";
 import { Evidence, round } from "../folds/evidence.ts";
@@ -35,6 +35,9 @@ interface Swing {
   readings: number;
   throttleLow: number;
   throttleHigh: number;
+  /** The pedal itself, or the throttle, was read meanwhile. */
+  pedal: boolean;
+  plate: boolean;
 }
 
 interface Surge {
@@ -44,6 +47,8 @@ interface Surge {
   readonly turns: number;
   /** It was read often enough to be followed. */
   readonly known: boolean;
+  readonly pedal: boolean;
+  readonly plate: boolean;
 }
 
 export class Hunting implements Topic {
@@ -76,11 +81,12 @@ export class Hunting implements Topic {
 
   /** A foot on it ends what was a surge so far. */
   #pedal(instant: Instant): void {
-    const position =
-      instant.latest("pedal-d", huntingLimits.throttleMs) ??
-      instant.latest("throttle", huntingLimits.throttleMs);
+    const pedal = instant.latest("pedal-d", huntingLimits.throttleMs);
+    const position = pedal ?? instant.latest("throttle", huntingLimits.throttleMs);
     const swing = this.#swing;
     if (position === undefined || swing === null) return;
+    if (pedal === undefined) swing.plate = true;
+    else swing.pedal = true;
     swing.throttleLow = Math.min(swing.throttleLow, position);
     swing.throttleHigh = Math.max(swing.throttleHigh, position);
     if (swing.throttleHigh - swing.throttleLow > huntingLimits.leftAlone) this.#forget();
@@ -108,6 +114,8 @@ export class Hunting implements Topic {
       readings: 0,
       throttleLow: Number.POSITIVE_INFINITY,
       throttleHigh: Number.NEGATIVE_INFINITY,
+      pedal: false,
+      plate: false,
     };
     this.#swing.window.to = t;
     this.#swing.ends.push(speed);
@@ -131,16 +139,21 @@ export class Hunting implements Topic {
     const worst = surges.reduce((most, s) => Math.max(most, s.swing), 0);
     const found = judge(worst, range);
     const guessed = found.verdict === "outside" && !surges.some((s) => s.known && s.swing === worst);
+    // A plate that does not throttle does not show the foot: revved by hand and surging look the same.
+    const throttled = context.profile.throttled.value === true;
+    const unseen = found.verdict !== "within" && !surges.some((s) => s.pedal || (s.plate && throttled));
     if (surges.length === 0 && this.#steady.seconds < huntingLimits.leastSeconds) return [];
     return [
       makeSign("mixture.hunting", {
         ...found,
-        ...(guessed
-          ? {
-              verdict: "near" as const,
-              note: "Speed was read less often than it turned. It would take two readings a second and more.",
-            }
-          : {}),
+        ...(unseen
+          ? { verdict: "cannot-tell" as const, note: footUnseen }
+          : guessed
+            ? {
+                verdict: "near" as const,
+                note: "Speed was read less often than it turned. It would take two readings a second and more.",
+              }
+            : {}),
         windows:
           surges.length === 0
             ? this.#steady.windows
@@ -165,10 +178,20 @@ export class Hunting implements Topic {
   }
 }
 
+const footUnseen =
+  "The speed goes up and down, and nothing shows whether a foot does it: the throttle shows it only where it is read and throttles the engine. It would take the position of the pedal.";
+
 function surgeOf(swing: Swing | null): Surge | null {
   if (swing === null || swing.ends.length < huntingLimits.turns) return null;
   const steps = swing.ends.slice(1).map((end, i) => Math.abs(end - (swing.ends[i] ?? end)));
   const turns = swing.ends.length;
   const known = swing.readings >= huntingLimits.readingsPerTurn * turns;
-  return { window: { ...swing.window }, swing: median(steps), turns, known };
+  return {
+    window: { ...swing.window },
+    swing: median(steps),
+    turns,
+    known,
+    pedal: swing.pedal,
+    plate: swing.plate,
+  };
 }
