@@ -91,8 +91,13 @@ export const requestSchema = z.discriminatedUnion("type", [
   }),
   /** What was hidden in the bench vehicle is told; answered by `done` with `revealed`. */
   z.strictObject({ type: z.literal("reveal"), ...requestId }),
-  /** Cranking focus from now on until one crank is over, or no longer. */
-  z.strictObject({ type: z.literal("arm"), ...requestId, on: z.boolean() }),
+  /** Cranking focus until one crank is over, or no longer; `strength`: voltage and speed alone, until told otherwise. */
+  z.strictObject({
+    type: z.literal("arm"),
+    ...requestId,
+    on: z.boolean(),
+    strength: z.optional(z.boolean()),
+  }),
   /** Every module is asked once what it has to say; what it says is in the recording when this is done. */
   z.strictObject({ type: z.literal("survey"), ...requestId }),
   /** Codes are cleared, once, in the words that name what is lost; see shared/clearing.ts for what must be first. */
@@ -181,6 +186,8 @@ export const statusSchema = z.object({
   focus: z.nullable(z.enum(["survey", "cranking", "running"])),
   /** Cranking is waited for. */
   armed: z.boolean(),
+  /** Voltage and speed alone are asked, for the strength of the cylinders. */
+  strength: z.boolean(),
   /** The bench vehicle's controls as they stand. */
   bench: z.nullable(
     z.object({

@@ -83,6 +83,8 @@ export interface SessionStatus {
   readonly focus: Focus;
   /** Cranking is waited for. */
   readonly armed: boolean;
+  /** Voltage and speed alone are asked, for the strength of the cylinders. */
+  readonly strength: boolean;
   /** A battery that is low with the engine off; `spared` while the vehicle is asked seldom for its sake. */
   readonly battery: { readonly volts: number; readonly spared: boolean } | null;
 }

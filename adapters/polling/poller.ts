@@ -11,6 +11,7 @@ import { identifiedRequest } from "../../shared/identified.ts";
 import { Expectations } from "./expect.ts";
 import { firstFocus, foldFocus, type Focus, type FocusInput, type FocusState } from "./focus.ts";
 import { firstBattery, foldBattery, isSpared, sparedEveryMs, type BatteryState } from "./battery.ts";
+import { StrengthAsking } from "./strengthAsking.ts";
 import { DefinedReplies } from "./definedReads.ts";
 import { hear, hearIdentified, hearRead, type Heard } from "./heard.ts";
 import {
@@ -18,6 +19,7 @@ import {
   idOfRead,
   nextRequest,
   nothingAsked,
+  pidOf,
   singlesOnly,
   usualChannels,
   wantedOf,
@@ -76,6 +78,7 @@ export class Poller {
   #battery: BatteryState = firstBattery;
   /** While the battery is spared the vehicle is not asked before this. */
   #sparedUntil = 0;
+  #strength: StrengthAsking | null = null;
   #channels: readonly string[] = [];
   #pinned: ReadonlySet<string> = new Set();
   #volts = true;
@@ -103,7 +106,12 @@ export class Poller {
   }
 
   get armed(): boolean {
-    return this.#focus.armed;
+    return this.#focus.armed || this.strength;
+  }
+
+  /** Voltage and speed alone, until told otherwise or the engine runs. */
+  get strength(): boolean {
+    return this.#strength !== null;
   }
 
   /** The vehicle is known and does not answer at present. */
@@ -160,7 +168,8 @@ export class Poller {
     this.#wanted = null;
   }
 
-  arm(armed: boolean, now: number): void {
+  arm(armed: boolean, now: number, strength = false): void {
+    this.#strength = armed && strength ? new StrengthAsking() : null;
     this.#see({ kind: "arm", now, armed });
   }
 
@@ -177,6 +186,7 @@ export class Poller {
     }
     this.#turnQuiet = 0;
     const means = this.quiet ? singlesOnly : this.#expect.means(vehicle.protocol);
+    if (this.#strength !== null && !this.quiet) return this.#strengthNext(this.#strength, vehicle, now);
     const next = nextRequest(this.#wantedNow(vehicle), this.#schedule, { now, focus: this.focus, means });
     if (next === null) return null;
     this.#schedule = next.state;
@@ -191,12 +201,24 @@ export class Poller {
       const headers = request.alone === undefined ? null : headersFor(vehicle.protocol, request.alone);
       return { command: withCount(request.read, replies), request, replies, headers };
     }
+    return this.#parameters(request, vehicle, now);
+  }
+
+  #parameters(request: Request & { readonly kind: "parameters" }, vehicle: Vehicle, now: number): Asking {
     const replies = this.#expect.repliesTo(request.pids, now);
     const command =
       vehicle.byIdentifier !== undefined
         ? withCount(identifiedRequest(request.pids), replies)
         : commandOf(request.pids, replies);
     return { command, request, replies };
+  }
+
+  #strengthNext(strength: StrengthAsking, vehicle: Vehicle, now: number): Asking {
+    const what = strength.next(this.#expect.means(vehicle.protocol).voltsAreFree);
+    const speed = pidOf("engine-speed", vehicle.modules) !== undefined;
+    if ((what === "speed" && speed) || !this.#volts)
+      return this.#parameters({ kind: "parameters", pids: [speedPid] }, vehicle, now);
+    return { command: "ATRV", request: { kind: "volts" }, replies: null };
   }
 
   /** Takes the exchange that came of `next`. */
@@ -295,6 +317,8 @@ export class Poller {
   #see(input: FocusInput): void {
     this.#battery = foldBattery(this.#battery, input);
     this.#focus = foldFocus(this.#focus, input);
+    // It fired after all: then everything is asked again.
+    if (this.#focus.focus === "running") this.#strength = null;
   }
 
   #wantedNow(vehicle: Vehicle): readonly Wanted[] {

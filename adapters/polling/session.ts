@@ -100,6 +100,7 @@ export class Session {
       rates: this.#rates.last,
       focus: this.#poller.focus,
       armed: this.#poller.armed,
+      strength: this.#poller.strength,
       battery: this.#battery(),
     };
   }
@@ -167,9 +168,9 @@ export class Session {
     this.#rest.nudge();
   }
 
-  /** Cranking focus from now on, until one crank is over; or no longer. */
-  arm(armed = true): void {
-    this.#poller.arm(armed, this.#options.clock.now());
+  /** Cranking focus until one crank is over, with `strength` voltage and speed alone until told otherwise; or no longer. */
+  arm(armed = true, strength = false): void {
+    this.#poller.arm(armed, this.#options.clock.now(), strength);
     this.#tell();
   }
 
@@ -235,7 +236,7 @@ export class Session {
     if (asking === null) return this.#rest.sleep(4 * this.#waits.voltsPaceMs);
     const isVolts = asking.request.kind === "volts";
     const paceMs = this.#poller.spares(clock.now()) ? sparedVoltsEveryMs : this.#waits.voltsPaceMs;
-    if (isVolts && this.#lastWasVolts) await this.#rest.sleep(paceMs);
+    if (isVolts && this.#lastWasVolts && !this.#poller.strength) await this.#rest.sleep(paceMs);
     this.#lastWasVolts = isVolts;
     const focus = this.#poller.focus;
     const { command, headers = null } = asking;

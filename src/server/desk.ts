@@ -259,7 +259,7 @@ export class Desk {
       case "take":
         return;
       case "arm":
-        return this.#session?.arm(request.on);
+        return this.#session?.arm(request.on, request.strength);
       case "guests-enter":
         return this.#lan?.letEnter(request.on);
       case "close-lan": {

@@ -30,6 +30,7 @@ export function statusOf({ session, address, failure, recording, channels, bench
     channels: [...channels],
     focus: session === null || session.link === "closed" ? null : session.focus,
     armed: session?.armed ?? false,
+    strength: session?.strength ?? false,
     bench: state === undefined ? null : { ...state, faults: [...state.faults] },
   };
 }

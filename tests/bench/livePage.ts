@@ -131,6 +131,7 @@ class GrowingRecording {
       channels: [...channels],
       focus: null,
       armed: false,
+      strength: false,
       bench: null,
     };
     say(socket, { type: "hello", version: "measure", folder: "", bench: [] });

@@ -12,6 +12,7 @@ import { supplyLimits } from "../../shared/supply.ts";
 import { cueLimits } from "../../src/page/lib/app/cues.ts";
 import { Reading } from "../../src/reading/index.ts";
 import { connectToBench, type Pages, shown, type OpenPage } from "../support/pages.ts";
+import { openPart } from "../support/sheet.ts";
 import { chromium } from "../support/tools.ts";
 import { withPages } from "../support/withPages.ts";
 
@@ -66,6 +67,23 @@ async function arm(page: Page): Promise<void> {
   await strip(page).getByText("cranking", { exact: true }).waitFor();
 }
 
+/** The capture of cylinder strength: steps first, then what to do stands in the strip until it is ended. */
+async function strengthBegunAndEnded(page: Page): Promise<void> {
+  await openPart(page, "Evidence");
+  await page.getByRole("button", { name: "Cylinder strength…" }).click();
+  const dialog = page.getByRole("dialog", { name: "cylinder strength" });
+  await dialog.getByText(/Disable fuel as the vehicle's manual says/).waitFor();
+  await dialog.getByText(/harms the catalyst/).waitFor();
+  await dialog.getByRole("button", { name: "Begin" }).click();
+  await strip(page)
+    .getByText(/^Cylinder strength: fuel disabled as the manual says/)
+    .waitFor();
+  await strip(page).getByRole("button", { name: "End the capture of cylinder strength" }).click();
+  await strip(page)
+    .getByText(/^Cylinder strength:/)
+    .waitFor({ state: "detached" });
+}
+
 /** Hz and milliseconds behind the first. */
 const shape = (tones: readonly Tone[]): [number, number][] =>
   tones.map(({ hz, when }) => [hz, Math.round((when - (tones[0]?.when ?? 0)) * 1000)]);
@@ -103,6 +121,7 @@ test.skipIf(chromium === null)(
     await connectToBench(page);
     await atRest(page);
     expect(await strip(page).getByRole("checkbox").isChecked()).toBe(false);
+    await strengthBegunAndEnded(page);
     await arm(page);
     await page.evaluate("window.touched.length = 0");
 

@@ -22,7 +22,7 @@ test("the complaint orders them; an engine that does not start is not asked to i
   expect(lean.slice(0, 4)).toEqual(["warm", "idle-warm", "held", "pull"]);
   expect(lean.toSorted()).toEqual([...captures].sort());
   expect(stillToHear(nothing, { regimes: [], cranks: [] }, ["no-start"]).map(({ id }) => id)).toEqual([
-    ...["key-on", "crank", "start"],
+    ...["key-on", "crank", "start", "strength"],
   ]);
 });
 

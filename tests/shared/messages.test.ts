@@ -58,6 +58,7 @@ const status: Status = {
   channels: ["engine-speed"],
   focus: "cranking",
   armed: true,
+  strength: false,
   bench: { vehicle: "cart", key: "on", pedal: 0, faults: [], hidden: false },
 };
 const idle: Status = { ...status, link: "none", address: null, failure: null, recording: null, bench: null };

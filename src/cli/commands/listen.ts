@@ -5,6 +5,8 @@ import { channelInfo, socketVoltage } from "../../../shared/decode.ts";
 import { definedChannels } from "../../../shared/defined.ts";
 import { CranksideError } from "../../../shared/errors.ts";
 import { format } from "../../../shared/units.ts";
+import { strengthText } from "../../interpret/crank/strengthIn.ts";
+import { interpret } from "../../interpret/index.ts";
 import type { ChannelStore } from "../../../shared/channels.ts";
 import { clockText } from "../../../shared/times.ts";
 import { durationMs } from "../duration.ts";
@@ -12,6 +14,7 @@ import { interrupted } from "../interrupt.ts";
 import { parametersFrom, parametersOption } from "../parametersFile.ts";
 import { Progress } from "../progress.ts";
 import { record } from "../record.ts";
+import { cylinderCount, StrengthFollower, strengthIntroduction } from "../strength.ts";
 import { unconfirmedOption } from "../unconfirmed.ts";
 
 interface ListenOptions {
@@ -23,6 +26,7 @@ interface ListenOptions {
   readonly pin?: string;
   readonly parameters?: string;
   readonly survey: boolean;
+  readonly strength?: string;
 }
 
 /** Longest time for the questions at the end, milliseconds. */
@@ -41,6 +45,10 @@ export function listenCommand(program: Command): void {
     .option("--channels <names>", "channels to read, with commas between; the usual set without it")
     .option("--pin <names>", "channels to read more often than the rest, with commas between")
     .option("--no-survey", "do not ask every module for codes, tests and identity at key on and at the end")
+    .option(
+      "--strength <cylinders>",
+      "cylinder strength: voltage and speed alone, what to do is told, and it ends when it is enough",
+    )
     .option(...parametersOption)
     .option(...unconfirmedOption)
     .action(listen);
@@ -53,6 +61,8 @@ async function listen(options: ListenOptions): Promise<void> {
   const own = defined.flatMap(definedChannels);
   const channels = channelNames(options.channels, own);
   const pinned = channelNames(options.pin, own);
+  const cylinders = options.strength === undefined ? null : cylinderCount(options.strength);
+  if (cylinders !== null) process.stdout.write(strengthIntroduction());
   const progress = new Progress();
   const stop = interrupted();
   const recorder = await record({
@@ -69,22 +79,34 @@ async function listen(options: ListenOptions): Promise<void> {
   try {
     recorder.start();
     const begun = realClock.now();
-    const ticks = new Ticker(() =>
-      progress.show(`${clockText(realClock.now() - begun)}  ${reading(recorder.reading.channels)}`),
-    );
+    let enough: () => void = () => undefined;
+    const whole = new Promise<void>((resolve) => (enough = resolve));
+    const follower = cylinders === null ? null : new StrengthFollower(recorder.reading, cylinders);
+    if (follower !== null) recorder.session.arm(true, true);
+    const ticks = new Ticker(() => {
+      const told = follower?.told();
+      const words = told === undefined ? "" : `  ${told.words}`;
+      progress.show(`${clockText(realClock.now() - begun)}  ${reading(recorder.reading.channels)}${words}`);
+      if (told?.over === true) enough();
+    });
     let cancel: () => void = () => undefined;
     const over = new Promise<void>((resolve) => {
       if (lengthMs !== null) cancel = realClock.after(lengthMs, resolve);
     });
-    await Promise.race([over, stop.done]);
+    await Promise.race([over, whole, stop.done]);
     cancel();
     ticks.stop();
+    recorder.session.arm(false);
     await recorder.session.lastSurvey(lastQuestionsMs);
   } finally {
     stop.release();
     await recorder.close();
   }
   progress.end(`${options.out}: ${recorder.summary()}`);
+  if (cylinders === null) return;
+  const { strength } = interpret(recorder.reading, { cylinders });
+  const said = strength === undefined ? "no crank without firing was seen" : strengthText(strength);
+  process.stdout.write(`Strength of the cylinders: ${said}\n`);
 }
 
 /** Calls back once a second. */

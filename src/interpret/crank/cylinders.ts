@@ -95,6 +95,24 @@ interface WindowFit {
   readonly samples: number;
 }
 
+/** How far readings carry: what they are in number, without working anything out. */
+export interface Carries {
+  readonly perSecond: number;
+  /** Null without a speed to go by. */
+  readonly perFiring: number | null;
+  readonly stretches: number;
+}
+
+export function carriesOf({ cylinders, cranks }: StrengthInput): Carries {
+  const all = cranks.flatMap((crank) => windowsOf(crank));
+  const samples = all.reduce((sum, w) => sum + w.times.length, 0);
+  const seconds = all.reduce((sum, w) => sum + (w.to - w.from) / 1000, 0);
+  const perSecond = seconds === 0 ? 0 : samples / seconds;
+  const speeds = all.flatMap(({ rpm }) => rpm ?? []);
+  const perFiring = speeds.length === 0 ? null : perSecond / ((median(speeds) / 120) * cylinders);
+  return { perSecond, perFiring, stretches: all.length };
+}
+
 export function strengthOf(input: StrengthInput): Strength {
   const { cylinders, cranks } = input;
   const meter = meterOf(cranks);

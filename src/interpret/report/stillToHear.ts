@@ -17,6 +17,7 @@ export const captures = [
   "idle-warm",
   "held",
   "pull",
+  "strength",
 ] as const;
 export type CaptureId = (typeof captures)[number];
 
@@ -49,6 +50,10 @@ const rows: Readonly<Record<CaptureId, Row>> = {
     title: "pull under load, 5 s",
     decides: "delivery and breathing at high flow; a second person reads",
   },
+  strength: {
+    title: "cylinder strength, 3 cranks",
+    decides: "one cylinder weak, or all, before a gauge is screwed in; fuel disabled as the manual says",
+  },
 };
 
 /** Which tell most for a complaint, most first; the others follow in the order of a visit. */
@@ -56,7 +61,7 @@ const first: Readonly<Partial<Record<Complaint, readonly CaptureId[]>>> = {
   "no-start": ["key-on", "crank"],
   "cranks-slowly": ["key-on", "crank"],
   "starts-and-dies": ["start", "crank", "idle-cold"],
-  rough: ["idle-warm", "held", "idle-cold"],
+  rough: ["idle-warm", "held", "idle-cold", "strength"],
   lean: ["warm", "idle-warm", "held", "pull"],
   rich: ["warm", "idle-warm", "held"],
   "no-power": ["pull", "held", "warm"],
@@ -68,7 +73,7 @@ const runs: ReadonlySet<CaptureId> = new Set<CaptureId>(["idle-cold", "warm", "i
 
 export function stillToHear(
   source: Pick<Source, "channels" | "lastTime">,
-  findings: Pick<Findings, "regimes" | "cranks">,
+  findings: Pick<Findings, "regimes" | "cranks" | "strength">,
   complaints: readonly Complaint[] = [],
 ): Capture[] {
   const seconds = (...regimes: readonly string[]): number =>
@@ -104,12 +109,19 @@ export function stillToHear(
     "idle-warm": idleWarm.part === 0 && !isWarm ? { part: 0, words: `${cold}: not warm yet` } : idleWarm,
     held: of(seconds("held"), 30),
     pull: of(seconds("load"), 5),
+    strength: strengthHeard(findings.strength),
   };
   const lead = [...new Set(complaints.flatMap((c) => first[c] ?? []))];
   const stands = complaints.includes("no-start") && !started;
   return [...lead, ...captures.filter((id) => !lead.includes(id))]
     .filter((id) => !(stands && runs.has(id)))
     .map((id) => ({ id, ...rows[id], ...told[id] }));
+}
+
+function strengthHeard(strength: Findings["strength"]): Pick<Capture, "part" | "words"> {
+  if (strength === undefined) return { part: 0, words: "not yet" };
+  if (strength.verdict !== "cannot-tell") return { part: 1, words: "heard" };
+  return { part: 0, words: strength.why };
 }
 
 /** One line for each that is not heard, in order; empty when all are. */

@@ -52,6 +52,7 @@ const nothing: Status = {
   channels: [],
   focus: null,
   armed: false,
+  strength: false,
   bench: null,
 };
 

@@ -1,0 +1,101 @@
+/** The capture of the cylinders' strength: what the person does, and whether the readings will do, told while it goes on. */
+import { socketVoltage } from "../../../shared/decode.ts";
+import { between, ownSeries } from "../folds/windows.ts";
+import type { Source } from "../folds/source.ts";
+import type { Findings } from "../report/schema.ts";
+import { carriesOf, strengthLimits, type Carries, type StrengthCrank } from "./cylinders.ts";
+import type { LiveCrank } from "./live.ts";
+import { strengthCranks } from "./strengthIn.ts";
+
+/** Common practice: cranking for a compression test is prepared and bounded in the same way. */
+export const strengthSteps = [
+  "Charge the battery or connect a good one: the starter should turn as it should.",
+  "Disable fuel as the vehicle's manual says (pump relay or fuse, injectors unplugged). Spark alone only where the manual allows it.",
+  "Throttle closed, everything electrical off, transmission in neutral or park.",
+  "Crank four seconds, rest half a minute; three times. It is told here when it is enough.",
+  "Put everything back, and read codes: unplugged parts leave some.",
+] as const;
+
+export const strengthCautions = [
+  "Unburnt fuel harms the catalyst and can burn in the exhaust: do not crank with fuel on and spark off unless the manual says so.",
+  "Brake on, hands, hair, tools and leads clear of belts and fans: the engine turns, and may start.",
+  "No starter longer than 15 s at a time: it overheats. The vehicle's manual goes first.",
+] as const;
+
+/** Times of a capture, seconds. */
+export const captureLimits = {
+  crankS: 4,
+  restS: 30,
+  cranks: 3,
+  /** Stretches of three cranks of four seconds. */
+  stretches: 6,
+  /** So few tell nothing of the rate yet. */
+  leastStretches: 1,
+} as const;
+
+export interface CaptureTold {
+  /** What to do now, and how the readings are. */
+  readonly words: string;
+  /** Let go of the key: it is enough, or it leads nowhere. */
+  readonly stop: boolean;
+  /** This adapter, on this vehicle, does not carry it. */
+  readonly hopeless: boolean;
+  /** From 0 to 1. */
+  readonly part: number;
+}
+
+export interface CaptureInput {
+  readonly source: Pick<Source, "channels" | "lastTime">;
+  readonly cranks: Findings["cranks"];
+  readonly live: LiveCrank | null;
+  readonly cylinders: number | undefined;
+}
+
+export function captureTold({ source, cranks, live, cylinders }: CaptureInput): CaptureTold {
+  const plain = { stop: false, hopeless: false };
+  if (cylinders === undefined || cylinders < 2)
+    return { ...plain, words: "say first how many cylinders it has, in the vehicle's facts", part: 0 };
+  const running = runningCrank(source, live);
+  const done = strengthCranks(source.channels, cranks).filter(
+    ({ from }) => running === null || from < running.from - 500,
+  );
+  const carries = carriesOf({ cylinders, cranks: running === null ? done : [...done, running] });
+  const { perSecond, stretches } = carries;
+  const part = Math.min(1, stretches / captureLimits.stretches);
+  if (stretches < captureLimits.leastStretches)
+    return { ...plain, words: running === null ? firstWords : "crank on", part };
+  const rate = `${perSecond.toFixed(0)} readings a second`;
+  if (perSecond < strengthLimits.perSecond) {
+    const words = `let go: ${rate}, and ${strengthLimits.perSecond} are needed: it cannot be told with this adapter on this vehicle`;
+    return { words, stop: true, hopeless: true, part };
+  }
+  const how = `(${rate}, ${carriedWords(carries)})`;
+  if (part >= 1) return { ...plain, words: `enough: let go ${how}`, stop: true, part };
+  const { crankS, restS } = captureLimits;
+  if (running !== null && (running.to - running.from) / 1000 >= crankS + 0.5)
+    return { ...plain, words: `let go, rest the starter ${restS} s`, stop: true, part };
+  const number = done.length + 1;
+  const next =
+    running === null
+      ? `rest the starter ${restS} s, then crank ${number} of ${Math.max(number, captureLimits.cranks)}`
+      : `crank ${number} goes on`;
+  return { ...plain, words: `${next} ${how}`, part };
+}
+
+function carriedWords({ perFiring }: Carries): string {
+  if (perFiring === null) return "no speed is read, so nothing counts the turns";
+  const all = perFiring >= strengthLimits.perFiring;
+  return `${perFiring.toFixed(1)} a firing${all ? "" : ": one weak cylinder can be told, all weak cannot"}`;
+}
+
+const firstWords = `fuel disabled as the manual says? Then crank ${captureLimits.crankS} s`;
+
+/** The crank that goes on, as far as it has come; null while the starter is off. */
+function runningCrank(source: CaptureInput["source"], live: LiveCrank | null): StrengthCrank | null {
+  if (live?.to !== null || live.restVolts === null || live.firedS !== null) return null;
+  const { from, restVolts } = live;
+  const to = source.lastTime;
+  const of = (channel: string): StrengthCrank["volts"] =>
+    between(ownSeries(source.channels, channel), from - 1000, to);
+  return { from, to, restVolts, volts: of(socketVoltage), speed: of("engine-speed") };
+}
