@@ -102,6 +102,44 @@ test("noise alone is never called weak cylinders that differ", () => {
   );
 }, 60_000);
 
+test("without a speed the rate is found in the ripple, and told apart from half and double of it", () => {
+  const blind = (parts: Partial<Made>): ReturnType<typeof strengthOf> => {
+    const all = { cylinders: 6, rpm: 187, firing: 0.26, first: 0, rate: 55, ...parts };
+    const cranks = made(all).map((crank) => ({ ...crank, speed: { times: [], values: [] } }));
+    return strengthOf({ cylinders: all.cylinders, cranks });
+  };
+  for (const rpm of [130, 160, 187, 240]) {
+    const sound = blind({ rpm });
+    expect([rpm, sound.verdict]).toEqual([rpm, "even"]);
+    expect(Math.abs((sound.rpm ?? 0) / rpm - 1)).toBeLessThan(0.03);
+  }
+  const weak = blind({ firing: 0.2, first: 0.14 });
+  expect(weak.verdict).toBe("one-weak");
+  expect(Math.abs((weak.rpm ?? 0) / 187 - 1)).toBeLessThan(0.03);
+  // Noise alone has no rate, and too few readings are said.
+  expect(blind({ firing: 0, first: 0, noise: 0.2 }).verdict).toBe("cannot-tell");
+  expect(blind({ rate: 20 })).toMatchObject({ verdict: "cannot-tell", rpm: null });
+  expect(blind({ rate: 20 }).why).toMatch(/too few readings of the voltage to find it/);
+}, 60_000);
+
+test("every second cylinder weak at one rate, all sound at half of it: which it is is not said", () => {
+  // Order 3 of six is the firing order at half the rate, and its own second wave is there too.
+  const random = seeded(3);
+  const cranks = made({ cylinders: 6, rpm: 250, firing: 0.05, first: 0, rate: 60 }).map(
+    (crank): StrengthCrank => {
+      const values = crank.volts.values.map((v, i) => {
+        const t = crank.volts.times[i] ?? 0;
+        const on = t >= 2000 && t < 6000;
+        return v + (on ? 0.06 * Math.cos((3 * 2 * Math.PI * 250 * t) / 120_000) + 0.002 * random() : 0);
+      });
+      return { ...crank, volts: { times: crank.volts.times, values }, speed: { times: [], values: [] } };
+    },
+  );
+  const told = strengthOf({ cylinders: 6, cranks });
+  expect(told.verdict).not.toBe("one-weak");
+  if (told.verdict === "cannot-tell") expect(told.why).toMatch(/no speed is read, and/);
+});
+
 test("one stretch that is out of step with the others calls no cylinder weak", () => {
   const cranks = made({ cylinders: 4, rpm: 180, firing: 0.35, first: 0, rate: 16 });
   const [one] = made({ cylinders: 4, rpm: 180, firing: 0.35, first: 0.9, rate: 16 });

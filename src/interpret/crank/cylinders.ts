@@ -5,10 +5,12 @@
  * told in parts of the fall under the starter and times the number of cylinders: current goes with torque, so what is left
  * is how much of the starter's work goes into one compression.
  */
-import { leastSquares, median, quantile } from "../maths/stats.ts";
+import { median, quantile } from "../maths/stats.ts";
 import { seeded } from "../../../shared/seeded.ts";
 import type { TimedValues } from "../folds/windows.ts";
+import { searchRate } from "./rateSearch.ts";
 import { meterOf, type Meter } from "./voltmeter.ts";
+import { bestNear, type Stretch, type WindowFit } from "./waves.ts";
 
 export interface StrengthCrank {
   /** Starter on and let go, milliseconds. */
@@ -62,10 +64,7 @@ export const strengthLimits = {
   leastWindows: 4,
   /** No starter turns slower or faster, rpm. */
   rpm: [90, 330],
-  /**
-   * About a speed that was read the rate is looked for within this share. Without one nothing is told: waves of half and of
-   * double the rate explain the same readings (tried: bench cranks at 160 and 187 rpm were fitted at 323 and 93).
-   */
+  /** About a speed that was read the rate is looked for within this share. */
   about: 0.06,
   /** A voltmeter that smooths over more than this part of a firing hides it; of a cycle hides the cylinder. */
   smoothFiring: 0.45,
@@ -85,15 +84,6 @@ export const strengthLimits = {
   sure: 0.75,
   resamples: 400,
 } as const;
-
-interface WindowFit {
-  readonly rpm: number;
-  /** Squares of the amplitudes, in parts of the fall, what noise adds taken off. */
-  readonly lower: number;
-  readonly firing: number;
-  readonly left: number;
-  readonly samples: number;
-}
 
 /** How far readings carry: what they are in number, without working anything out. */
 export interface Carries {
@@ -129,9 +119,13 @@ export function strengthOf(input: StrengthInput): Strength {
       why: needWords(enough || all.length === 0, perSecond, windows.length),
       ...nothing,
     };
-  const fits = fitsOf(windows, cylinders);
-  if (fits.length < strengthLimits.leastWindows)
-    return { verdict: "cannot-tell", why: "too few readings of the speed to count the turns by", ...nothing };
+  const unseen = windows.every(({ rpm }) => rpm === null);
+  const search = unseen ? searchRate(windows, cylinders, perSecond) : null;
+  const fits = search === null ? fitsOf(windows, cylinders) : search.fits;
+  if (fits.length < strengthLimits.leastWindows) {
+    const why = search?.why ?? "too few readings of the speed to count the turns by";
+    return { verdict: "cannot-tell", why, ...nothing };
+  }
   const rpm = median(fits.map((f) => f.rpm));
   const firings = (rpm / 120) * cylinders;
   const perFiring = perSecond / firings;
@@ -193,16 +187,6 @@ function adapterWords({ smoothMs, stepVolts }: Meter): string {
   return `cannot be told with this adapter: its voltmeter ${what}`;
 }
 
-interface Stretch {
-  readonly from: number;
-  readonly to: number;
-  readonly times: readonly number[];
-  readonly values: readonly number[];
-  readonly fall: number;
-  /** Speed that was read in it, rpm; null without. */
-  readonly rpm: number | null;
-}
-
 /** Even stretches of each crank, behind the ramp. */
 function windowsOf({ from, to, restVolts, volts, speed }: StrengthCrank): Stretch[] {
   const begin = from + strengthLimits.rampMs;
@@ -233,47 +217,6 @@ function fitsOf(windows: readonly Stretch[], cylinders: number): WindowFit[] {
     const fit = w.rpm === null ? null : bestNear(w, cylinders, w.rpm, strengthLimits.about);
     return fit === null ? [] : [fit];
   });
-}
-
-function bestNear(w: Stretch, cylinders: number, about: number, within: number): WindowFit | null {
-  let best: WindowFit | null = null;
-  // Fine enough that order eight is a twelfth of its turn out at the ends of a stretch.
-  const steps = Math.ceil((within * about) / 0.8);
-  for (let i = -steps; i <= steps; i++) {
-    const fit = fitAt(w, cylinders, about + i * 0.8);
-    if (fit !== null && (best === null || fit.left < best.left)) best = fit;
-  }
-  return best;
-}
-
-/** Drift and waves at this rate, by least squares. */
-function fitAt(w: Stretch, cylinders: number, rpm: number): WindowFit | null {
-  const middle = (w.from + w.to) / 2;
-  const half = (w.to - w.from) / 2;
-  const lower = [1, 2, 3].filter((k) => k < cylinders);
-  const rate = w.times.length / ((w.to - w.from) / 1000);
-  // A second wave of each firing is fitted where the readings carry it.
-  const orders = [...lower, cylinders, ...(rate > (rpm / 120) * cylinders * 2.2 ? [2 * cylinders] : [])];
-  const rows = w.times.map((t) => {
-    const x = (t - middle) / half;
-    // Degrees of the crankshaft over two turns: once round in this angle is one cycle.
-    const cycle = (2 * Math.PI * rpm * (t - middle)) / 120_000;
-    return [1, x, x * x, ...orders.flatMap((k) => [Math.cos(k * cycle), Math.sin(k * cycle)])];
-  });
-  const fit = leastSquares(rows, w.values);
-  if (fit === null || fit.freedom < 4) return null;
-  const power = (k: number): number => {
-    const at = 3 + 2 * orders.indexOf(k);
-    const noise = (fit.errors[at] ?? 0) ** 2 + (fit.errors[at + 1] ?? 0) ** 2;
-    return ((fit.coefficients[at] ?? 0) ** 2 + (fit.coefficients[at + 1] ?? 0) ** 2 - noise) / w.fall ** 2;
-  };
-  return {
-    rpm,
-    lower: lower.reduce((sum, k) => sum + power(k), 0),
-    firing: power(cylinders),
-    left: fit.residual,
-    samples: w.times.length,
-  };
 }
 
 /** Pooled over the stretches, with an interval that draws whole stretches anew; the seed is fixed. */

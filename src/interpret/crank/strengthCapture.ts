@@ -83,7 +83,7 @@ export function captureTold({ source, cranks, live, cylinders }: CaptureInput): 
 }
 
 function carriedWords({ perFiring }: Carries): string {
-  if (perFiring === null) return "no speed is read, so nothing counts the turns";
+  if (perFiring === null) return "no speed is read: the turns are looked for in the ripple";
   const all = perFiring >= strengthLimits.perFiring;
   return `${perFiring.toFixed(1)} a firing${all ? "" : ": one weak cylinder can be told, all weak cannot"}`;
 }
