@@ -3,16 +3,6 @@ const growsSlowlyFrom = 65_536;
 /** When so much of a file was read, the rest is taken to be like it. */
 const surePart = 0.1;
 
-/** A series as plain values, which can be handed to another thread; the columns have room behind `length`. */
-export interface PackedSeries {
-  readonly channel: string;
-  readonly module: string;
-  readonly t: Float64Array<ArrayBuffer>;
-  readonly v: Float64Array<ArrayBuffer>;
-  readonly length: number;
-  readonly answered: number;
-}
-
 /** How much of all that will come was taken so far, as a part of one; zero: nobody knows. */
 interface Progress {
   part: number;
@@ -23,26 +13,15 @@ export class Series {
   readonly channel: string;
   readonly module: string;
   readonly #progress: Progress;
-  #t: Float64Array<ArrayBuffer>;
-  #v: Float64Array<ArrayBuffer>;
-  #length: number;
-  #answered: number;
+  #t = new Float64Array(64);
+  #v = new Float64Array(64);
+  #length = 0;
+  #answered = 0;
 
-  constructor(channel: string, module: string, how: { progress?: Progress; packed?: PackedSeries } = {}) {
-    const { progress = { part: 0 }, packed } = how;
+  constructor(channel: string, module: string, progress: Progress = { part: 0 }) {
     this.channel = channel;
     this.module = module;
     this.#progress = progress;
-    this.#t = packed?.t ?? new Float64Array(64);
-    this.#v = packed?.v ?? new Float64Array(64);
-    this.#length = packed?.length ?? 0;
-    this.#answered = packed?.answered ?? 0;
-  }
-
-  /** The columns themselves, not copies: handed over, they are gone here. */
-  pack(): PackedSeries {
-    const { channel, module } = this;
-    return { channel, module, t: this.#t, v: this.#v, length: this.#length, answered: this.#answered };
   }
 
   get length(): number {
@@ -71,12 +50,30 @@ export class Series {
   /** Returns false, and keeps nothing, when `t` lies before the last reading. */
   append(t: number, value: number): boolean {
     if (t < this.lastTime) return false;
-    if (this.#length === this.#t.length) this.#grow();
+    if (this.#length === this.#t.length) this.#grow(this.#length + 1);
     this.#t[this.#length] = t;
     this.#v[this.#length] = value;
     this.#length += 1;
     if (!Number.isNaN(value)) this.#answered += 1;
     return true;
+  }
+
+  /**
+   * Readings that lie behind those that are there, and how many of all carry a number by then. The columns of a series
+   * that held nothing are these ones from now on, not copies.
+   */
+  extend(t: Float64Array<ArrayBuffer>, v: Float64Array<ArrayBuffer>, answered: number): void {
+    const length = this.#length + t.length;
+    if (this.#length === 0 && t.length >= this.#t.length) {
+      this.#t = t;
+      this.#v = v;
+    } else {
+      if (length > this.#t.length) this.#grow(length);
+      this.#t.set(t, this.#length);
+      this.#v.set(v, this.#length);
+    }
+    this.#length = length;
+    this.#answered = answered;
   }
 
   /** Index of the last reading at or before `t`, or -1. */
@@ -107,16 +104,17 @@ export class Series {
     return (count * 1000) / (to - from);
   }
 
-  #grow(): void {
+  #grow(least: number): void {
     const { length } = this.#t;
     const capacity = Math.max(
+      least,
       length < growsSlowlyFrom ? length * 2 : Math.ceil(length * 1.25),
       this.#progress.part < surePart ? 0 : Math.ceil((length / this.#progress.part) * 1.02),
     );
     const t = new Float64Array(capacity);
     const v = new Float64Array(capacity);
-    t.set(this.#t);
-    v.set(this.#v);
+    t.set(this.times);
+    v.set(this.values);
     this.#t = t;
     this.#v = v;
   }
@@ -126,18 +124,6 @@ export class Series {
 export class ChannelStore {
   readonly #byChannel = new Map<string, Map<string, Series>>();
   readonly #progress: Progress = { part: 0 };
-
-  /** `packed`: what was packed elsewhere, in its order; its columns are taken as they are. */
-  constructor(packed: readonly PackedSeries[] = []) {
-    for (const one of packed) {
-      const series = new Series(one.channel, one.module, { progress: this.#progress, packed: one });
-      this.#modules(one.channel).set(one.module, series);
-    }
-  }
-
-  pack(): PackedSeries[] {
-    return this.all().map((series) => series.pack());
-  }
 
   /** So much of all that will come was taken, as a part of one: columns grow at once to what they will need. */
   reached(part: number): void {
@@ -153,7 +139,7 @@ export class ChannelStore {
     const modules = this.#modules(channel);
     let series = modules.get(module);
     if (series === undefined) {
-      series = new Series(channel, module, { progress: this.#progress });
+      series = new Series(channel, module, this.#progress);
       modules.set(module, series);
     }
     return series;
@@ -182,6 +168,10 @@ export class ChannelStore {
   /** Every module's series of a channel. */
   of(channel: string): Series[] {
     return [...(this.#byChannel.get(channel)?.values() ?? [])];
+  }
+
+  get size(): number {
+    return this.#byChannel.size;
   }
 
   get channels(): string[] {

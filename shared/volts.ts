@@ -27,18 +27,6 @@ export interface ShapedVolts {
   readonly form: number;
 }
 
-/** Plain values, for another thread. */
-export interface PackedVolts {
-  readonly doubt: Doubt;
-  readonly wholeRun: number;
-  readonly form: number;
-  readonly otherForm: number;
-  readonly others: number;
-  readonly last: number;
-  readonly short: number;
-  readonly shorts: number;
-}
-
 /**
  * What stands in the way: nothing; something odd that the next whole exchange puts right; or an exchange without a prompt,
  * of which the rest may come in pieces, until something else was asked and answered.
@@ -66,33 +54,14 @@ const shortBelowHigh = 10;
 const same = 1;
 
 export class SocketVolts {
-  #doubt: Doubt;
-  #wholeRun: number;
-  #form: number;
-  #otherForm: number;
-  #others: number;
-  #last: number;
-  #short: number;
-  #shorts: number;
-
-  constructor(packed?: PackedVolts) {
-    this.#doubt = packed?.doubt ?? "none";
-    this.#wholeRun = packed?.wholeRun ?? 0;
-    this.#form = packed?.form ?? 0;
-    this.#otherForm = packed?.otherForm ?? 0;
-    this.#others = packed?.others ?? 0;
-    this.#last = packed?.last ?? Number.NaN;
-    this.#short = packed?.short ?? Number.NaN;
-    this.#shorts = packed?.shorts ?? 0;
-  }
-
-  pack(): PackedVolts {
-    return {
-      ...{ doubt: this.#doubt, wholeRun: this.#wholeRun },
-      ...{ form: this.#form, otherForm: this.#otherForm, others: this.#others },
-      ...{ last: this.#last, short: this.#short, shorts: this.#shorts },
-    };
-  }
+  #doubt: Doubt = "none";
+  #wholeRun = 0;
+  #form = 0;
+  #otherForm = 0;
+  #others = 0;
+  #last = Number.NaN;
+  #short = Number.NaN;
+  #shorts = 0;
 
   /** Bytes that belong to no exchange. */
   stray(): void {

@@ -19,15 +19,6 @@ export interface ReaderSink {
   notice(notice: Notice): void;
 }
 
-/** Where a reader has got to, as plain values. */
-export interface PackedReader {
-  readonly line: number;
-  readonly sawHeader: boolean;
-  readonly skipping: boolean;
-  /** The beginning of a line whose end has not come yet. */
-  readonly rest: Uint8Array;
-}
-
 /** Longest line that is believed, bytes; anything longer is not ours and would only fill the memory. */
 const longestLine = 4 * 1024 * 1024;
 const feed = 0x0a;
@@ -55,24 +46,9 @@ export class RecordingReader {
   readonly #sink: ReaderSink;
   readonly #where: string;
 
-  /** `packed`: where another reader of the same file had got to. */
-  constructor(sink: ReaderSink, where: string, packed?: PackedReader) {
+  constructor(sink: ReaderSink, where: string) {
     this.#sink = sink;
     this.#where = where;
-    if (packed === undefined) return;
-    this.#line = packed.line;
-    this.#sawHeader = packed.sawHeader;
-    this.#skipping = packed.skipping;
-    this.#rest = [packed.rest];
-    this.#restLength = packed.rest.length;
-  }
-
-  /** Where it has got to. What was pushed as text must have ended in a whole character. */
-  pack(): PackedReader {
-    const rest = this.#whole(noBytes);
-    this.#rest = [rest];
-    this.#restLength = rest.length;
-    return { line: this.#line, sawHeader: this.#sawHeader, skipping: this.#skipping, rest };
   }
 
   /** The bytes may be used again for others after this. */

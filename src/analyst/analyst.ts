@@ -39,6 +39,8 @@ export class Analyst {
   readonly file: string;
   readonly reading: Reading;
   #by: ReadBy;
+  /** How often it was to be held against something else that was learned. */
+  #normals = 0;
   readonly #regimes: Regimes;
   readonly #cranks: Cranks;
   #interpreter: Interpreter | null = null;
@@ -103,6 +105,7 @@ export class Analyst {
 
   /** From now on; what was found is worked out anew where that changes it. */
   readBy(by: ReadBy): void {
+    if (by.normal !== this.#by.normal) this.#normals += 1;
     this.#by = by;
   }
 
@@ -176,7 +179,7 @@ export class Analyst {
   #interpreterNow(): Interpreter {
     const { vehicle } = this;
     const { normal } = this.#by;
-    const by = JSON.stringify([vehicle, normal]);
+    const by = `${this.#normals} ${JSON.stringify(vehicle)}`;
     // Corrected facts change what everything is measured against.
     if (this.#interpreter === null || by !== this.#interpretedBy)
       this.#interpreter = new Interpreter(this.reading, vehicle, normal);
@@ -187,7 +190,7 @@ export class Analyst {
   #stateNow(): string {
     const { lastTime, marks, notices } = this.reading;
     const marked = marks.map((m) => `${m.id} ${m.at} ${m.until ?? ""} ${m.label}`).join();
-    const by = JSON.stringify([this.vehicle, this.#by.normal]);
+    const by = `${this.#normals} ${JSON.stringify(this.vehicle)}`;
     return `${this.#whole} ${lastTime} ${notices.length} ${marked} ${by}`;
   }
 }

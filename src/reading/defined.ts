@@ -26,32 +26,17 @@ interface Stand {
   readonly value: number;
 }
 
-/** What is defined and where the counters stood, as plain values. */
-export interface PackedDefined {
-  readonly rows: readonly DefinedParameter[];
-  readonly stands: ReadonlyMap<string, Stand>;
-  /** The request header that was set last; null: the one to all modules. */
-  readonly header: string | null;
-}
-
 export class DefinedReads {
   readonly #host: DefinedHost;
   readonly #rows = new Map<string, DefinedParameter>();
   readonly #infos = new Map<string, ChannelInfo>();
   readonly #byRequest = new Map<string, DefinedParameter[]>();
   readonly #stands = new Map<string, Stand>();
+  /** The request header that was set last; null: the one to all modules. */
   #header: string | null = null;
 
-  constructor(host: DefinedHost, packed?: PackedDefined) {
+  constructor(host: DefinedHost) {
     this.#host = host;
-    if (packed === undefined) return;
-    this.define(packed.rows);
-    this.#header = packed.header;
-    for (const [key, stand] of packed.stands) this.#stands.set(key, stand);
-  }
-
-  pack(): PackedDefined {
-    return { rows: [...this.#rows.values()], stands: this.#stands, header: this.#header };
   }
 
   define(rows: readonly DefinedParameter[]): void {
@@ -67,8 +52,9 @@ export class DefinedReads {
     }
   }
 
-  info(channel: string): ChannelInfo | undefined {
-    return this.#infos.get(channel);
+  /** What a person defined, by channel. */
+  get infos(): ReadonlyMap<string, ChannelInfo> {
+    return this.#infos;
   }
 
   /** The rows that a command reads; it may end in a reply count. Only of the module that is addressed, if one is. */

@@ -7,23 +7,9 @@
 const enough = 8;
 const usual = 20;
 
-export interface PackedFilled {
-  readonly filled: ReadonlyMap<string, number>;
-  readonly short: ReadonlyMap<string, number>;
-}
-
 export class FilledFrames {
-  readonly #filled: Map<string, number>;
-  readonly #short: Map<string, number>;
-
-  constructor(packed?: PackedFilled) {
-    this.#filled = new Map(packed?.filled);
-    this.#short = new Map(packed?.short);
-  }
-
-  pack(): PackedFilled {
-    return { filled: this.#filled, short: this.#short };
-  }
+  readonly #filled = new Map<string, number>();
+  readonly #short = new Map<string, number>();
 
   /** False for a message in a short frame from a module that fills its frames. */
   fits(module: string, isShort: boolean): boolean {

@@ -5,7 +5,6 @@
 import { readReply, type MessagePiece, type Piece } from "../../adapters/framing/index.ts";
 import { ChannelStore } from "../../shared/channels.ts";
 import {
-  channelInfo,
   decodeParameter,
   infoFor,
   socketVoltage,
@@ -33,67 +32,50 @@ import { asked, type Asked } from "./asked.ts";
 import { DefinedReads } from "./defined.ts";
 import { adapterModule, supportMapPids } from "./modules.ts";
 import { brokenIn, claimsMore, partsOf, Replies } from "./replies.ts";
-import { nothingRead, type Answer, type BrokenAnswer, type Gap, type PackedReading } from "./packed.ts";
+import { infoIn, type Answer, type BrokenAnswer, type Gap, type Read } from "./read.ts";
 import { QuickFold } from "./quick.ts";
 
 const fourBanksByPid = new Map(narrowSensorsFourBanks.map((p) => [p.pid, p]));
 
-export class Reading {
-  readonly channels: ChannelStore;
-  readonly gaps: Gap[];
-  readonly notices: Notice[];
-  readonly answers: Answer[];
-  readonly broken: BrokenAnswer[];
-  readonly links: LinkEvent[];
+export class Reading implements Read {
+  readonly channels = new ChannelStore();
+  readonly gaps: Gap[] = [];
+  readonly notices: Notice[] = [];
+  readonly answers: Answer[] = [];
+  readonly broken: BrokenAnswer[] = [];
+  readonly links: LinkEvent[] = [];
   /** Events by kind, unknown kinds included. */
-  readonly counts: Map<string, number>;
+  readonly counts = new Map<string, number>();
   /** Lines of replies that could not be used, by reason. */
-  readonly discarded: Map<string, number>;
-  readonly #marks: Map<string, MarkEvent>;
-  readonly #told: Set<string>;
-  readonly #units: Map<string, ChannelInfo>;
-  readonly #support: Map<string, Set<number>>;
+  readonly discarded = new Map<string, number>();
+  /** Latest form of each mark by its id, removed ones included. */
+  readonly #marks = new Map<string, MarkEvent>();
+  /** Keys of notices that are told once. */
+  readonly #told = new Set<string>();
+  /** Channels that stand in no table. */
+  readonly #units = new Map<string, ChannelInfo>();
+  readonly #support = new Map<string, Set<number>>();
   readonly #reader: RecordingReader;
   readonly #sink: ReaderSink;
-  #header: Header | null;
-  #facts: JobFacts;
-  #protocol: ProtocolId | null;
-  #adapter: AdapterIdentity | null;
-  #lastTime: number;
-  #ended: boolean;
+  #header: Header | null = null;
+  #facts: JobFacts = {};
+  #protocol: ProtocolId | null = null;
+  #adapter: AdapterIdentity | null = null;
+  #lastTime = 0;
+  #ended = false;
   readonly #defined: DefinedReads;
-  readonly #volts: SocketVolts;
-  readonly #replies: Replies;
+  readonly #volts = new SocketVolts();
+  readonly #replies = new Replies();
   readonly #quick: QuickFold;
 
-  /** `where` names the file in error messages; `packed` is what was read of it elsewhere, and is taken over. */
-  constructor(where: string, packed: PackedReading = nothingRead()) {
-    this.channels = new ChannelStore(packed.series);
-    this.gaps = packed.gaps;
-    this.notices = packed.notices;
-    this.answers = packed.answers;
-    this.broken = packed.broken;
-    this.links = packed.links;
-    this.counts = packed.counts;
-    this.discarded = packed.discarded;
-    this.#marks = packed.marks;
-    this.#told = packed.told;
-    this.#units = packed.units;
-    this.#support = packed.support;
-    this.#header = packed.header;
-    this.#facts = packed.facts;
-    this.#protocol = packed.protocol;
-    this.#adapter = packed.adapter;
-    this.#lastTime = packed.lastTime;
-    this.#ended = packed.ended;
+  /** `where` names the file in error messages. */
+  constructor(where: string) {
     const late = (channel: string, t: number): void => this.#late(channel, t);
     const unanswered = (channel: string, t: number): void => this.#unanswered(channel, t);
-    this.#defined = new DefinedReads(
-      { append: (channel, module, t, value) => this.#append(channel, module, t, value), unanswered },
-      packed.defined,
-    );
-    this.#volts = new SocketVolts(packed.volts);
-    this.#replies = new Replies(packed.filled, packed.headersOn);
+    this.#defined = new DefinedReads({
+      append: (channel, module, t, value) => this.#append(channel, module, t, value),
+      unanswered,
+    });
     this.#quick = new QuickFold(this.channels, {
       ...{ volts: this.#volts, filled: this.#replies.filled },
       rowFor: (pid, module) => this.#rowFor(pid, module),
@@ -115,30 +97,7 @@ export class Reading {
       },
       notice: (notice) => this.notices.push(notice),
     };
-    this.#reader = new RecordingReader(this.#sink, where, packed.reader);
-  }
-
-  /** All that was read, as plain values for another thread: itself and not copies, so nothing is read on here. */
-  pack(): PackedReading {
-    const { gaps, notices, answers, broken, links, counts, discarded } = this;
-    return {
-      ...{ gaps, notices, answers, broken, links, counts, discarded },
-      series: this.channels.pack(),
-      marks: this.#marks,
-      told: this.#told,
-      units: this.#units,
-      support: this.#support,
-      header: this.#header,
-      facts: this.#facts,
-      protocol: this.#protocol,
-      adapter: this.#adapter,
-      lastTime: this.#lastTime,
-      ended: this.#ended,
-      headersOn: this.#replies.headersOn,
-      defined: this.#defined.pack(),
-      ...{ volts: this.#volts.pack(), filled: this.#replies.filled.pack() },
-      reader: this.#reader.pack(),
-    };
+    this.#reader = new RecordingReader(this.#sink, where);
   }
 
   /** Bytes of the recording, or their text, in any chunks. Throws only for a wrong header. */
@@ -190,13 +149,14 @@ export class Reading {
     return this.#header?.invented ?? false;
   }
 
-  /** What is known of a channel, also of one that stands in no table of ours. */
+  /** What the recording itself says of its channels. */
+  get named(): Map<string, ChannelInfo> {
+    return new Map([...this.#units, ...this.#defined.infos]);
+  }
+
   info(channel: string): ChannelInfo {
-    return (
-      this.#defined.info(channel) ??
-      this.#units.get(channel) ??
-      channelInfo(channel) ?? { channel, name: channel, short: channel, unit: "ratio" }
-    );
+    const own = this.#defined.infos.get(channel);
+    return own ?? infoIn(this.#units, channel);
   }
 
   /** For a reader of one's own, such as one that inflates a file as it reads. */

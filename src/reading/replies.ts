@@ -3,19 +3,14 @@ import { splitService01, type MessagePiece, type Piece } from "../../adapters/fr
 import { identifiedParts } from "../../shared/identified.ts";
 import { parameterByPid } from "../../shared/parameters.ts";
 import { protocols, type ProtocolId } from "../../shared/protocols.ts";
-import { FilledFrames, isShortFrame, type PackedFilled } from "./filled.ts";
+import { FilledFrames, isShortFrame } from "./filled.ts";
 import { supportMapPids } from "./modules.ts";
-import type { BrokenAnswer } from "./packed.ts";
+import type { BrokenAnswer } from "./read.ts";
 
 export class Replies {
   /** Headers were seen once: from then on a line without one is a damaged line. */
   headersOn: true | undefined;
-  readonly filled: FilledFrames;
-
-  constructor(packed: PackedFilled | undefined, headersOn: true | undefined) {
-    this.filled = new FilledFrames(packed);
-    this.headersOn = headersOn;
-  }
+  readonly filled = new FilledFrames();
 
   /** What was said in whole, and why the rest was not used. */
   take(

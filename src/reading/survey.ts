@@ -3,9 +3,8 @@ import { joinMultipart, type MessagePiece } from "../../adapters/framing/index.t
 import { protocols } from "../../shared/protocols.ts";
 import { foldSurvey, type Survey, type SurveyAnswer } from "../../shared/survey.ts";
 import { socketVoltage } from "../../shared/decode.ts";
-import type { Answer, BrokenAnswer } from "./packed.ts";
+import type { Answer, BrokenAnswer, Read } from "./read.ts";
 import { brokenIn } from "./replies.ts";
-import type { Reading } from "./reading.ts";
 
 export interface RecordedSurvey {
   readonly survey: Survey;
@@ -23,7 +22,7 @@ const readiness = [
 const services: ReadonlySet<number> = new Set([0x42, 0x43, 0x45, 0x46, 0x47, 0x49, 0x4a, 0x59, 0x62]);
 
 /** Null when no module was asked for codes. */
-export function surveyOf(reading: Reading): RecordedSurvey | null {
+export function surveyOf(reading: Read): RecordedSurvey | null {
   const { protocol } = reading;
   const latest = latestAnswers(reading.answers);
   if ((latest.length === 0 && reading.broken.length === 0) || protocol === null) return null;
@@ -71,7 +70,7 @@ function joined(answers: readonly Answer[]): { whole: SurveyAnswer[]; parts: Bro
   return { whole, parts };
 }
 
-function statusOf({ channels }: Reading): SurveyAnswer[] {
+function statusOf({ channels }: Read): SurveyAnswer[] {
   return readiness.flatMap(({ channel, pid }) =>
     channels.of(channel).flatMap((series) => {
       const raw = series.values.findLast((value) => !Number.isNaN(value));

@@ -2,7 +2,7 @@
 import { inWords } from "../../shared/decode.ts";
 import { isoWithZoneOf } from "../../shared/times.ts";
 import { shown, type UnitSystem } from "../../shared/units.ts";
-import type { Reading } from "../reading/index.ts";
+import type { Read } from "../reading/index.ts";
 import { isWordUnit } from "./chart/picture.ts";
 import type { Stretch } from "./chart/stretch.ts";
 
@@ -18,7 +18,7 @@ interface Column {
  * marks that hold at that time. Asked and unanswered is an empty cell.
  */
 export function clipCsv(
-  reading: Reading,
+  reading: Read,
   channels: readonly string[],
   { from, to }: Stretch,
   mask: (text: string) => string = (text) => text,
@@ -51,7 +51,7 @@ export function clipCsv(
   return lines.join("");
 }
 
-function columnsOf(reading: Reading, channel: string): Column[] {
+function columnsOf(reading: Read, channel: string): Column[] {
   const series = reading.channels.find(channel);
   if (series === undefined) return [];
   const info = reading.info(channel);

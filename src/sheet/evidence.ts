@@ -4,12 +4,12 @@ import { VehicleRanges } from "../interpret/report/ranges.ts";
 import { profileEntries } from "../interpret/profile/profile.ts";
 import { profileIn } from "../interpret/profile/seenIn.ts";
 import type { ProfileEntry } from "../interpret/report/schema.ts";
-import type { Reading } from "../reading/index.ts";
+import type { Read } from "../reading/index.ts";
 import type { Plausible, RegimeSpan } from "./chart/picture.ts";
 import type { Tie } from "./job.ts";
 
 export interface Source {
-  readonly reading: Reading;
+  readonly reading: Read;
   readonly spans: readonly RegimeSpan[];
   readonly ranges: Plausible;
   /** The facts that it was read by: the job's, and where it says nothing the recording's own. */
@@ -37,7 +37,7 @@ export interface Sources {
 }
 
 /** A recording that was read, by these facts of its vehicle. */
-export function sourceFrom(reading: Reading, vehicle: VehicleFacts): Source {
+export function sourceFrom(reading: Read, vehicle: VehicleFacts): Source {
   const { profile, spans } = profileIn(reading, vehicle, reading.lastTime);
   const { fuel, throttled, supply } = profile;
   const kind = { fuel: fuel.value, throttled: throttled.value, supply: supply.value };

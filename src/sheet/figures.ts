@@ -2,7 +2,7 @@
 import { inWords } from "../../shared/decode.ts";
 import { format, type UnitSystem } from "../../shared/units.ts";
 import { mean } from "../interpret/maths/stats.ts";
-import type { Reading } from "../reading/index.ts";
+import type { Read } from "../reading/index.ts";
 import { isWordUnit } from "./chart/picture.ts";
 import type { Stretch } from "./chart/stretch.ts";
 import { rateText } from "./chart/labels.ts";
@@ -25,7 +25,7 @@ const mostStates = 4;
 
 /** Readings with from <= t <= to. */
 export function channelFigures(
-  reading: Reading,
+  reading: Read,
   channel: string,
   { from, to }: Stretch,
   system: UnitSystem,

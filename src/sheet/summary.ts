@@ -7,14 +7,14 @@ import { VehicleRanges } from "../interpret/report/ranges.ts";
 import type { RegimeSpan } from "../interpret/folds/regimes.ts";
 import type { Outcome } from "../interpret/report/schema.ts";
 import { outcomeWords } from "../interpret/report/text.ts";
-import type { Reading } from "../reading/index.ts";
+import type { Read } from "../reading/index.ts";
 import { recordingSummarySchema } from "../../shared/messages.ts";
 import type { z } from "zod/mini";
 
 export type RecordingSummary = z.infer<typeof recordingSummarySchema>;
 
 /** Regimes and cranks alone are worked out: a list wants many of these. */
-export function summaryOf(reading: Reading): RecordingSummary {
+export function summaryOf(reading: Read): RecordingSummary {
   const { vehicle = {}, complaint = "" } = reading.facts;
   const { profile, spans } = profileIn(reading, vehicle, reading.lastTime);
   const cranks = cranksOf(reading, spans, {

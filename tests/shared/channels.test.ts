@@ -13,20 +13,45 @@ const readings = fc
 
 test("whatever is appended in order is there, through every growth", () => {
   fc.assert(
-    fc.property(readings, fc.constantFrom(0, 0.01, 0.1, 0.4, 1), fc.nat(300), (list, part, moved) => {
-      let series = new Series("c", "m", { progress: { part } });
-      list.forEach(([t, v], i) => {
-        // Another thread goes on from here.
-        if (i === moved) series = new Series("c", "m", { packed: structuredClone(series.pack()) });
-        expect(series.append(t, v)).toBe(true);
-      });
-      expect(Array.from(series.times)).toEqual(list.map(([t]) => t));
-      expect(Array.from(series.values)).toEqual(list.map(([, v]) => v));
-      expect(series.length).toBe(list.length);
-      expect(series.answered).toBe(list.filter(([, v]) => !Number.isNaN(v)).length);
+    fc.property(readings, fc.constantFrom(0, 0.01, 0.1, 0.4, 1), (list, part) => {
+      const series = new Series("c", "m", { part });
+      for (const [t, v] of list) expect(series.append(t, v)).toBe(true);
+      expectAll(series, list);
     }),
   );
 });
+
+test("what comes in parts, and what is appended between them, is there in its order", () => {
+  fc.assert(
+    fc.property(readings, fc.array(fc.nat(120), { maxLength: 6 }), (list, sizes) => {
+      const series = new Series("c", "m");
+      const part = (rows: typeof list): void =>
+        series.extend(
+          Float64Array.from(rows, ([t]) => t),
+          Float64Array.from(rows, ([, v]) => v),
+          series.answered + rows.filter(([, v]) => !Number.isNaN(v)).length,
+        );
+      let at = 0;
+      for (const size of sizes) {
+        part(list.slice(at, at + size));
+        at = Math.min(list.length, at + size);
+        const one = list[at];
+        if (one === undefined) continue;
+        expect(series.append(...one)).toBe(true);
+        at += 1;
+      }
+      part(list.slice(at));
+      expectAll(series, list);
+    }),
+  );
+});
+
+function expectAll(series: Series, list: readonly [number, number][]): void {
+  expect(Array.from(series.times)).toEqual(list.map(([t]) => t));
+  expect(Array.from(series.values)).toEqual(list.map(([, v]) => v));
+  expect(series.length).toBe(list.length);
+  expect(series.answered).toBe(list.filter(([, v]) => !Number.isNaN(v)).length);
+}
 
 test("the reading at a time is the last one at or before it", () => {
   fc.assert(

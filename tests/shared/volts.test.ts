@@ -103,14 +103,3 @@ describe("a first digit that was lost", () => {
     expect(read(told("12.6V"), told("8.6V"), told("12.5V"))).toEqual([12.6, 8.6, 12.5]);
   });
 });
-
-test("it goes on in another thread as it would have here", () => {
-  const fold = new SocketVolts();
-  fold.take(told("12.5V"));
-  fold.take(cut("010C1"));
-  const other = new SocketVolts(fold.pack());
-  expect(other.take(told("2.5V"))).toBeNull();
-  expect(other.take(engineSpeed)).toBeNull();
-  expect(other.take(told("12.5"))).toBeNull();
-  expect(other.take(told("12.4V"))).toBe(12.4);
-});

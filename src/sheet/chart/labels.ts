@@ -2,14 +2,14 @@
 import type { ScaleLinear } from "d3-scale";
 import type { MarkEvent } from "../../../shared/recording/format.ts";
 import { shown, type UnitSystem } from "../../../shared/units.ts";
-import type { Reading } from "../../reading/index.ts";
+import type { Read } from "../../reading/index.ts";
 import { markup, plainText, type Markup } from "../markup.ts";
 import { paper } from "./paper.ts";
 import type { Plausible, RegimeSpan } from "./picture.ts";
 import type { Stretch } from "./stretch.ts";
 
 export interface ChartSide {
-  readonly reading: Reading;
+  readonly reading: Read;
   readonly spans: readonly RegimeSpan[];
   readonly ranges: Plausible;
   readonly stretch: Stretch;

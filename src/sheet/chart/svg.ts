@@ -7,7 +7,7 @@ import { curveLinear, curveStepAfter, line } from "d3-shape";
 import { inWords } from "../../../shared/decode.ts";
 import { regimeWords } from "../../../shared/ranges.ts";
 import type { UnitSystem } from "../../../shared/units.ts";
-import type { Reading } from "../../reading/index.ts";
+import type { Read } from "../../reading/index.ts";
 import { markup, plainText, type Markup } from "../markup.ts";
 import { laneColours } from "./colours.ts";
 import { paper } from "./paper.ts";
@@ -161,7 +161,7 @@ function drawLane({ input, plots, lane, at, y, height, names }: LaneDraw): Marku
   return markup`<g>${drawNames(names, y + 12)}${drawn}${ticks}</g>\n`;
 }
 
-function sourcesOf(reading: Reading, lane: readonly string[], colours: readonly number[]): TraceSource[] {
+function sourcesOf(reading: Read, lane: readonly string[], colours: readonly number[]): TraceSource[] {
   return lane.flatMap((channel, i) => {
     const series = reading.channels.find(channel);
     if (series === undefined) return [];

@@ -5,7 +5,7 @@
 import type { VehicleFacts } from "../../../shared/vehicle.ts";
 import { foldLog, unclear, type Result } from "../../interpret/causes/results.ts";
 import type { Crank, Findings, Sign } from "../../interpret/index.ts";
-import type { Reading } from "../../reading/index.ts";
+import type { Read } from "../../reading/index.ts";
 import { inOrder, type JobDocument } from "../job.ts";
 import { foundOf, isMended } from "../note/found.ts";
 
@@ -55,7 +55,7 @@ const finite = (value: number | null | undefined): number | null =>
 
 /** What was said and found in a recording, read by these facts. */
 export function recordingEvents(
-  reading: Reading,
+  reading: Read,
   findings: Findings,
   facts: { readonly complaint?: string | undefined; readonly vehicle: VehicleFacts },
 ): EventRow[] {
@@ -85,7 +85,7 @@ export function recordingEvents(
 }
 
 function factRows(
-  reading: Reading,
+  reading: Read,
   { complaint, vehicle }: { readonly complaint?: string | undefined; readonly vehicle: VehicleFacts },
 ): EventRow[] {
   const known: [string, unknown][] = [

@@ -1,6 +1,6 @@
 import type { Findings } from "../../interpret/index.ts";
 import { starts } from "../../interpret/causes/complaint.ts";
-import type { Reading } from "../../reading/index.ts";
+import type { Read } from "../../reading/index.ts";
 import { crankWords, regimesText } from "../summary.ts";
 
 /** What happened, in a few words. */
@@ -9,7 +9,7 @@ export function cranksText({ cranks, regimes }: Findings): string {
 }
 
 /** Whether nothing speaks of a fault, and how warm the engine was. */
-export function soundOf(findings: Findings, reading: Reading): { sound: boolean; coolant: number | null } {
+export function soundOf(findings: Findings, reading: Read): { sound: boolean; coolant: number | null } {
   const [first] = findings.cranks;
   const series = reading.channels.find("coolant");
   const begin = series === undefined || series.answered === 0 ? Number.NaN : firstOf(series.values);

@@ -16,20 +16,17 @@ import {
   usualLanes,
   type LaneSet,
 } from "../chart/lanes.ts";
-import { StorageMarkKeep } from "../marks/markKeep.ts";
-import { Marks } from "../marks/marks.svelte.ts";
+import { AnalystThread } from "../recording/analystThread.ts";
 import { RecordingView } from "../recording/recording.svelte.ts";
 import { Server, type Answer } from "../connection/server.svelte.ts";
 import { SettingsState } from "./settings.svelte.ts";
 import { Compared } from "../recording/compared.svelte.ts";
 import { LentLanes } from "../chart/lentLanes.svelte.ts";
 import { around, nextPlace, steppedTime, type Place, type PlaceKind } from "../chart/goTo.ts";
-import { Playback } from "../recording/playback.svelte.ts";
-import type { Screen, Sheet, Shown } from "../recording/shown.ts";
+import { shownOn, type Screen, type Sheet, type Shown } from "../recording/shown.ts";
 import { placesBeside, type Places } from "../connection/places.ts";
 import { Tone } from "./tone.svelte.ts";
 import { meetVehicle } from "./vehicleLanes.ts";
-import { View } from "../chart/view.svelte.ts";
 import { benchWords, inventedWords, unkeptWords } from "./words.ts";
 
 export type { Screen, Sheet, Shown };
@@ -37,7 +34,6 @@ export type { Screen, Sheet, Shown };
 /** Time goes on without readings too: ages and the live end are renewed this often. */
 const beatMs = 250;
 const factsKeep = new StorageFactsKeep(() => localStorage);
-const markKeep = new StorageMarkKeep(() => localStorage);
 const saidForMs = 7000;
 /** What could not be kept is tried again this often. */
 const retryEveryMs = 3000;
@@ -48,6 +44,8 @@ export class Session {
   readonly settings = new SettingsState(() => this.say(unkeptWords));
   readonly tone = new Tone();
   readonly frames = new Frames(flushSync);
+  /** Where recordings are read. */
+  readonly analysts = new AnalystThread(pageClock);
   /** The sheet of the recording that is shown. */
   readonly job = new Job(pageClock, factsKeep);
   /** What the next recording begins with, filled in at the hookup. */
@@ -97,7 +95,8 @@ export class Session {
       parted: () => this.#live?.recording.stand(),
       status: (status) => this.#follow(status),
       lines: ({ file, from, text }) => {
-        if (this.#live?.recording.file === file) this.#live.recording.lines(from, text);
+        if (this.#live?.recording.file === file)
+          this.#live.recording.lines(from, new TextEncoder().encode(text));
       },
     });
     this.#beatOn();
@@ -329,28 +328,17 @@ export class Session {
   }
 
   #recording(file: string, { live, bundled }: { live: boolean; bundled: boolean }): RecordingView {
-    const { clock, frames } = this;
-    return new RecordingView({ file, live, bundled, clock, frames, base: this.#places.recordings });
+    const { clock, frames, analysts } = this;
+    return new RecordingView({ file, live, bundled, clock, frames, analysts, base: this.#places.recordings });
   }
 
-  #view(file: string, { live, bundled }: { live: boolean; bundled: boolean }): Shown {
-    const recording = this.#recording(file, { live, bundled });
-    const view = new View(recording, this.settings.current.span * 1000, this.clock);
-    const marks = new Marks(
-      {
-        recording,
-        save: async (mark) => {
-          const target = this.#live?.recording === recording ? null : file;
-          const answer = await this.server.ask({ type: "mark", recording: target, mark: { ...mark } });
-          if (answer.ok) await recording.catchUp();
-          return answer;
-        },
-      },
-      markKeep,
-      (text) => this.say(text),
-    );
-    const playback = new Playback(view, () => recording.end, this);
-    return { recording, view, marks, playback };
+  #view(file: string, how: { live: boolean; bundled: boolean }): Shown {
+    const { clock, frames } = this;
+    const spanMs = this.settings.current.span * 1000;
+    const isLive = (recording: RecordingView): boolean => this.#live?.recording === recording;
+    const ask: Server["ask"] = (request) => this.server.ask(request);
+    const say = (text: string): void => this.say(text);
+    return shownOn({ clock, frames, spanMs, isLive, ask, say }, this.#recording(file, how));
   }
 
   #factsForNext(): JobFacts {
@@ -374,6 +362,7 @@ export class Session {
     this.compared.end();
     this.#live?.recording.close();
     this.#shown?.recording.close();
+    this.analysts.close();
   }
 
   /** What was typed while the program was away is kept now. */

@@ -1,6 +1,6 @@
 /** A number that is read from afar: the last one, and how old it is; nothing that is not the engine's any more. */
 import { shown, type UnitSystem } from "../../../../shared/units.ts";
-import type { Reading } from "../../../reading/index.ts";
+import type { Read } from "../../../reading/index.ts";
 import { ageText } from "../app/words.ts";
 import { heardAt } from "./readout.ts";
 
@@ -13,7 +13,7 @@ export interface BigFigure {
 }
 
 export function bigFigure(
-  reading: Reading,
+  reading: Read,
   channel: string,
   { time, units }: { readonly time: number; readonly units: UnitSystem },
 ): BigFigure {

@@ -1,11 +1,11 @@
 /** The whole recording in a strip: regimes, the speed's outline, and where signs point. Pure. */
 import type { Findings, Sign } from "../../../interpret/index.ts";
-import type { Reading } from "../../../reading/index.ts";
+import type { Read } from "../../../reading/index.ts";
 import { reduce } from "../../../sheet/chart/reduce.ts";
 import type { RegimeSpan, Stretch } from "./index.ts";
 
 export interface OverviewInput {
-  readonly reading: Reading;
+  readonly reading: Read;
   readonly spans: readonly RegimeSpan[];
   readonly findings: Findings | null;
   readonly width: number;
@@ -37,7 +37,7 @@ export function told(findings: Findings | null): Sign[] {
 }
 
 function traceOf(
-  { channels }: Reading,
+  { channels }: Read,
   { width, height, all }: Pick<OverviewInput, "width" | "height" | "all">,
 ): string {
   const series = channels.find("engine-speed") ?? channels.find("socket-voltage") ?? channels.all()[0];

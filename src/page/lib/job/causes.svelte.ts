@@ -74,7 +74,7 @@ export class Causes {
     this.#facts = facts;
     this.#shown = shown;
     this.#beside = new Beside(session.beside);
-    this.#watch = new AdviceWatch(session.clock, (advice) => this.#toldAnew(advice));
+    this.#watch = new AdviceWatch(session.analysts, (advice) => this.#toldAnew(advice));
   }
 
   get advice(): Advice | null {

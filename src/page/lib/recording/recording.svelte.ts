@@ -1,17 +1,13 @@
 import type { Failure } from "../../../../shared/messages.ts";
 import type { VehicleFacts } from "../../../../shared/vehicle.ts";
-import { pause, type Clock } from "../../../../shared/clock.ts";
+import type { Clock } from "../../../../shared/clock.ts";
+import type { ToldCrank } from "../../../analyst/index.ts";
 import type { Findings, Normal } from "../../../interpret/index.ts";
 import { kindIn, kindText, VehicleRanges } from "../../../interpret/report/ranges.ts";
-import { Reading } from "../../../reading/index.ts";
+import { ReadCopy, type Read } from "../../../reading/index.ts";
 import { signBands, type Frames, type RegimeSpan, type SignBand } from "../chart/index.ts";
-import { bodyOf } from "./body.ts";
-import { failureOf } from "../app/failure.ts";
-import { Cranks, type ToldCrank } from "../../../analyst/cranks.ts";
-import { FindingsWatch } from "./findingsWatch.ts";
-import { ByteJoin } from "./join.ts";
-import { Regimes } from "../../../analyst/regimes.ts";
-import { wholeFile, type WholeRead } from "./wholeFile.ts";
+import type { AnalystThread, RecordingLine } from "./analystThread.ts";
+import type { FromRecording } from "./analystTalk.ts";
 
 export interface RecordingOptions {
   readonly file: string;
@@ -19,16 +15,14 @@ export interface RecordingOptions {
   readonly bundled: boolean;
   readonly clock: Clock;
   readonly frames: Frames;
+  /** Where it is read. */
+  readonly analysts: AnalystThread;
   /** Where recordings are served, with a slash at the end. */
   readonly base: string;
 }
 
 export type Phase = "reading" | "live" | "whole" | "failed";
 
-/** Queued live text beyond this is let go: the file has it, and is asked again. */
-const mostQueuedBytes = 4 * 1024 * 1024;
-/** Parsing gives way to the screen after this long. */
-const breathAfterMs = 48;
 /** What else there is to see or to work out waits for so long, until the paper has been painted. */
 const behindPaperMs = 150;
 
@@ -39,30 +33,25 @@ const behindPaperMs = 150;
 export class RecordingView {
   readonly file: string;
   readonly bundled: boolean;
-  #reading: Reading;
-  #regimes: Regimes;
   readonly #options: RecordingOptions;
-  #join = new ByteJoin();
-  readonly #abort = new AbortController();
+  readonly #line: RecordingLine;
+  #copy = new ReadCopy();
   #phase: Phase = $state("reading");
   #failure: Failure | null = $state.raw(null);
   #bytes = $state(0);
   #onPaper = $state(false);
-  /** The reading in a new wrapper for each frame that changed it: whoever reads it is brought up to date. */
-  #seen: { readonly reading: Reading } = $state.raw({ reading: new Reading("") });
+  /** What was read in a new wrapper for each frame that changed it: whoever reads it is brought up to date. */
+  #seen: { readonly reading: Read } = $state.raw({ reading: this.#copy });
   /** The same, renewed a few times a second only. */
-  #calm: { readonly reading: Reading; readonly end: number } = $state.raw({
-    reading: new Reading(""),
-    end: 0,
-  });
+  #calm: { readonly reading: Read; readonly end: number } = $state.raw({ reading: this.#copy, end: 0 });
   #end = $state(0);
   #spans: readonly RegimeSpan[] = $state.raw([]);
   #findings: Findings | null = $state.raw(null);
   /** With the findings and not with each reading: what they were worked out from is behind it anyway. */
-  readonly #signBands = $derived.by(() => signBands(this.#findings?.signs ?? [], this.#reading.channels));
-  #findingsWatch: FindingsWatch;
-  #crankWatch: Cranks;
+  readonly #signBands = $derived.by(() => signBands(this.#findings?.signs ?? [], this.#copy.channels));
   #crank: ToldCrank | null = $state.raw(null);
+  /** Told, and shown with the next frame. */
+  #news: { spans: readonly RegimeSpan[]; crank: ToldCrank | null } = { spans: [], crank: null };
   /** Facts that go before the recording's own. */
   #given: VehicleFacts | null = $state.raw(null);
   #normal: Normal | undefined;
@@ -71,28 +60,19 @@ export class RecordingView {
   readonly #kind = $derived(kindText(this.#findings?.profile));
   readonly #ranges = $derived(new VehicleRanges(this.#vehicle, kindIn(this.#kind)));
   #isLive: boolean;
-  #fetching: Promise<void> | null = null;
-  #next: Promise<void> | null = null;
-  #queue: { from: number; bytes: Uint8Array }[] = [];
-  #queuedBytes = 0;
-  #encoder = new TextEncoder();
   /** clock.now() minus the recording's time, at the promptest arrival so far. */
   #lag = Number.POSITIVE_INFINITY;
-  #spansDueAt = 0;
-  /** The byte up to which the regimes were worked out where the file was read. */
-  #spansAt: number | null = null;
 
   constructor(options: RecordingOptions) {
     this.#options = options;
     this.file = options.file;
     this.bundled = options.bundled;
-    this.#reading = new Reading(options.file);
-    this.#regimes = new Regimes(this.#reading, this.#vehicleNow);
-    this.#findingsWatch = this.#watch();
-    this.#crankWatch = new Cranks(this.#reading, () => this.#ranges);
-    this.#seen = { reading: this.#reading };
-    this.#calm = { reading: this.#reading, end: 0 };
     this.#isLive = options.live;
+    const { file, live, base } = options;
+    this.#line = options.analysts.open(
+      { file, live, url: `${base}${encodeURIComponent(file)}?from=` },
+      { hear: (say) => this.#hear(say), again: () => this.#again() },
+    );
   }
 
   get phase(): Phase {
@@ -114,12 +94,12 @@ export class RecordingView {
   }
 
   /** What was read so far; changes with each frame in which something came. */
-  get reading(): Reading {
+  get reading(): Read {
     return this.#seen.reading;
   }
 
   /** What was read so far; changes a few times a second, for figures that a person reads. */
-  get calm(): { readonly reading: Reading; readonly end: number } {
+  get calm(): { readonly reading: Read; readonly end: number } {
     return this.#calm;
   }
 
@@ -135,20 +115,13 @@ export class RecordingView {
 
   /** Read by these facts of the vehicle in place of its own, and by what was learned of it, from now on: found anew. */
   readBy(vehicle: VehicleFacts, normal?: Normal): void {
-    const before = this.#vehicleNow();
+    const before = this.#given ?? this.#copy.facts.vehicle ?? {};
     if (normal === this.#normal && JSON.stringify(vehicle) === JSON.stringify(before)) return;
     this.#normal = normal;
     this.#given = vehicle;
-    if (vehicle.idleRpm !== before.idleRpm) {
-      this.#spansAt = null;
-      this.#spansDueAt = 0;
-    }
+    this.#line.readBy({ vehicle, normal });
     this.#changed();
-    if (this.#onPaper && this.#phase === "whole") void this.#findingsWatch.renew(true);
   }
-
-  /** As of now, not of the last frame. */
-  readonly #vehicleNow = (): VehicleFacts => this.#given ?? this.#reading.facts.vehicle ?? {};
 
   /** What is plausible for this vehicle, with its own facts taken in. */
   get ranges(): VehicleRanges {
@@ -181,38 +154,21 @@ export class RecordingView {
 
   /** The recording's time at this very moment, while it is live; else its end. Milliseconds. */
   now(): number {
-    const { lastTime } = this.#reading;
+    const { lastTime } = this.#copy;
     if (!this.#isLive || !Number.isFinite(this.#lag)) return lastTime;
     return Math.max(lastTime, this.#options.clock.now() - this.#lag);
   }
 
   /** Reads what the file holds beyond what is known. */
-  catchUp(): Promise<void> {
-    // The file may have grown after a running fetch began: one more follows it, and serves all who asked.
-    if (this.#fetching !== null) {
-      this.#next ??= this.#fetching.then(() => {
-        this.#next = null;
-        return this.catchUp();
-      });
-      return this.#next;
-    }
-    this.#fetching = this.#fetchAll().finally(() => {
-      this.#fetching = null;
-    });
-    return this.#fetching;
+  async catchUp(): Promise<void> {
+    // What came before the pause says nothing of how late lines come after it.
+    this.stand();
+    await this.#line.catchUp(!this.#isLive);
   }
 
-  /** Live lines, which stand at byte `from` of the file. */
-  lines(from: number, text: string): void {
-    const bytes = this.#encoder.encode(text);
-    if (this.#fetching !== null) {
-      this.#enqueue(from, bytes);
-      return;
-    }
-    if (!this.#take(from, bytes)) {
-      this.#enqueue(from, bytes);
-      void this.catchUp();
-    }
+  /** Live lines, which stand at byte `from` of the file; their memory is handed over. */
+  lines(from: number, bytes: Uint8Array<ArrayBuffer>): void {
+    this.#line.lines(from, bytes);
   }
 
   /** The recording has ended: reads its last lines and takes it as whole. */
@@ -222,167 +178,58 @@ export class RecordingView {
   }
 
   close(): void {
-    this.#findingsWatch.stop();
-    this.#abort.abort();
+    this.#line.close();
   }
 
   /** Nothing can come for now: its time stands still at what came last. */
   stand(): void {
     this.#lag = Number.POSITIVE_INFINITY;
+    this.#line.stand();
   }
 
   /** Time went on, with or without readings. */
   beat(): void {
-    this.#renewSpans();
     this.#end = this.now();
-    this.#calm = { reading: this.#reading, end: this.#end };
-    if (this.#isLive) this.#crank = this.#crankWatch.told(this.#end);
-    void this.#findingsWatch.renew(false);
+    this.#calm = { reading: this.#copy, end: this.#end };
+    this.#line.beat();
   }
 
-  /** Regimes are worked out anew a few times a second at most, less often where that takes long. */
-  #renewSpans(): void {
-    const now = this.#options.clock.now();
-    if (now < this.#spansDueAt || this.#spansAt === this.#join.offset) return;
-    this.#spans = this.#isLive ? this.#regimes.growing() : this.#regimes.whole();
-    const took = this.#options.clock.now() - now;
-    this.#spansDueAt = now + Math.max(240, took * 20);
-  }
-
-  #watch(): FindingsWatch {
-    return new FindingsWatch(
-      { reading: this.#reading, vehicle: this.#vehicleNow, normal: () => this.#normal },
-      this.#options.clock,
-      (findings) => (this.#findings = findings),
-    );
-  }
-
-  async #fetchAll(): Promise<void> {
-    try {
-      const aside = !this.#isLive && this.#join.offset === 0 ? await this.#readAside() : null;
-      if (aside === null) await this.#fetchOnce();
-      else this.#adopt(aside);
-      this.#drainQueue();
-      this.#failure = aside?.failure ?? null;
-      if (this.#failure === null) this.#read();
-    } catch (error) {
-      if (this.#abort.signal.aborted) return;
-      this.#failure = failureOf(error);
-    }
-    // What was read stays; only a file of which nothing was understood is a failure as a whole.
-    if (this.#failure !== null && this.#reading.header === null) this.#phase = "failed";
-    this.#spansDueAt = 0;
-    this.#changed();
-    this.#options.clock.after(behindPaperMs, () => {
-      this.#onPaper = true;
-      if (this.#phase === "whole") void this.#findingsWatch.renew(true);
-    });
-  }
-
-  /** All that there is for now was read. */
-  #read(): void {
-    if (!this.#isLive) this.#reading.finish();
-    this.#phase = this.#isLive ? "live" : "whole";
-  }
-
-  /** All of the file, read by a thread of its own; null where that cannot be had. */
-  async #readAside(): Promise<WholeRead | null> {
-    const { file } = this;
-    const { signal } = this.#abort;
-    try {
-      return await wholeFile(
-        { file, url: this.#url(0) },
-        {
-          signal,
-          part: ({ bytes, reading }) => {
-            this.#bytes = bytes;
-            this.#reading = new Reading(file, reading);
-            this.#changed();
-          },
-        },
-      );
-    } catch (error) {
-      if (signal.aborted) throw error;
-      this.#readOn(new Reading(file));
-      return null;
+  #hear(say: FromRecording): void {
+    switch (say.kind) {
+      case "news":
+        this.#take(say);
+        break;
+      case "found":
+        this.#findings = say.findings;
+        break;
+      case "caught":
+        this.#caughtUp(say.failure);
+        break;
     }
   }
 
-  /** Goes on from what was read elsewhere. */
-  #adopt({ bytes, reading, spans }: WholeRead): void {
-    this.#readOn(new Reading(this.file, reading));
-    this.#join = new ByteJoin(bytes);
+  #take({ news, bytes, prompt, spans, crank }: Extract<FromRecording, { kind: "news" }>): void {
+    this.#copy.take(news);
     this.#bytes = bytes;
-    this.#spans = spans;
-    // The thread knows the recording's own facts alone.
-    this.#spansAt = this.#vehicleNow().idleRpm === this.#reading.facts.vehicle?.idleRpm ? bytes : null;
+    if (prompt) this.#lag = Math.min(this.#lag, this.#options.clock.now() - this.#copy.lastTime);
+    this.#news = { spans: spans ?? this.#news.spans, crank };
+    if (news.tails.length > 0 || news.told !== null) this.#changed();
+    else this.#showNews();
   }
 
-  #readOn(reading: Reading): void {
-    this.#reading = reading;
-    this.#regimes = new Regimes(reading, this.#vehicleNow);
-    this.#crankWatch = new Cranks(reading, () => this.#ranges);
-    this.#findingsWatch.stop();
-    this.#findingsWatch = this.#watch();
-  }
-
-  /** Where its bytes are, from this one on. */
-  #url(from: number): string {
-    return `${this.#options.base}${encodeURIComponent(this.file)}?from=${from}`;
-  }
-
-  async #fetchOnce(): Promise<void> {
-    const { clock } = this.#options;
-    // What came before the pause says nothing of how late lines come after it.
-    this.stand();
-    let from = this.#join.offset;
-    const { next } = await bodyOf(this.#url(from), this.#abort.signal);
-    let breathAt = clock.now() + breathAfterMs;
-    for (;;) {
-      const value = await next();
-      if (value === null) break;
-      const fresh = this.#join.take(from, value);
-      from += value.length;
-      if (fresh !== null && fresh.length > 0) {
-        this.#reading.push(fresh);
-        // While the next bytes are on their way.
-        this.#regimes.follow();
-      }
-      if (clock.now() < breathAt) continue;
-      this.#bytes = this.#join.offset;
-      await pause(clock, 0);
-      breathAt = clock.now() + breathAfterMs;
-    }
-    this.#bytes = this.#join.offset;
-  }
-
-  #enqueue(from: number, bytes: Uint8Array): void {
-    this.#queue.push({ from, bytes });
-    this.#queuedBytes += bytes.length;
-    while (this.#queuedBytes > mostQueuedBytes) {
-      this.#queuedBytes -= this.#queue.shift()?.bytes.length ?? this.#queuedBytes;
-    }
-  }
-
-  #drainQueue(): void {
-    const queue = this.#queue;
-    this.#queue = [];
-    this.#queuedBytes = 0;
-    for (const { from, bytes } of queue) {
-      // A hole that the file could not fill yet is filled when the next lines come.
-      if (!this.#take(from, bytes)) break;
-    }
-  }
-
-  #take(from: number, bytes: Uint8Array): boolean {
-    const fresh = this.#join.take(from, bytes);
-    if (fresh === null) return false;
-    if (fresh.length === 0) return true;
-    this.#reading.push(fresh);
-    this.#bytes = this.#join.offset;
-    this.#lag = Math.min(this.#lag, this.#options.clock.now() - this.#reading.lastTime);
+  #caughtUp(failure: Failure | null): void {
+    this.#failure = failure;
+    if (failure === null) this.#phase = this.#isLive ? "live" : "whole";
+    // What was read stays; only a file of which nothing was understood is a failure as a whole.
+    else if (this.#copy.header === null) this.#phase = "failed";
     this.#changed();
-    return true;
+    this.#options.clock.after(behindPaperMs, () => (this.#onPaper = true));
+  }
+
+  /** The thread came to grief, and all is read once more. */
+  #again(): void {
+    this.#copy = new ReadCopy();
+    this.#changed();
   }
 
   #changed(): void {
@@ -390,11 +237,15 @@ export class RecordingView {
   }
 
   readonly #bump = (): void => {
-    this.#renewSpans();
     this.#end = this.now();
-    this.#seen = { reading: this.#reading };
-    this.#crank = this.#isLive ? this.#crankWatch.told(this.#end) : null;
+    this.#seen = { reading: this.#copy };
+    this.#showNews();
     if (this.#isLive) return;
-    this.#calm = { reading: this.#reading, end: this.#end };
+    this.#calm = { reading: this.#copy, end: this.#end };
   };
+
+  #showNews(): void {
+    this.#spans = this.#news.spans;
+    this.#crank = this.#isLive ? this.#news.crank : null;
+  }
 }

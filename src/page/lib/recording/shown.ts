@@ -1,7 +1,11 @@
-import type { Marks } from "../marks/marks.svelte.ts";
-import type { Playback } from "./playback.svelte.ts";
+import type { Clock } from "../../../../shared/clock.ts";
+import type { Frames } from "../chart/index.ts";
+import { View } from "../chart/view.svelte.ts";
+import type { Answer, Ask } from "../connection/server.svelte.ts";
+import { StorageMarkKeep } from "../marks/markKeep.ts";
+import { Marks } from "../marks/marks.svelte.ts";
+import { Playback } from "./playback.svelte.ts";
 import type { RecordingView } from "./recording.svelte.ts";
-import type { View } from "../chart/view.svelte.ts";
 
 export type Screen = "hookup" | "chart";
 /** What stands on the chart's paper. */
@@ -13,4 +17,29 @@ export interface Shown {
   readonly view: View;
   readonly marks: Marks;
   readonly playback: Playback;
+}
+
+interface ShownHow {
+  readonly clock: Clock;
+  readonly frames: Frames;
+  /** How long a stretch is in view while it is live, milliseconds. */
+  readonly spanMs: number;
+  readonly isLive: (recording: RecordingView) => boolean;
+  readonly ask: (ask: Ask) => Promise<Answer>;
+  readonly say: (text: string) => void;
+}
+
+const markKeep = new StorageMarkKeep(() => localStorage);
+
+/** A recording made ready to be looked at and marked. */
+export function shownOn(how: ShownHow, recording: RecordingView): Shown {
+  const view = new View(recording, how.spanMs, how.clock);
+  const save: ConstructorParameters<typeof Marks>[0]["save"] = async (mark) => {
+    const target = how.isLive(recording) ? null : recording.file;
+    const answer = await how.ask({ type: "mark", recording: target, mark: { ...mark } });
+    if (answer.ok) await recording.catchUp();
+    return answer;
+  };
+  const marks = new Marks({ recording, save }, markKeep, how.say);
+  return { recording, view, marks, playback: new Playback(view, () => recording.end, how) };
 }

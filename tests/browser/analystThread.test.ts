@@ -31,7 +31,7 @@ async function opened(
     // What it shows is worked out when all of it is on the paper.
     await page.getByText(/^Within range: /).waitFor();
     const figures = await page.locator(".lane .label").allInnerTexts();
-    expect(errors.filter((text) => !text.includes("wholeFile"))).toEqual([]);
+    expect(errors.filter((text) => !text.includes("analyst.worker"))).toEqual([]);
     return { figures, read };
   } finally {
     await page.context().close();
@@ -46,7 +46,7 @@ test.skipIf(chromium === null)(
     expect(usual.read).toBeGreaterThan(0);
     const none = await opened((page) => page.addInitScript("delete globalThis.Worker"));
     expect(none).toEqual({ ...usual, read: 0 });
-    const lost = await opened((page) => page.context().route(/wholeFile\.worker/, (route) => route.abort()));
+    const lost = await opened((page) => page.context().route(/analyst\.worker/, (route) => route.abort()));
     expect(lost.figures).toEqual(usual.figures);
   },
   120_000,

@@ -1,0 +1,83 @@
+import { pause } from "../../../../shared/clock.ts";
+import { weighing } from "../../../analyst/index.ts";
+import { Analysing, type Workplace } from "./analysing.ts";
+import type { FromAnalysts, ToAnalysts, WhatToWeigh } from "./analystTalk.ts";
+
+/** So long others wait for a piece of the work. */
+const pieceMs = 8;
+/** Between two weighings lies so many times what the last one took, unless a person waits. */
+const restFactor = 3;
+
+/** All that a page has read: an analyst for each recording, and the causes of a visit, weighed over several. */
+export class Analysts {
+  readonly #at: Workplace;
+  readonly #tell: (say: FromAnalysts) => void;
+  readonly #recordings = new Map<number, Analysing>();
+  #wanted: { readonly ask: number; readonly about: WhatToWeigh } | null = null;
+  #weighing = false;
+  #weighDueAt = Number.NEGATIVE_INFINITY;
+
+  constructor(at: Workplace, tell: (say: FromAnalysts) => void) {
+    this.#at = at;
+    this.#tell = tell;
+  }
+
+  hear(say: ToAnalysts): void {
+    switch (say.kind) {
+      case "open": {
+        const { id } = say;
+        const tell = (told: Parameters<ConstructorParameters<typeof Analysing>[2]>[0]): void =>
+          this.#tell({ kind: "of", id, say: told });
+        this.#recordings.set(id, new Analysing(say, this.#at, tell));
+        break;
+      }
+      case "to":
+        this.#recordings.get(say.id)?.hear(say.say);
+        if (say.say.kind === "close") this.#recordings.delete(say.id);
+        break;
+      case "weigh":
+        this.#wanted = say;
+        if (say.soon) this.#weighDueAt = Number.NEGATIVE_INFINITY;
+        if (!this.#weighing) void this.#weighOn();
+        break;
+    }
+  }
+
+  /** Whatever is wanted, the newest only, until nothing is. */
+  async #weighOn(): Promise<void> {
+    this.#weighing = true;
+    const { clock } = this.#at;
+    try {
+      for (;;) {
+        await pause(clock, Math.max(0, this.#weighDueAt - clock.now()));
+        const wanted = this.#wanted;
+        if (wanted === null) return;
+        this.#wanted = null;
+        const spent = await this.#weigh(wanted.ask, wanted.about);
+        this.#weighDueAt = clock.now() + spent * restFactor;
+      }
+    } finally {
+      this.#weighing = false;
+    }
+  }
+
+  /** Milliseconds of work, rests left out. */
+  async #weigh(ask: number, { situation, options }: WhatToWeigh): Promise<number> {
+    const { clock, rest } = this.#at;
+    const work = weighing(situation, options);
+    let spent = 0;
+    let from = clock.now();
+    for (;;) {
+      const { done, value } = work.next();
+      const took = clock.now() - from;
+      if (done === true) {
+        this.#tell({ kind: "advice", ask, advice: value });
+        return spent + took;
+      }
+      if (took < pieceMs) continue;
+      spent += took;
+      await rest();
+      from = clock.now();
+    }
+  }
+}
