@@ -1,6 +1,6 @@
 /**
  * What travels between server and page over the WebSocket, validated on receipt on both sides. Vehicle data is
- * never in a message of its own: the page gets the recording's own lines and reads them as it would a file.
+ * never in a message of its own: the page gets the recording's own bytes (`liveFrame.ts`) and reads them as it would a file.
  */
 import { z } from "zod/mini";
 import { CranksideError } from "./errors.ts";
@@ -236,8 +236,6 @@ export const serverMessageSchema = z.discriminatedUnion("type", [
   }),
   /** Null when only this machine is served. */
   z.object({ type: z.literal("lan"), lan: z.nullable(lanSchema) }),
-  /** Whole lines of the live recording, from this byte offset of its file on. */
-  z.object({ type: z.literal("lines"), file: z.string(), from: z.int(), text: z.string() }),
   z.object({
     type: z.literal("done"),
     id: z.int(),

@@ -77,7 +77,7 @@ export async function record(options: RecordOptions): Promise<Recorder> {
     });
     // Read along as the file is read later.
     reading.push(headerLine(made.header));
-    made.onAppended((_, text) => reading.push(text));
+    made.onAppended((_, line) => reading.push(line));
     return made;
   };
   const sink: EventSink = {

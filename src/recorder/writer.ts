@@ -75,7 +75,7 @@ export class RecordingWriter implements EventSink {
   readonly #disk: Disk;
   readonly #memoryBytes: number;
   readonly #hash = createHash("sha256");
-  readonly #listeners = new Set<(fromByte: number, text: string) => void>();
+  readonly #listeners = new Set<(fromByte: number, line: Uint8Array) => void>();
   #onTrouble: () => void = () => undefined;
   readonly #tail = new ByteTail();
   #fd: number;
@@ -202,10 +202,10 @@ export class RecordingWriter implements EventSink {
   }
 
   /**
-   * Calls for each line as it is appended, with the byte of the file it begins at; also while the disk fails.
-   * Returns what ends it.
+   * Calls for each line as it is appended, with its bytes and the one of the file that it begins at; also while the disk
+   * fails. Returns what ends it.
    */
-  onAppended(listener: (fromByte: number, text: string) => void): () => void {
+  onAppended(listener: (fromByte: number, line: Uint8Array) => void): () => void {
     this.#listeners.add(listener);
     return () => {
       this.#listeners.delete(listener);
@@ -264,7 +264,7 @@ export class RecordingWriter implements EventSink {
     if (this.#failure === null && this.#tail.to - this.#written > this.#gather) this.#flush();
     // Written but unsynced bytes are kept only to mend a disk that comes back: they may not fill the memory.
     if (this.#tail.to - this.#tail.from > 2 * this.#memoryBytes) this.#tail.dropBefore(this.#written);
-    for (const listener of this.#listeners) listener(from, text);
+    for (const listener of this.#listeners) listener(from, bytes);
   }
 
   #fail(error: unknown): void {

@@ -5,6 +5,7 @@ import { listPorts } from "../../adapters/link/index.ts";
 import { addressText, parseAddress } from "../../shared/address.ts";
 import type { DefinedParameter } from "../../shared/defined.ts";
 import { CranksideError } from "../../shared/errors.ts";
+import { liveFrame } from "../../shared/liveFrame.ts";
 import type { PageRequest, PortInfo, ServerMessage, Status } from "../../shared/messages.ts";
 import type { JobFacts } from "../../shared/vehicle.ts";
 import { Additions, eventOf, type AdditionMaker } from "./additions.ts";
@@ -341,7 +342,7 @@ export class Desk {
         writer,
       },
       onLines: (file, from, lines) => {
-        this.#visitors.tellAll({ type: "lines", file, from, text: lines });
+        this.#visitors.sendAll(liveFrame(file, from, lines));
         this.#tellStatusSoon();
       },
       onTrouble: () => this.#tellStatus(),

@@ -14,7 +14,7 @@ export interface LiveRecordingOptions {
   readonly facts: JobFacts;
   readonly header: Pick<Header, "from" | "adapter" | "protocol" | "invented" | "writer">;
   /** Whole lines as they are appended, with the byte of the file they begin at. */
-  readonly onLines: (file: string, from: number, lines: string) => void;
+  readonly onLines: (file: string, from: number, lines: Uint8Array) => void;
   /** The disk began to fail, takes again, or the recording goes on in another file. */
   readonly onTrouble: () => void;
   /** A folder to go on in while this one fails, or null. */

@@ -67,6 +67,7 @@ export class Sockets {
     const visitor: Visitor = {
       role: door.role,
       tell: (message: ServerMessage) => send(ws, JSON.stringify(message)),
+      send: (frame) => send(ws, frame),
       sendAway: () => ws.terminate(),
     };
     const asked = new Asked(this.#desk, visitor, this.#clock);
@@ -95,10 +96,10 @@ export class Sockets {
   }
 }
 
-function send(ws: WebSocket, text: string): void {
+function send(ws: WebSocket, data: string | Uint8Array): void {
   if (ws.readyState !== ws.OPEN) return;
   if (ws.bufferedAmount > limits.mostBuffered) ws.terminate();
-  else ws.send(text);
+  else ws.send(data);
 }
 
 function textOf(data: Buffer | ArrayBuffer | Buffer[]): string {

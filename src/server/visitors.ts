@@ -9,6 +9,8 @@ export interface Visitor {
   readonly role: Role;
   /** Sends to this page alone. */
   tell(message: ServerMessage): void;
+  /** A frame of live lines. */
+  send(frame: Uint8Array): void;
   /** Cuts it off. */
   sendAway(): void;
 }
@@ -78,6 +80,10 @@ export class Visitors {
 
   tellAll(message: ServerMessage): void {
     for (const visitor of this.#here.keys()) visitor.tell(message);
+  }
+
+  sendAll(frame: Uint8Array): void {
+    for (const visitor of this.#here.keys()) visitor.send(frame);
   }
 
   /** Throws `role-refused` for a page that came over the network. */

@@ -4,13 +4,28 @@
 const live = { waiting: [], painted: [] };
 const wallMs = () => performance.timeOrigin + performance.now();
 
-/** Notes when messages come, before the page sees them. */
+/** Notes when frames of live lines come, before the page sees them; the bare page draws them at once. */
+const isBare = location.pathname.endsWith("/bare.html");
+let sent = [];
 globalThis.WebSocket = class extends WebSocket {
   constructor(...how) {
     super(...how);
+    this.binaryType = "arraybuffer";
     this.addEventListener("message", ({ data }) => {
-      const from = /^\{"type":"lines".*?"from":(\d+)/.exec(data)?.[1];
-      if (from !== undefined) live.waiting.push({ from: Number(from), came: wallMs() });
+      if (typeof data === "string") return;
+      (isBare ? live.waiting : sent).push({ from: new DataView(data).getFloat64(0), came: wallMs() });
+    });
+  }
+};
+
+/** The page itself can draw lines when the thread has read them: those up to the byte that it tells of. */
+globalThis.Worker = class extends Worker {
+  constructor(...how) {
+    super(...how);
+    this.addEventListener("message", ({ data }) => {
+      if (data?.kind !== "of" || data.say.kind !== "news") return;
+      live.waiting.push(...sent.filter(({ from }) => from < data.say.bytes));
+      sent = sent.filter(({ from }) => from >= data.say.bytes);
     });
   }
 };

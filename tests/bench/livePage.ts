@@ -6,6 +6,7 @@ import { join } from "node:path";
 import type { Browser, CDPSession, Page } from "playwright-core";
 import sirv from "sirv";
 import { WebSocketServer, type WebSocket } from "ws";
+import { liveFrame } from "../../shared/liveFrame.ts";
 import type { ServerMessage, Status } from "../../shared/messages.ts";
 import { build } from "../support/build.ts";
 import { launchBrowser } from "../support/browser.ts";
@@ -25,7 +26,6 @@ const barePage = `<!doctype html><title>bare</title><canvas width="600" height="
   const pen = document.querySelector("canvas").getContext("2d");
   let asked = false, x = 0;
   new WebSocket(new URL("ws", location.href.replace("http", "ws"))).onmessage = ({ data }) => {
-    JSON.parse(data);
     if (asked) return;
     asked = true;
     requestAnimationFrame(() => { asked = false; pen.clearRect(x, 0, 1, 100); pen.fillRect(x, 40, 1, 20); x = (x + 1) % 600; });
@@ -87,7 +87,8 @@ class GrowingRecording {
     const from = this.#bytes;
     this.#keep(text);
     this.sentAt.set(from, wallMs());
-    for (const socket of this.#sockets.clients) say(socket, { type: "lines", file, from, text });
+    const frame = liveFrame(file, from, Buffer.from(text));
+    for (const socket of this.#sockets.clients) socket.send(frame);
   }
 
   /** One message a reading, as fast as time goes; the recording's time goes on from where it stands. */
@@ -198,7 +199,10 @@ async function latency(browser: Browser): Promise<void> {
     .nth(channels.length - 1)
     .waitFor();
   // What thirty minutes show is worked out once behind the first paint.
-  await Promise.all([page.getByText(/^Within range: /).waitFor({ timeout: 120_000 }), source.run(5000)]);
+  await Promise.all([
+    page.getByText(/^Within range: /).waitFor({ state: "attached", timeout: 120_000 }),
+    source.run(5000),
+  ]);
   const cdp = await page.context().newCDPSession(page);
   // Processor time: on a busy machine a task that waits its turn is not counted as work.
   await cdp.send("Performance.enable", { timeDomain: "threadTicks" });

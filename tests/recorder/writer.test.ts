@@ -158,7 +158,7 @@ test("listeners hear every line with the byte it begins at", async () => {
   const clock = new VirtualClock();
   const writer = begin(clock, new FaultyDisk());
   const heard: { from: number; text: string }[] = [];
-  const stop = writer.onAppended((from, text) => heard.push({ from, text }));
+  const stop = writer.onAppended((from, line) => heard.push({ from, text: Buffer.from(line).toString() }));
   const start = writer.bytes;
   writer.append(mark(1, "Öl nachgefüllt, 3 °C"));
   writer.append(mark(2, "🔧"));
@@ -188,7 +188,7 @@ test("a full disk keeps the events in memory and writes them in order when there
   const disk = new FaultyDisk();
   const writer = begin(clock, disk);
   const heard: string[] = [];
-  writer.onAppended((_, text) => heard.push(text));
+  writer.onAppended((_, line) => heard.push(Buffer.from(line).toString()));
   writer.append(mark(1));
   const before = textOf(writer.path);
   disk.room = 10;

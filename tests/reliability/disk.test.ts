@@ -50,7 +50,7 @@ function recording(): Status["recording"] {
 }
 
 function linesSoFar(): number {
-  return page.messages.filter((m) => m.type === "lines").length;
+  return page.frames.length;
 }
 
 /** Waits until so many more lines came. */

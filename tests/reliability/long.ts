@@ -7,6 +7,7 @@ import { runInNewContext } from "node:vm";
 import type { Browser, Page } from "playwright-core";
 import { WebSocket } from "ws";
 import { VirtualClock } from "../../adapters/link/index.ts";
+import { readLiveFrame } from "../../shared/liveFrame.ts";
 import { readMessage, serverMessageSchema, type PageRequest, type Status } from "../../shared/messages.ts";
 import { parameterByPid } from "../../shared/parameters.ts";
 import { verifyRecording } from "../../src/recorder/verify.ts";
@@ -95,7 +96,10 @@ class Onlooker {
 
   constructor(url: string) {
     this.#ws = new WebSocket(`${url.replace("http", "ws")}ws`, { origin: url.slice(0, -1) });
-    this.#ws.on("message", (data: Buffer) => this.#take(data.toString("utf8")));
+    this.#ws.on("message", (data: Buffer, isBinary) => {
+      if (isBinary) this.#lines(Buffer.from(readLiveFrame(new Uint8Array(data)).bytes).toString("utf8"));
+      else this.#take(data.toString("utf8"));
+    });
   }
 
   #take(text: string): void {
@@ -103,8 +107,10 @@ class Onlooker {
     if (message.type === "status") this.status = message.status;
     if (message.type === "failed") this.#last = message.failure.message;
     if (message.type === "done" || message.type === "failed") this.#answered.add(message.id);
-    if (message.type !== "lines") return;
-    for (const line of message.text.split("\n")) {
+  }
+
+  #lines(text: string): void {
+    for (const line of text.split("\n")) {
       if (line === "") continue;
       const event = JSON.parse(line) as {
         k?: string;

@@ -15,6 +15,7 @@ function visitor(role: Role = "full"): Heard {
     heard,
     away: false,
     tell: (message) => heard.push(message),
+    send: () => undefined,
     sendAway: () => (one.away = true),
   };
   return one;

@@ -75,7 +75,6 @@ const answers: readonly ServerMessage[] = [
   { type: "you", role: "mark", holder: "the page opened at 9:00", beside: null },
   { type: "lan", lan: { url: "http://192.168.0.9:4173/", code: "AB2CDEFG", guests: 0 } },
   { type: "lan", lan: null },
-  { type: "lines", file: "a.ndjson", from: 0, text: '{"t":1}\n' },
   { type: "done", id: 1, ports: [{ path: "/dev/ttyUSB0", about: "" }] },
   { type: "done", id: 2 },
   { type: "failed", id: 3, failure: { code: "port-busy", message: "" } },

@@ -1,4 +1,5 @@
 import { WebSocket } from "ws";
+import { readLiveFrame, type LiveLines } from "../../shared/liveFrame.ts";
 import {
   readMessage,
   serverMessageSchema,
@@ -16,14 +17,16 @@ export type Unnumbered = PageRequest extends infer R
 /** A page without a screen. */
 export class BarePage {
   readonly messages: ServerMessage[] = [];
+  readonly frames: LiveLines[] = [];
   readonly #ws: WebSocket;
   #next = 1;
   #waiting: (() => void)[] = [];
 
   private constructor(ws: WebSocket) {
     this.#ws = ws;
-    ws.on("message", (data: Buffer) => {
-      this.messages.push(readMessage(serverMessageSchema, data.toString("utf8")));
+    ws.on("message", (data: Buffer, isBinary) => {
+      if (isBinary) this.frames.push(readLiveFrame(new Uint8Array(data)));
+      else this.messages.push(readMessage(serverMessageSchema, data.toString("utf8")));
       for (const wake of this.#waiting.splice(0)) wake();
     });
   }
@@ -74,11 +77,9 @@ export class BarePage {
 
   /** The recording as this page got it over the line, from the byte its first lines begin at. */
   lines(file: string): { from: number; text: string } {
-    const parts = this.messages.filter((m) => m.type === "lines" && m.file === file) as Extract<
-      ServerMessage,
-      { type: "lines" }
-    >[];
-    return { from: parts[0]?.from ?? 0, text: parts.map((p) => p.text).join("") };
+    const parts = this.frames.filter((one) => one.file === file);
+    const text = Buffer.concat(parts.map(({ bytes }) => bytes)).toString("utf8");
+    return { from: parts[0]?.from ?? 0, text };
   }
 
   /** Resolves when the server ended it. */

@@ -94,9 +94,8 @@ export class Session {
       },
       parted: () => this.#live?.recording.stand(),
       status: (status) => this.#follow(status),
-      lines: ({ file, from, text }) => {
-        if (this.#live?.recording.file === file)
-          this.#live.recording.lines(from, new TextEncoder().encode(text));
+      lines: ({ file, from, bytes }) => {
+        if (this.#live?.recording.file === file) this.#live.recording.lines(from, bytes);
       },
     });
     this.#beatOn();

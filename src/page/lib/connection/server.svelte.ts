@@ -12,7 +12,8 @@ import {
   type Status,
 } from "../../../../shared/messages.ts";
 import type { Clock } from "../../../../shared/clock.ts";
-import { failureOf } from "../app/failure.ts";
+import { isCranksideError } from "../../../../shared/errors.ts";
+import { readLiveFrame, type LiveLines } from "../../../../shared/liveFrame.ts";
 import { Socket } from "./socket.ts";
 import { Waiting } from "./waiting.ts";
 
@@ -28,7 +29,6 @@ export type Answer =
   | { readonly ok: false; readonly failure: Failure };
 
 type Hello = Extract<ServerMessage, { type: "hello" }>;
-type Lines = Extract<ServerMessage, { type: "lines" }>;
 
 export interface ServerHandlers {
   /** The socket is open again: whatever was missed meanwhile can be asked for. */
@@ -36,7 +36,7 @@ export interface ServerHandlers {
   /** The socket was lost. */
   parted(): void;
   status(status: Status): void;
-  lines(lines: Lines): void;
+  lines(lines: LiveLines): void;
 }
 
 const nothing: Status = {
@@ -68,7 +68,7 @@ export class Server {
   #beside: string | null = $state(null);
   #lan: Lan | null = $state.raw(null);
   readonly #waiting = new Waiting<Answer>();
-  readonly #handlers: ServerHandlers;
+  readonly #handlers: Omit<ServerHandlers, "lines">;
   readonly #socket: Socket;
 
   constructor(url: string, clock: Clock, handlers: ServerHandlers) {
@@ -78,7 +78,8 @@ export class Server {
         this.#joined = "yes";
         handlers.joined();
       },
-      text: (text) => this.#text(text),
+      text: (text) => this.#reading(() => this.#take(readMessage(serverMessageSchema, text))),
+      bytes: (frame) => this.#reading(() => handlers.lines(readLiveFrame(frame))),
       gone: () => this.#gone(),
     });
   }
@@ -143,14 +144,16 @@ export class Server {
     this.#waiting.settleAll({ ok: false, failure: away });
   }
 
-  #text(text: string): void {
-    let message: ServerMessage;
+  #reading(work: () => void): void {
     try {
-      message = readMessage(serverMessageSchema, text);
+      work();
     } catch (error) {
-      this.#unread = { count: (this.#unread?.count ?? 0) + 1, last: failureOf(error).message };
-      return;
+      if (!isCranksideError(error, "message-invalid")) throw error;
+      this.#unread = { count: (this.#unread?.count ?? 0) + 1, last: error.message };
     }
+  }
+
+  #take(message: ServerMessage): void {
     switch (message.type) {
       case "hello":
         this.#hello = message;
@@ -166,9 +169,6 @@ export class Server {
         break;
       case "lan":
         this.#lan = message.lan;
-        break;
-      case "lines":
-        this.#handlers.lines(message);
         break;
       case "done":
         {

@@ -3,7 +3,7 @@ import type { Clock } from "../../../../shared/clock.ts";
 export interface SocketHandlers {
   opened(): void;
   text(text: string): void;
-  bytes?(bytes: Uint8Array): void;
+  bytes?(bytes: Uint8Array<ArrayBuffer>): void;
   /** Called each time the connection is gone, before the next try; with the code that the other side gave. */
   gone(code: number): void;
 }
