@@ -395,6 +395,25 @@ describe("a difficult adapter is listened to all the same", () => {
     expect(session.status.link).toBe("listening");
   });
 
+  test("one that comes back on the same line without its settings gets them again before it counts as back", async () => {
+    const { clock, peer, sink, session } = await kept(listening());
+    await clock.pass(1000);
+    peer.faults.add("no-prompt");
+    await clock.pass(7000);
+    expect(session.status).toMatchObject({ link: "lost" });
+    // It tells nobody that it began anew.
+    Object.assign(peer.set, { headers: false, spaces: true, protocol: 0 });
+    const at = clock.now();
+    peer.faults.delete("no-prompt");
+    await clock.pass(3000);
+    expect(sink.states.slice(4)).toEqual(["lost", "back"]);
+    expect(peer.set).toMatchObject({ echo: false, headers: true, spaces: false, protocol: 6 });
+    const sent = peer.log.filter((entry) => entry.at >= at).map((entry) => entry.command);
+    const asked = sent.findIndex((command) => command.startsWith("01"));
+    expect(asked).toBeGreaterThan(0);
+    expect(sent.slice(0, asked)).toContain("ATH1");
+  });
+
   test("silent for good: after calling, the line is opened anew", async () => {
     const { clock, peer, sink, session } = await kept(listening());
     await clock.pass(1000);
