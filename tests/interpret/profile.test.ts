@@ -170,3 +170,22 @@ test("the VIN says what a standard gives a place for, and has no line where it s
   expect(of("not one")).toBeUndefined();
   expect(of()).toBeUndefined();
 });
+
+test("the supply is that of both voltmeters, whichever of an instant is written first", () => {
+  const both = (channels: readonly string[]) => {
+    const reading = new Reading("log");
+    const say = (t: number, ch: string, v: number) => reading.event({ k: "s", t, ch, v, u: "V" });
+    for (let i = 0; i < 64; i++) {
+      reading.event({ k: "s", t: i * 500, ch: "engine-speed", v: 800, u: "rpm" });
+      // 32 low ones and 31 high ones before the last pair, one of which would tip the median.
+      const last = i === 62;
+      for (const ch of i === 0 || last ? channels : ["socket-voltage"]) {
+        const high = last || i === 0 ? ch === "module-voltage" : i % 2 === 0;
+        say(i * 500, ch, high ? 14.9 : last ? 14.2 : 14.1);
+      }
+    }
+    return line(interpret(reading), "supply");
+  };
+  const channels = ["socket-voltage", "module-voltage"];
+  expect(both(channels)).toEqual(both(channels.toReversed()));
+});

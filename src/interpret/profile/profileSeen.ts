@@ -59,9 +59,11 @@ export class ProfileEvidence implements Topic {
       this.#outside = barometric;
       this.#measured = true;
     } else if (manifold !== undefined && regime === "key-on" && !this.#measured) this.#outside ??= manifold;
-    for (const { channel, value } of instant.readings)
-      if ((channel === socketVoltage || channel === "module-voltage") && !Number.isNaN(value))
-        if (this.#volts.length < 64 && (regime === "key-on" || running)) this.#volts.push(value);
+    // All of an instant or none: of its channels none comes first.
+    if (this.#volts.length < 64 && (regime === "key-on" || running))
+      for (const { channel, value } of instant.readings)
+        if ((channel === socketVoltage || channel === "module-voltage") && !Number.isNaN(value))
+          this.#volts.push(value);
     if (manifold !== undefined) this.#manifold(instant, manifold);
     const speed = instant.get("engine-speed");
     if (speed === 0 && (instant.latest("vehicle-speed", 1000) ?? 0) >= profileLimits.moving) this.#moved += 1;
