@@ -1,3 +1,4 @@
+import { join } from "node:path";
 import { defineConfig } from "vitest/config";
 import { LongestFirst } from "./tests/support/order.js";
 import { quickModules } from "./tests/support/quickModules.js";
@@ -22,6 +23,11 @@ const usual = {
 /** After the browsers. Lines and programs are waited for, while a third has the core. */
 const beside = { maxWorkers: 3, sequence: { groupOrder: 1 } };
 
+/** What property tests draw is seeded. */
+const resolve = {
+  alias: [{ find: /^fast-check$/, replacement: join(import.meta.dirname, "tests/support/fastCheck.ts") }],
+};
+
 export default defineConfig({
   plugins: [quickModules()],
   test: {
@@ -30,6 +36,7 @@ export default defineConfig({
     projects: [
       {
         plugins: [quickModules()],
+        resolve,
         test: {
           ...usual,
           ...zone("America/St_Johns"),
@@ -42,6 +49,7 @@ export default defineConfig({
       },
       {
         plugins: [quickModules()],
+        resolve,
         test: {
           ...usual,
           ...beside,
@@ -52,6 +60,7 @@ export default defineConfig({
       },
       {
         plugins: [quickModules()],
+        resolve,
         test: {
           ...usual,
           ...beside,
