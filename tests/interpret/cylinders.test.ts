@@ -195,14 +195,12 @@ test("a ripple is found at its rate, and none in noise or a flat drift", () => {
   );
   expect(rippleOf({ times, values: wave })?.hertz).toBeCloseTo(9.4, 0);
   expect(rippleOf({ times, values: wave })?.volts).toBeCloseTo(0.1, 1);
-  fc.assert(
-    fc.property(fc.integer({ min: 1, max: 1e6 }), (seed) => {
-      const chance = seeded(seed);
-      const values = times.map((t) => 11.2 - t / 20_000 + 0.05 * (chance() - 0.5));
-      expect(rippleOf({ times, values })).toBeNull();
-    }),
-    { numRuns: 60 },
-  );
+  // One in a thousand is the limit that it sets itself; three of 200 would come by chance in 0.1 % of such tests.
+  const found = Array.from({ length: 200 }, (_, i) => {
+    const chance = seeded(i + 1);
+    return rippleOf({ times, values: times.map((t) => 11.2 - t / 20_000 + 0.05 * (chance() - 0.5)) });
+  }).filter((ripple) => ripple !== null);
+  expect(found.length).toBeLessThan(3);
   expect(rippleOf({ times: [], values: [] })).toBeNull();
 });
 
