@@ -21,6 +21,10 @@ const leak = "van-hisses-at-idle.ndjson.gz";
 async function opened(file: string): Promise<OpenPage> {
   const open = await pages.open();
   await openRecording(open.page, file);
+  // The sentence over the chart takes its room when the causes are weighed.
+  await open.page
+    .locator('section[aria-label="likely causes and the next check"][aria-busy="false"]')
+    .waitFor({ state: "attached" });
   await chartWide(open.page);
   return open;
 }
