@@ -9,6 +9,8 @@ const window = 64;
 const enough = 4;
 /** Of the least time so far. Far enough below it that no adapter and no bus is ever so much quicker. */
 const tooSoon = 0.3;
+/** The least time is this share of the way up: one that slipped through must not become the measure. */
+const share = 1 / 20;
 /** So many in a row are no accident: something is quicker than before. */
 const inARow = 8;
 
@@ -22,20 +24,34 @@ function beginsWithStart(answer: readonly string[]): boolean {
 }
 
 class Times {
-  #times: number[] = [];
+  readonly #times: number[] = [];
   #soon = 0;
 
   isTooSoon(ms: number): boolean {
-    // One that slipped through must not become the measure.
-    const least = this.#times.toSorted((a, b) => a - b)[Math.floor(this.#times.length / 20)] ?? 0;
-    if (this.#times.length >= enough && ms < least * tooSoon) {
+    const times = this.#times;
+    if (times.length >= enough && ms < this.#least() * tooSoon) {
       this.#soon += 1;
       if (this.#soon < inARow) return true;
-      this.#times = [];
+      times.length = 0;
     }
     this.#soon = 0;
-    this.#times = [...this.#times.slice(1 - window), ms];
+    if (times.length === window) times.shift();
+    times.push(ms);
     return false;
+  }
+
+  /** Taken at each answer: the few least are looked for, and nothing is put in order. */
+  #least(): number {
+    const least: number[] = [];
+    const wanted = Math.floor(this.#times.length * share) + 1;
+    for (const ms of this.#times) {
+      if (least.length === wanted && ms >= (least.at(-1) ?? 0)) continue;
+      let at = least.length;
+      while (at > 0 && (least[at - 1] ?? 0) > ms) at -= 1;
+      least.splice(at, 0, ms);
+      if (least.length > wanted) least.pop();
+    }
+    return least.at(-1) ?? 0;
   }
 }
 

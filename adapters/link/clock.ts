@@ -118,9 +118,14 @@ export class VirtualClock implements Clock {
     await settle();
     for (let timer = this.#next(); timer !== undefined && timer.due <= until; timer = this.#next()) {
       this.#fire(timer);
-      await settle();
+      await this.#settled();
     }
     this.#now = until;
+  }
+
+  #settled(): Promise<void> {
+    this.#steps += 1;
+    return this.#steps % this.#turnEvery === 0 ? settle() : settlePromises();
   }
 
   /**
@@ -133,8 +138,7 @@ export class VirtualClock implements Clock {
     const done = typeof until === "function" ? until : (): boolean => watch?.settled === true;
     const limit = this.#now + limitMs;
     for (;;) {
-      this.#steps += 1;
-      await (this.#steps % this.#turnEvery === 0 ? settle() : settlePromises());
+      await this.#settled();
       if (done()) break;
       let timer = this.#next();
       if (timer === undefined) {

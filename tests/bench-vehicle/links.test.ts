@@ -48,7 +48,7 @@ async function overSerial(attach: (end: ByteEnd) => void): Promise<Ends> {
 
 /** Plays the script's first part and asks for speed about once a second; what came back, prompt by prompt. */
 async function played(vehicle: string, script: string, open: typeof overTcp): Promise<string[]> {
-  const clock = new VirtualClock();
+  const clock = new VirtualClock(undefined, 64);
   const bench = new Bench({ vehicle, clock });
   // Bytes said and not yet heard at the other end: while there are any the vehicle's time stands still, for real bytes
   // take real time and it must not run away from them.

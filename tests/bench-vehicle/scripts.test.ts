@@ -21,7 +21,7 @@ interface Trace {
 }
 
 async function trace(vehicle: string, script: string, seed = 1): Promise<Trace> {
-  const clock = new VirtualClock();
+  const clock = new VirtualClock(undefined, 64);
   const bench = new Bench({ vehicle, clock, seed });
   const speeds: number[] = [];
   const kmh: number[] = [];
@@ -63,7 +63,7 @@ test("a run is fixed by vehicle, faults, script and seed, and another seed is an
 
 test("how often somebody asks does not change what the engine does", () => {
   const end = (stepMs: number): number => {
-    const clock = new VirtualClock();
+    const clock = new VirtualClock(undefined, 64);
     const bench = new Bench({ vehicle: "old-hatch", clock, seed: 3 });
     bench.act({ act: "key", to: "on" });
     clock.advance(2000);
@@ -79,7 +79,7 @@ test("how often somebody asks does not change what the engine does", () => {
 });
 
 test("after hours of silence the vehicle answers at once, and does not count what it skipped", () => {
-  const clock = new VirtualClock();
+  const clock = new VirtualClock(undefined, 64);
   const bench = new Bench({ vehicle: "hay-truck", clock });
   bench.act({ act: "key", to: "on" });
   clock.advance(30 * 3600 * 1000);
@@ -88,7 +88,7 @@ test("after hours of silence the vehicle answers at once, and does not count wha
 });
 
 test("unknown scripts, hand checks, cylinders are refused by name", async () => {
-  const clock = new VirtualClock();
+  const clock = new VirtualClock(undefined, 64);
   const bench = new Bench({ vehicle: "old-hatch", clock });
   const unknown = expect.objectContaining({ code: "bench-unknown" }) as unknown;
   await expect(runScript(bench, "no-such", clock)).rejects.toEqual(unknown);
@@ -106,7 +106,7 @@ test("unknown scripts, hand checks, cylinders are refused by name", async () => 
 
 test("every hand check answers on every vehicle, errs a little, and leaves the vehicle as it was", () => {
   for (const { id } of benchVehicles) {
-    const clock = new VirtualClock();
+    const clock = new VirtualClock(undefined, 64);
     const bench = new Bench({ vehicle: id, clock, seed: 2 });
     bench.act({ act: "key", to: "on" });
     clock.advance(3000);
@@ -147,7 +147,7 @@ test("every fault at every severity, and pairs of them, turn without a number go
     const faults = faultsOf(vehicle);
     for (const [i, { id }] of faults.entries()) {
       const other = faults[(i * 7 + 3) % faults.length]?.id ?? id;
-      const clock = new VirtualClock();
+      const clock = new VirtualClock(undefined, 64);
       const pair = [{ name: id, severity: 1 }, ...(other === id ? [] : [{ name: other, severity: 0.5 }])];
       const bench = new Bench({ vehicle: vehicle.id, faults: pair, clock, seed: i });
       await clock.run(runScript(bench, "start-and-idle", clock));

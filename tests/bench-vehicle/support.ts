@@ -13,7 +13,7 @@ export interface TypistOptions {
 }
 
 export class Typist {
-  readonly clock = new VirtualClock();
+  readonly clock = new VirtualClock(undefined, 64);
   readonly bench: Bench;
   heard = "";
   readonly #send: (text: string) => Promise<void>;

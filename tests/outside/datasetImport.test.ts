@@ -36,7 +36,7 @@ function take(file: string): Promise<Taken> {
 
 async function importAndRead(file: string): Promise<Taken> {
   const path = join(folder, `${file}.ndjson`);
-  const clock = new VirtualClock();
+  const clock = new VirtualClock(undefined, 64);
   const result = await importCsv({ csv: join(dataSet ?? "", file), map, out: path, clock, writer: "test" });
   const store = new ChannelStore();
   await readRecording(path, {

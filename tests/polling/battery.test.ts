@@ -40,7 +40,7 @@ test("whoever turns the key is not spared on: a step of the voltage opens the ey
 const standing = { ...idlingModule, replies: { ...idlingModule.replies, "010C": "410C0000" } };
 
 async function listening(volts: string) {
-  const clock = new VirtualClock();
+  const clock = new VirtualClock(undefined, 64);
   const peer = new Peer({ clock, modules: [standing], volts });
   const events: RecordingEvent[] = [];
   const sink = { zeroMs: 0, append: (event: RecordingEvent): void => void events.push(event) };

@@ -15,7 +15,7 @@ interface OnBench {
 }
 
 async function onBench(vehicle: string, faults: readonly string[] = []): Promise<OnBench> {
-  const clock = new VirtualClock();
+  const clock = new VirtualClock(undefined, 64);
   const bench = new Bench({ vehicle, faults: faults.map((name) => ({ name, severity: 1 })), clock });
   bench.act({ act: "key", to: "on" });
   const sink = new MemorySink(clock.now());

@@ -77,7 +77,7 @@ const example = new URL("../../recordings/parameters/bench-signals.json", import
 const rows = readDefinedParameters(readFileSync(example, "utf8"), "bench-signals.json");
 
 async function crank(vehicle: string, faults: readonly string[]): Promise<Reading> {
-  const clock = new VirtualClock();
+  const clock = new VirtualClock(undefined, 64);
   const bench = new Bench({ vehicle, faults: faults.map((name) => ({ name, severity: 1 })), clock });
   bench.act({ act: "key", to: "on" });
   const sink = new MemorySink(clock.now());

@@ -10,7 +10,7 @@ import { Reading, surveyOf } from "../../src/reading/index.ts";
 import { MemorySink } from "./support.ts";
 
 async function onBench(unconfirmed: boolean, faults: readonly string[] = []) {
-  const clock = new VirtualClock();
+  const clock = new VirtualClock(undefined, 64);
   const bench = new Bench({
     vehicle: "market-estate",
     faults: faults.map((name) => ({ name, severity: 1 })),

@@ -26,7 +26,7 @@ interface OnBench {
 }
 
 async function onBench(options: AdapterOptions, rates = new RateMemory(), from = own): Promise<OnBench> {
-  const clock = new VirtualClock();
+  const clock = new VirtualClock(undefined, 64);
   const bench = new Bench({ vehicle: "garden-van", clock });
   bench.act({ act: "key", to: "on" });
   const sink = new MemorySink(clock.now());

@@ -61,7 +61,7 @@ export function rig(
   peerOptions: Partial<Omit<PeerOptions, "clock">> = {},
   sessionOptions: Partial<SessionOptions> = {},
 ): Rig {
-  const clock = new VirtualClock();
+  const clock = new VirtualClock(undefined, 64);
   const peer = new Peer({ clock, modules: [engineModule], ...peerOptions });
   const sink = new MemorySink(clock.now());
   const session = new Session({

@@ -16,7 +16,7 @@ function readingOf(sink: MemorySink): Reading {
 }
 
 test.each(benchVehicles.map(({ id }) => id))("%s: replay equals what was told live", async (id) => {
-  const clock = new VirtualClock();
+  const clock = new VirtualClock(undefined, 64);
   const faults = [{ name: "crank-signal-dropout", severity: 1 }];
   const bench = new Bench({ vehicle: id, faults, clock });
   bench.act({ act: "key", to: "on" });

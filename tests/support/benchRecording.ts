@@ -27,7 +27,7 @@ export interface BenchRun {
 }
 
 export async function benchRecording(run: BenchRun): Promise<string> {
-  const clock = new VirtualClock();
+  const clock = new VirtualClock(undefined, 64);
   const { vehicle, faults = [], seed = 1 } = run;
   const bench = new Bench({
     vehicle,

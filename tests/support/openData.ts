@@ -7,8 +7,10 @@ import { tmpdir } from "node:os";
 import { basename, join } from "node:path";
 import { gunzipSync } from "node:zlib";
 import { VirtualClock } from "../../adapters/link/clock.ts";
+import type { RecordingEvent } from "../../shared/recording/format.ts";
 import { importCsvInto } from "../../src/recorder/import/index.ts";
 import { Reading } from "../../src/reading/index.ts";
+import { KeptEvents } from "./keptEvents.ts";
 
 const map = join(import.meta.dirname, "../../recordings/maps/held-27-columns.json");
 
@@ -21,34 +23,32 @@ export function openDataFiles(folder: string): string[] {
 /** Changes a value on its way: what a fault would have put into it. */
 export type Change = (channel: string, value: number, t: number) => number;
 
+/** Importing takes nine parts of ten: each file is imported once in a process. */
+const kept = new Map<string, Promise<KeptEvents>>();
+
 /** A file of either set, told by the folder's name. */
 export async function openData(folder: string, name: string, change?: Change): Promise<Reading> {
-  if (basename(folder) === "second-car") return secondCar(folder, name, change);
-  return imported(join(folder, name), { map, name, change });
-}
-
-interface Imported {
-  readonly map: string | object;
-  readonly name: string;
-  readonly change?: Change | undefined;
-}
-
-async function imported(csv: string, { map: columns, name, change }: Imported): Promise<Reading> {
+  const key = join(folder, name);
+  const importing =
+    kept.get(key) ??
+    (basename(folder) === "second-car" ? secondCar(folder, name) : imported(join(folder, name), map));
+  kept.set(key, importing);
   const reading = new Reading(name);
-  const sink = {
-    zeroMs: 0,
-    append: (event: Parameters<Reading["event"]>[0]): void => {
-      const { v } = event.k === "s" ? event : { v: null };
-      reading.event(
-        event.k === "s" && v !== null && change !== undefined
-          ? { ...event, v: change(event.ch, v, event.t) }
-          : event,
-      );
-    },
-  };
-  const clock = new VirtualClock();
-  await importCsvInto({ csv, map: columns, clock, writer: "test", sink });
+  for (const event of (await importing).events())
+    reading.event(
+      event.k === "s" && event.v !== null && change !== undefined
+        ? { ...event, v: change(event.ch, event.v, event.t) }
+        : event,
+    );
   return reading;
+}
+
+async function imported(csv: string, columns: string | object): Promise<KeptEvents> {
+  const events = new KeptEvents();
+  const sink = { zeroMs: 0, append: (event: RecordingEvent) => events.append(event) };
+  const clock = new VirtualClock(undefined, 64);
+  await importCsvInto({ csv, map: columns, clock, writer: "test", sink });
+  return events;
 }
 
 const held = true;
@@ -67,7 +67,7 @@ const secondColumns = {
 };
 
 /** Its times are a clock without a date, which may pass midnight; its header is encoded twice. */
-async function secondCar(folder: string, name: string, change?: Change): Promise<Reading> {
+async function secondCar(folder: string, name: string): Promise<KeptEvents> {
   const lines = gunzipSync(readFileSync(join(folder, name)))
     .toString("utf8")
     .split(/\r?\n/)
@@ -88,7 +88,7 @@ async function secondCar(folder: string, name: string, change?: Change): Promise
     const csv = join(temporary, "trip.csv");
     writeFileSync(csv, [["t", ...Object.keys(secondColumns)].join(","), ...rows].join("\n"));
     const secondMap = { time: { column: "t", unit: "s" }, columns: secondColumns };
-    return await imported(csv, { map: secondMap, name, change });
+    return await imported(csv, secondMap);
   } finally {
     rmSync(temporary, { recursive: true, force: true });
   }

@@ -40,7 +40,7 @@ interface Leak {
 const leaks = new Map<string, Promise<Leak>>();
 
 function bench(vehicle: string, seed: number): { clock: VirtualClock; bench: Bench } {
-  const clock = new VirtualClock();
+  const clock = new VirtualClock(undefined, 64);
   const made = new Bench({ vehicle, clock, seed });
   made.act({ act: "key", to: "on" });
   made.engine.unplugged.fill(1);
