@@ -28,6 +28,7 @@ export const errorCodes = [
   "facts-invalid",
   "normal-invalid",
   "cases-invalid",
+  "case-invalid",
   "reads-invalid",
   "job-missing",
   "job-invalid",

@@ -16,6 +16,8 @@ export interface PracticeCase {
 }
 
 export const surprise = "surprise";
+/** Beside faults that are named: nobody is told of them. */
+export const hiddenWord = "hidden";
 
 /** Invented, as the vehicles are. */
 export const practiceCases: readonly PracticeCase[] = [
@@ -67,16 +69,18 @@ export interface Practised {
 
 /** The faults that are meant. `draw`, 0 to 1, says which a surprise is and how bad. */
 export function practised(vehicle: string, named: readonly BenchFault[], draw: () => number): Practised {
-  let hidden = false;
-  const faults = named.map((one): BenchFault => {
-    const known = practiceCases.find((c) => c.id === one.name && c.vehicle === vehicle);
-    if (known === undefined && one.name !== surprise) return one;
-    hidden = true;
-    if (known !== undefined) return known.fault;
-    const all = faultsOf(benchVehicle(vehicle));
-    const name = all[Math.min(all.length - 1, Math.floor(draw() * all.length))]?.id ?? "";
-    // Bad enough to be met.
-    return { name, severity: Math.round((0.8 + 0.2 * draw()) * 100) / 100 };
-  });
+  let hidden = named.some((one) => one.name === hiddenWord);
+  const faults = named
+    .filter((one) => one.name !== hiddenWord)
+    .map((one): BenchFault => {
+      const known = practiceCases.find((c) => c.id === one.name && c.vehicle === vehicle);
+      if (known === undefined && one.name !== surprise) return one;
+      hidden = true;
+      if (known !== undefined) return known.fault;
+      const all = faultsOf(benchVehicle(vehicle));
+      const name = all[Math.min(all.length - 1, Math.floor(draw() * all.length))]?.id ?? "";
+      // Bad enough to be met.
+      return { name, severity: Math.round((0.8 + 0.2 * draw()) * 100) / 100 };
+    });
   return { faults, hidden };
 }

@@ -25,6 +25,7 @@ export const forms = {
   columnMap: { what: "the column map", format: null, migrate: [] },
   parameters: { what: "the file of parameters", format: null, migrate: [] },
   cases: { what: "the file of cases", format: "crankside-cases", migrate: [] },
+  practiceCase: { what: "the case to practise on", format: "crankside-case", migrate: [] },
   /** Kept by the browser beside the page: changes of a job, facts, a mark, a form, settings. */
   jobDraft: { what: "the draft of a job", format: null, migrate: [] },
   factsDraft: { what: "the draft of complaint and vehicle", format: null, migrate: [] },

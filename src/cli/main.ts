@@ -2,6 +2,7 @@
 import { Command, CommanderError } from "commander";
 import { isCranksideError, messageOf } from "../../shared/errors.ts";
 import { benchCommand } from "./commands/bench.ts";
+import { caseCommand } from "./commands/case.ts";
 import { casesCommand } from "./commands/cases.ts";
 import { channelsCommand } from "./commands/channels.ts";
 import { clearCommand } from "./commands/clear.ts";
@@ -44,6 +45,7 @@ export async function main(args: readonly string[]): Promise<number> {
     recordingsCommand,
     findCommand,
     casesCommand,
+    caseCommand,
     readCommand,
     normalCommand,
     importCommand,

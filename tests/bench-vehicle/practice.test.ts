@@ -58,3 +58,14 @@ test("the state tells nothing of a hidden fault until it is asked for, and the e
   expect(bench.reveal()).toEqual(faults);
   expect(bench.state()).toMatchObject({ faults: ["relay-open"], hidden: false });
 });
+
+test("faults that are named can be hidden as well", () => {
+  const named = [
+    { name: "hidden", severity: 1 },
+    { name: "relay-open", severity: 0.7 },
+  ];
+  expect(practised("garden-van", named, () => 0)).toEqual({
+    faults: [{ name: "relay-open", severity: 0.7 }],
+    hidden: true,
+  });
+});

@@ -1,7 +1,8 @@
 /** A guided case on the page: story, hidden fault, by hand, and the debrief. */
-import { readdirSync, readFileSync } from "node:fs";
+import { existsSync, readdirSync, readFileSync } from "node:fs";
 import { join } from "node:path";
 import { expect, test } from "vitest";
+import { caseText, type NewCase } from "../../src/sheet/practiceCase.ts";
 import type { Pages } from "../support/pages.ts";
 import { chromium } from "../support/tools.ts";
 import { withPages } from "../support/withPages.ts";
@@ -39,6 +40,55 @@ test.skipIf(chromium === null)(
     await expect.poll(kept).toContain("cylinder 2 unplugged");
     await expect.poll(kept).toContain("Fuel pressure as it stands:");
     expect(kept()).not.toMatch(/case-silent|no-crank-signal/);
+    await page.getByRole("button", { name: "Disconnect", exact: true }).click();
+    await page.getByRole("button", { name: "Disconnect", exact: true }).waitFor({ state: "detached" });
     expect(errors).toEqual([]);
   },
+);
+
+test.skipIf(chromium === null)(
+  "an instructor's case is opened from its file, on the bench vehicle and on a recording, and told at the end",
+  async () => {
+    const { page, errors } = await pages.open();
+    const give = async (made: NewCase): Promise<void> => {
+      const buffer = Buffer.from(caseText(made));
+      await page
+        .getByLabel(/^A case from a file/)
+        .setInputFiles({ name: "case.json", mimeType: "application/json", buffer });
+    };
+    await page.getByRole("radio", { name: "Bench vehicle", exact: true }).check();
+    const told = { title: "Will not fire", story: "It turned all morning.", complaint: "cranks, no start" };
+    const faults = [{ name: "relay-open", severity: 1 }];
+    await give({
+      ...told,
+      ...{ knows: 77, recording: null },
+      hidden: { causes: ["relay-open"], bench: { vehicle: "hay-truck", faults } },
+    });
+    await page.getByText("It turned all morning.").waitFor();
+    await page.getByRole("button", { name: "Connect" }).click();
+    const strip = page.getByRole("region", { name: "bench vehicle" });
+    await strip.getByText("a fault is hidden").waitFor();
+    await strip.getByText(/^Hay truck/).waitFor({ state: "attached" });
+    await page.getByRole("button", { name: "I am done: show what it was" }).click();
+    const debrief = page.getByRole("region", { name: "debrief" });
+    await debrief.getByText("It was: shut-down relay open", { exact: false }).waitFor();
+    await debrief.getByText("the one who knows spends 77").waitFor();
+    await page.getByRole("button", { name: "Disconnect", exact: true }).click();
+    await page.getByRole("button", { name: "Disconnect", exact: true }).waitFor({ state: "detached" });
+
+    await page.goto(pages.url);
+    await page.getByRole("radio", { name: "Bench vehicle", exact: true }).check();
+    const sample = join(import.meta.dirname, "../../recordings/truck-shakes.ndjson.gz");
+    await give({
+      ...{ title: "Shakes", story: "Since the rain.", complaint: "", hidden: { causes: ["plug-one"] } },
+      recording: { file: "from-the-school.ndjson.gz", bytes: new Uint8Array(readFileSync(sample)) },
+    });
+    const practice = page.getByRole("region", { name: "practice" });
+    await practice.getByText("Since the rain.").waitFor();
+    expect(existsSync(join(pages.folder, "from-the-school.ndjson.gz"))).toBe(true);
+    await practice.getByRole("button", { name: "I am done: show what it was" }).click();
+    await debrief.getByText(/^It was: .*plug/i).waitFor();
+    expect(errors).toEqual([]);
+  },
+  120_000,
 );

@@ -10,6 +10,8 @@ import {
 } from "../../../../shared/messages.ts";
 import { Carry, type Reach } from "./carry/carry.svelte.ts";
 import { pageClock } from "../app/clock.ts";
+import { practice } from "../app/practice.svelte.ts";
+import type { PracticeCaseFile } from "../../../sheet/practiceCase.ts";
 import { failureOf } from "../app/failure.ts";
 import { placesBeside } from "./places.ts";
 import { Summaries } from "../recording/summaries.svelte.ts";
@@ -58,6 +60,8 @@ export class Hookup {
   vehicle = $state("");
   fault = $state("");
   severity = $state(1);
+  /** A case of a file that is to be practised on. */
+  given: PracticeCaseFile | null = $state.raw(null);
   /** On SAE J1979-2: also the requests that nobody could confirm. */
   unconfirmed = $state(false);
 
@@ -108,7 +112,7 @@ export class Hookup {
 
   /** The fault of the bench vehicle is hidden. */
   get practising(): boolean {
-    return this.fault === "surprise" || this.fault.startsWith("case-");
+    return this.given !== null || this.fault === "surprise" || this.fault.startsWith("case-");
   }
 
   get busy(): boolean {
@@ -180,6 +184,8 @@ export class Hookup {
     try {
       const address = this.#address();
       this.#busy = true;
+      const given = this.where === "bench" ? this.given : null;
+      practice.current = given === null ? null : { from: given, file: null };
       const answer = await this.#session.connect(address, this.unconfirmed ? { unconfirmed: true } : {});
       if (answer.ok) this.#session.nextJob.taken();
       else this.#failure = answer.failure;
@@ -213,6 +219,11 @@ export class Hookup {
       }
       case "bench":
       case "file": {
+        const bench = this.given?.hidden.bench;
+        if (bench !== undefined) {
+          const words = bench.faults.map(({ name, severity }) => `${name}=${severity}`);
+          return `bench:${bench.vehicle},hidden,${words.join(",")}`;
+        }
         const fault = this.fault === "" ? "" : `,${this.fault}=${Math.round(this.severity * 100) / 100}`;
         const text = `bench:${this.benchVehicle?.id ?? ""}${fault}`;
         parseAddress(text);
