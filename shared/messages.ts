@@ -34,6 +34,14 @@ export const benchActSchema = z.discriminatedUnion("act", [
     cylinder: z.int().check(z.gte(1), z.lte(16)),
     on: z.boolean(),
   }),
+  /** The coils of two cylinders changed for each other; once more puts them back. */
+  z.strictObject({
+    act: z.literal("coil-swap"),
+    a: z.int().check(z.gte(1), z.lte(16)),
+    b: z.int().check(z.gte(1), z.lte(16)),
+  }),
+  /** A plug and its wires moved to and fro by hand (on), or let go. */
+  z.strictObject({ act: z.literal("wiggle"), plug: z.enum(["crank-sensor", "module"]), on: z.boolean() }),
 ]);
 export type BenchAct = z.infer<typeof benchActSchema>;
 
@@ -130,6 +138,8 @@ export const benchVehicleSchema = z.object({
   /** To practise on: what the customer says; the fault is hidden. */
   cases: z.array(z.object({ id: z.string(), title: z.string(), story: z.string() })),
   cylinders: z.int(),
+  /** It has coils that can be moved. */
+  coils: z.optional(z.boolean()),
   /** What can be measured by hand; some at one cylinder. */
   gauges: z.array(z.object({ id: z.string(), name: z.string(), cylinder: z.boolean() })),
 });

@@ -4,7 +4,7 @@ import type { BenchAct } from "../../shared/messages.ts";
 import type { Engine } from "./engine/engine.ts";
 
 /** Acts that change the engine's surroundings; key, pedal and fault are the bench's own. */
-export type HandAct = Exclude<BenchAct, { act: "key" | "pedal" | "fault" | "add-fuel" }>;
+export type HandAct = Exclude<BenchAct, { act: "key" | "pedal" | "fault" | "add-fuel" | "wiggle" }>;
 
 /** Carries the act out. A cylinder the engine does not have is refused with `bench-unknown`. */
 export function carryOut(act: HandAct, engine: Engine): void {
@@ -21,18 +21,35 @@ export function carryOut(act: HandAct, engine: Engine): void {
     case "intake-seal":
       engine.manifold.sealed = act.on;
       return;
-    case "unplug": {
-      const n = engine.vehicle.firingOrder.length;
-      if (act.cylinder > n) {
-        throw new CranksideError("bench-unknown", `no such cylinder on ${engine.vehicle.id}`, {
-          expected: `1 to ${n}`,
-          found: String(act.cylinder),
-        });
-      }
-      engine.unplugged[act.cylinder - 1] = act.on ? 1 : 0;
+    case "unplug":
+      engine.unplugged[placeOf(act.cylinder, engine)] = act.on ? 1 : 0;
       return;
-    }
+    case "coil-swap":
+      swapCoils(act, engine);
+      return;
   }
+}
+
+/** Of a cylinder's number, from 0. */
+function placeOf(cylinder: number, { vehicle }: Engine): number {
+  const n = vehicle.firingOrder.length;
+  if (cylinder <= n) return cylinder - 1;
+  throw new CranksideError("bench-unknown", `no such cylinder on ${vehicle.id}`, {
+    expected: `1 to ${n}`,
+    found: String(cylinder),
+  });
+}
+
+/** The current of a running coil's circuit is felt: it is done with the engine at a stand. */
+function swapCoils({ a, b }: { readonly a: number; readonly b: number }, engine: Engine): void {
+  const [first, second] = [placeOf(a, engine), placeOf(b, engine)];
+  if (engine.vehicle.fuel !== "petrol")
+    throw new CranksideError("wrong-use", "this engine has no coils", { found: engine.vehicle.id });
+  if (engine.rpm > 5) throw new CranksideError("wrong-use", "stop the engine before coils are moved");
+  const coils = engine.coilAt;
+  const [one = first, other = second] = [coils[first], coils[second]];
+  coils[first] = other;
+  coils[second] = one;
 }
 
 /**

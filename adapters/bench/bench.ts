@@ -129,6 +129,10 @@ export class Bench {
       case "add-fuel":
         this.#addUntil = this.#steps + Math.round(act.seconds / stepS);
         return;
+      case "wiggle":
+        if (act.plug === "module") this.engine.electrics.wiggle(act.on);
+        else this.module.crank.wiggle(act.on);
+        return;
       default:
         carryOut(act, this.engine);
     }

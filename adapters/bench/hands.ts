@@ -129,6 +129,7 @@ function twin(bench: Bench): { twin: Bench; pass: (seconds: number) => void } {
   copy.engine.electrics.relaySwapped = engine.electrics.relaySwapped;
   copy.engine.exhaust.opened = engine.exhaust.opened;
   copy.engine.unplugged.set(engine.unplugged);
+  copy.engine.coilAt.set(engine.coilAt);
   const pass = (seconds: number): void => {
     now += seconds * 1000;
     copy.catchUp();

@@ -24,6 +24,6 @@ export function benchVehicleInfo(): BenchVehicleInfo[] {
     const cylinders = vehicle.firingOrder.length;
     const gauges = handChecks.map(({ id, name, cylinder }) => ({ id, name, cylinder }));
     const { id, name, about } = vehicle;
-    return { id, name, about, faults, cases, cylinders, gauges };
+    return { id, name, about, faults, cases, cylinders, gauges, coils: vehicle.fuel === "petrol" };
   });
 }

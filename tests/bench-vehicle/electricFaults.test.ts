@@ -263,3 +263,26 @@ test("oxygen-sensor-dead: it stays near 0.45 V and the loop never closes", async
   await t.wait(60);
   expect(await codes(t, "03")).toContain("0134");
 });
+
+// Common practice: what is loose answers when its plug is moved to and fro; what is sound, or cut through, does not.
+test.each([
+  ["a loose contact at the crank sensor", fault("crank-signal-dropout", 0.02), "crank-sensor", true],
+  ["another plug than the loose one", fault("crank-signal-dropout", 0.02), "module", false],
+  ["a sound vehicle", [], "crank-sensor", false],
+  ["a loose feed of the module", fault("module-supply-drop", 0.3), "module", true],
+] as const)("wiggled: %s", async (_, faults, plug, answers) => {
+  const broken = async (on: boolean): Promise<number> => {
+    const t = await listening(new Typist({ vehicle: "garden-van", faults, coldStartC: 85, seed: 3 }));
+    await start(t, 4);
+    t.bench.act({ act: "wiggle", plug, on });
+    let out = 0;
+    for (let i = 0; i < 100; i++) {
+      await t.wait(0.02);
+      if (t.bench.engine.electrics.moduleVolts < 1 || !t.bench.module.crank.synced) out += 1;
+    }
+    return out;
+  };
+  const [still, moved] = [await broken(false), await broken(true)];
+  if (answers) expect(moved).toBeGreaterThan(still + 20);
+  else expect(moved).toBe(still);
+});

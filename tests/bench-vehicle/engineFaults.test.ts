@@ -314,3 +314,38 @@ test("harbour-diesel with too little fuel to the rail runs at idle and starves u
   expect(hurt[0]).toBeGreaterThan(0.7 * healthy[0]);
   expect(hurt[1]).toBeLessThan(0.6 * healthy[1]);
 });
+
+/** The cylinder, from 1, that misfires most in ten seconds; with the coils of two changed for each other before. */
+async function worst(name: string, swap?: readonly [number, number]): Promise<number> {
+  const t = await listening(new Typist({ vehicle: "garden-van", faults: fault(name), coldStartC: 85 }));
+  if (swap !== undefined) t.bench.act({ act: "coil-swap", a: swap[0], b: swap[1] });
+  await start(t);
+  await t.wait(20);
+  const counts = [...t.bench.module.misfire.counts];
+  expect(Math.max(...counts)).toBeGreaterThan(20);
+  return counts.indexOf(Math.max(...counts)) + 1;
+}
+
+test("a coil that is moved takes its misfire along; a misfire that is not the coil's stays", async () => {
+  const bad = await worst("ignition-one-cylinder");
+  const other = bad === 1 ? 4 : 1;
+  expect(await worst("ignition-one-cylinder", [bad, other])).toBe(other);
+  const dry = await worst("injector-clogged");
+  expect(await worst("injector-clogged", [dry, dry === 1 ? 4 : 1])).toBe(dry);
+});
+
+test("coils are moved on an engine that has them, at a stand, and twice puts them back", async () => {
+  const t = await listening(new Typist({ vehicle: "garden-van", coldStartC: 85 }));
+  const swap = { act: "coil-swap", a: 1, b: 5 } as const;
+  t.bench.act(swap);
+  expect([...t.bench.engine.coilAt]).toEqual([4, 1, 2, 3, 0, 5]);
+  t.bench.act(swap);
+  expect([...t.bench.engine.coilAt]).toEqual([0, 1, 2, 3, 4, 5]);
+  expect(() => t.bench.act({ ...swap, b: 7 })).toThrow(
+    expect.objectContaining({ code: "bench-unknown" }) as Error,
+  );
+  await start(t, 3);
+  expect(() => t.bench.act(swap)).toThrow(expect.objectContaining({ code: "wrong-use" }) as Error);
+  const diesel = new Typist({ vehicle: "harbour-diesel" });
+  expect(() => diesel.bench.act({ ...swap, b: 2 })).toThrow(/no coils/);
+});

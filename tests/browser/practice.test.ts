@@ -26,6 +26,10 @@ test.skipIf(chromium === null)(
     await strip.getByText("by hand", { exact: true }).click();
     await strip.getByRole("button", { name: "Unplug cylinder 2" }).click();
     await strip.getByRole("button", { name: "Plug cylinder 2 in again" }).click();
+    await strip.getByRole("button", { name: "Wiggle the crank sensor's plug" }).click();
+    await strip.getByRole("button", { name: "Let the crank sensor's plug be" }).click();
+    await strip.getByRole("spinbutton", { name: "with that of cylinder" }).fill("3");
+    await strip.getByRole("button", { name: /^Move a coil/ }).click();
     await strip.getByLabel("Measure or look").selectOption("fuel-pressure");
     await strip.getByRole("button", { name: "Read", exact: true }).click();
     await strip.getByText(/^Fuel pressure as it stands: \d+ kPa/).waitFor();
@@ -38,6 +42,8 @@ test.skipIf(chromium === null)(
     const file = readdirSync(pages.folder).find((name) => name.endsWith(".ndjson")) ?? "";
     const kept = (): string => readFileSync(join(pages.folder, file), "utf8");
     await expect.poll(kept).toContain("cylinder 2 unplugged");
+    await expect.poll(kept).toContain("wiggled: crank sensor's plug");
+    await expect.poll(kept).toContain("coils of 1 and 3 changed for each other");
     await expect.poll(kept).toContain("Fuel pressure as it stands:");
     expect(kept()).not.toMatch(/case-silent|no-crank-signal/);
     await page.getByRole("button", { name: "Disconnect", exact: true }).click();

@@ -69,6 +69,11 @@ export class Electrics {
     this.moduleVolts = this.volts;
   }
 
+  /** The plug of the module is moved by hand, or let go. */
+  wiggle(on: boolean): void {
+    this.#supply.wiggled = on;
+  }
+
   step(dt: number, load: ElectricLoad, damage: Damage): void {
     const v = this.#vehicle;
     const { loadAmp, starterOmega, rpm } = load;

@@ -45,6 +45,8 @@ export class Engine {
   damage: Damage;
   /** Injector plugs pulled off, by cylinder number from 0. */
   readonly unplugged: Uint8Array;
+  /** Which cylinder's coil stands on each. */
+  readonly coilAt: Uint8Array;
 
   /** Crank angle of the first cylinder in firing order, degrees in its cycle. */
   angle = 130;
@@ -104,6 +106,7 @@ export class Engine {
     this.road = new Road(vehicle);
     this.source = this.ambient;
     this.unplugged = new Uint8Array(n);
+    this.coilAt = Uint8Array.from({ length: n }, (_, i) => i);
     this.air = new Float64Array(n);
     this.burned = new Uint8Array(n);
     this.peak = new Float64Array(n);
@@ -160,8 +163,12 @@ export class Engine {
     return this.unplugged[cylinder] === 0;
   }
 
+  coilOf(cylinder: number): number {
+    return this.damage.coil[this.coilAt[cylinder] ?? cylinder] ?? 1;
+  }
+
   coilDraws(cylinder: number): boolean {
-    return (this.damage.coil[cylinder] ?? 0) > 0;
+    return this.coilOf(cylinder) > 0;
   }
 
   step(dt: number, control: CycleControl): void {
@@ -337,7 +344,7 @@ export class Engine {
     c.residual = this.#residual;
     // A coil needs about 9 V to fill; below 5 V it gives nothing (common practice).
     const filledCoil = Math.min(1, Math.max(0, (this.electrics.relayVolts - 5) / 4));
-    c.spark = (this.damage.coil[this.cylinder(k)] ?? 1) * filledCoil * (this.orders.relay ? 1 : 0);
+    c.spark = this.coilOf(this.cylinder(k)) * filledCoil * (this.orders.relay ? 1 : 0);
     this.sparkAt[k] = Number.isNaN(advance) ? 0 : c.spark;
     c.wet = this.mixture.wet[k] ?? 0;
     c.advance = advance;

@@ -37,6 +37,11 @@ export class CrankSense {
     this.#firingAngle = 720 / cylinders;
   }
 
+  /** The plug of the crank sensor is moved by hand, or let go. */
+  wiggle(on: boolean): void {
+    this.#contact.wiggled = on;
+  }
+
   step(dt: number, turned: number, damage: Damage, random: Random): void {
     this.#contact.step(dt, damage.crankDropout, random);
     if (damage.camSignal) this.#count("cam", turned, camPulseDegrees);
