@@ -1,4 +1,5 @@
 import { z } from "zod/mini";
+import { cylinderList, firingOrder, layouts } from "./firing.ts";
 import type { Fields } from "./stored/forms.ts";
 import { keeping } from "./stored/keeping.ts";
 
@@ -11,6 +12,21 @@ export const vehicleFactsSchema = keeping({
   cylinders: z.optional(z.int().check(z.gte(1), z.lte(16))),
   displacementL: z.optional(z.number().check(z.gt(0), z.lte(20))),
   banks: z.optional(z.int().check(z.gte(1), z.lte(4))),
+  layout: z.optional(z.enum(layouts)),
+  /** As it is told: "1-3-4-2". */
+  firingOrder: z.optional(
+    z.string().check(
+      z.maxLength(60),
+      z.refine((text) => firingOrder(text) !== null),
+    ),
+  ),
+  /** Cylinders of bank 1: "1-3-5"; the others are in bank 2. */
+  bank1: z.optional(
+    z.string().check(
+      z.maxLength(60),
+      z.refine((text) => cylinderList(text) !== null),
+    ),
+  ),
   fuel: z.optional(z.enum(["petrol", "diesel", "ethanol", "gas", "other"])),
   metering: z.optional(z.enum(["air-flow", "manifold-pressure"])),
   induction: z.optional(z.enum(["natural", "charged"])),

@@ -31,6 +31,7 @@ import { fitsOf, mixtureSigns } from "./mixture/mixtureSigns.ts";
 import { Placer, type Topic } from "./folds/placed.ts";
 import { profileEntries, profileOf } from "./profile/profile.ts";
 import { ProfileEvidence } from "./profile/profileSeen.ts";
+import { placedCylinders } from "./report/cylinderPlace.ts";
 import { VehicleRanges } from "./report/ranges.ts";
 import { RegimeFold, type RegimeSpan } from "./folds/regimes.ts";
 import { Roughness } from "./running/roughness.ts";
@@ -232,7 +233,7 @@ export class Interpreter {
       ],
       profile,
     );
-    const signs = weighAgainstMisfire(stated);
+    const signs = placedCylinders(weighAgainstMisfire(stated), ranges.facts);
     const normal = this.#normal;
     const held = normal === undefined ? signs : this.#held(signs, context, normal);
     const moves = movesOf(context, fold.misfire);

@@ -7,6 +7,7 @@ import {
   factsLine,
   factText,
   factUnit,
+  factUsual,
   factValue,
 } from "../../src/page/lib/job/facts.ts";
 
@@ -48,6 +49,16 @@ test("a field that nobody filled says what is known otherwise, and one that was 
     "but trims were read",
   );
   expect(factHint("fuel", [{ ...seen, value: null, from: "unknown", sure: null }])).toBeNull();
+});
+
+test("a firing order is chosen among the usual ones of the engine, and typed as it is told", () => {
+  const four = factUsual("firingOrder", { cylinders: 4, layout: "in-line" });
+  expect(four.map(({ value }) => value)).toEqual(["1-3-4-2", "1-2-4-3"]);
+  expect(four[0]?.words).toMatch(/in-line \(from memory.*the manual decides\)/);
+  expect(factUsual("vin", {})).toEqual([]);
+  expect(factValue("firingOrder", "1-3-4-2")).toBe("1-3-4-2");
+  expect(factValue("firingOrder", "1-3-4")).toBeNull();
+  expect(factValue("bank1", "1 3 5")).toBe("1 3 5");
 });
 
 test("the line names the engine", () => {

@@ -23,6 +23,12 @@ export function factPairs(job: JobDocument, system: UnitSystem): (readonly [stri
     ["Odometer", v.odometerKm === undefined ? undefined : format(v.odometerKm, "km", system)],
     ["Cylinders", v.cylinders?.toString()],
     ["Banks", v.banks?.toString()],
+    [
+      "Layout",
+      v.layout === undefined ? undefined : { "in-line": "in line", v: "V", boxer: "boxer" }[v.layout],
+    ],
+    ["Firing order", v.firingOrder],
+    ["Cylinders of bank 1", v.bank1],
     ["Displacement", v.displacementL === undefined ? undefined : `${v.displacementL} L`],
     ["Fuel", v.fuel],
     ["Air is measured by", v.metering === undefined ? undefined : words[v.metering]],

@@ -1,4 +1,5 @@
 /** The vehicle facts a person may give, as a form shows them. */
+import { ordersFor, usualOrders } from "../../../../shared/firing.ts";
 import { small } from "../../../../shared/letters.ts";
 import type { ProfileEntry } from "../../../interpret/report/schema.ts";
 import { shown, taken, type UnitSystem } from "../../../../shared/units.ts";
@@ -15,7 +16,7 @@ interface FieldBase {
 }
 
 export type FactField =
-  | (FieldBase & { readonly kind: "text" })
+  | (FieldBase & { readonly kind: "text"; readonly expected: string; readonly most: number })
   | (FieldBase & { readonly kind: "number"; readonly expected: string })
   | (FieldBase & {
       /** A number in a unit that has a US form; it is kept in the metric one. */
@@ -36,6 +37,20 @@ export const factFields: readonly FactField[] = [
     choices: { petrol: "petrol", diesel: "diesel", ethanol: "ethanol", gas: "gas", other: "other" },
   },
   { key: "banks", label: "Banks", kind: "number", expected: "1 to 4" },
+  {
+    key: "layout",
+    label: "Layout",
+    kind: "choice",
+    choices: { "in-line": "in line", v: "V", boxer: "boxer" },
+  },
+  {
+    ...{ key: "firingOrder", label: "Firing order", kind: "text", most: 60 },
+    expected: "each cylinder once, such as 1-3-4-2",
+  },
+  {
+    ...{ key: "bank1", label: "Cylinders of bank 1", kind: "text", most: 60 },
+    expected: "their numbers, such as 1-3-5",
+  },
   {
     key: "metering",
     label: "Air is measured by",
@@ -62,7 +77,7 @@ export const factFields: readonly FactField[] = [
   { key: "year", label: "Year", kind: "number", expected: "1980 to 2100" },
   { key: "batteryYear", label: "Battery fitted", kind: "number", expected: "a year, 1980 to 2100" },
   { key: "odometerKm", label: "Odometer", kind: "measure", of: "km", low: 0, high: 5_000_000 },
-  { key: "vin", label: "VIN", kind: "text" },
+  { key: "vin", label: "VIN", kind: "text", expected: "up to 17 characters", most: 17 },
 ];
 
 /** What was typed as a value of the field: undefined for nothing, null for what it cannot be. */
@@ -75,6 +90,18 @@ export function factValue<K extends SimpleFact>(
   if (trimmed === "") return undefined;
   const result = vehicleFactsSchema.safeParse({ [key]: valueOf(key, trimmed, system) });
   return result.success ? result.data[key] : null;
+}
+
+/** Usual entries to choose from, with their words; none for most fields. */
+export function factUsual(
+  key: SimpleFact,
+  vehicle: VehicleFacts,
+): readonly { value: string; words: string }[] {
+  if (key !== "firingOrder") return [];
+  return ordersFor(vehicle).map(({ order, layout }) => ({
+    value: order,
+    words: `${layout === "v" ? "V" : layout} (${usualOrders.source}; the manual decides)`,
+  }));
 }
 
 /** Facts that are yes or no, and a choice among numbers. */
@@ -108,8 +135,8 @@ export function factUnit(field: FactField, system: UnitSystem): string | undefin
 
 /** What the field takes, for a person whose entry it did not take. */
 export function factExpected(field: FactField, system: UnitSystem): string {
-  if (field.kind === "number") return field.expected;
-  if (field.kind !== "measure") return "up to 17 characters";
+  if (field.kind === "number" || field.kind === "text") return field.expected;
+  if (field.kind !== "measure") return "one of the list";
   const text = (value: number): string => shown(value, field.of, system).value.toFixed(0);
   return `${text(field.low)} to ${text(field.high)}`;
 }
