@@ -19,6 +19,7 @@ const rooms = {
   interpret: ["shared", "reading"],
   analyst: ["shared", "reading", "interpret"],
   sheet: ["shared", "reading", "interpret", "analyst"],
+  core: ["shared", "reading", "interpret", "analyst", "sheet"],
   recorder: ["shared", "reading", "analyst", "sheet"],
   server: [
     "shared",
@@ -61,13 +62,22 @@ const folders = {
   interpret: "src/interpret",
   analyst: "src/analyst",
   sheet: "src/sheet",
+  core: "src/core",
   recorder: "src/recorder",
   server: "src/server",
   page: "src/page",
   cli: "src/cli",
 };
 
-const pureRooms = ["shared", "src/reading", "src/interpret", "src/analyst", "src/sheet", "adapters/framing"];
+const pureRooms = [
+  "shared",
+  "src/reading",
+  "src/interpret",
+  "src/analyst",
+  "src/sheet",
+  "src/core",
+  "adapters/framing",
+];
 
 /** The clock module is the one place where time comes from. */
 const noTimeOfOnesOwn = ["setTimeout", "setInterval", "setImmediate", "performance"].map((name) => ({

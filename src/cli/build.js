@@ -88,10 +88,34 @@ async function build() {
     },
     ssr: { noExternal: true, external: ["serialport", "@serialport/parser-readline", "ws"] },
   });
-  const modules = [page, program]
+  const core = await viteBuild({
+    root,
+    configFile: false,
+    ...quiet,
+    build: {
+      ssr: "src/core/index.ts",
+      outDir: "dist/core",
+      emptyOutDir: true,
+      target: "es2022",
+      rolldownOptions: { output: { entryFileNames: "index.js" } },
+    },
+    ssr: { noExternal: true },
+  });
+  await declareCore();
+  const modules = [page, program, core]
     .flat()
     .flatMap(({ output }) => output.flatMap((file) => file.moduleIds ?? []));
   writeFileSync(join(dist, "licences.txt"), licencesText(modules));
+}
+
+/** The types of the library: its door says every type itself, so each file is declared without the others. */
+async function declareCore() {
+  const { default: ts } = await import("typescript");
+  for (const name of ["index", "types"]) {
+    const text = readFileSync(join(root, `src/core/${name}.ts`), "utf8");
+    const { outputText } = ts.transpileDeclaration(text, { fileName: `${name}.ts` });
+    writeFileSync(join(dist, `core/${name}.d.ts`), outputText.replaceAll("./types.ts", "./types.js"));
+  }
 }
 
 export async function buildIfStale() {

@@ -1,6 +1,6 @@
 /** The package that `npm pack` makes, unpacked where there is no source: it runs without a build step. */
 import { spawnSync } from "node:child_process";
-import { existsSync, mkdirSync, readdirSync, readFileSync, symlinkSync } from "node:fs";
+import { existsSync, mkdirSync, readdirSync, readFileSync, symlinkSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { afterAll, expect, test } from "vitest";
 import { tempFolder } from "../support/program.ts";
@@ -51,4 +51,28 @@ test("the packed program runs, with its page and its samples, and without source
       folder.path,
     ),
   ).toContain("Cranks");
+  isLibrary(home);
 }, 180_000);
+
+/** The example of the library's own words runs from the package, and a program in TypeScript is typed by it. */
+function isLibrary(home: string): void {
+  symlinkSync(home, join(folder.path, "node_modules/crankside"));
+  const words = readFileSync(join(root, "src/core/README.md"), "utf8");
+  const [, example = ""] = /```js\n([\s\S]*?)```/.exec(words) ?? [];
+  expect(example.trimEnd().split("\n").length).toBeLessThanOrEqual(16);
+  writeFileSync(join(folder.path, "example.mjs"), example);
+  const sample = join(home, "recordings/truck-cranks-slowly.ndjson.gz");
+  const said = run(process.execPath, ["example.mjs", sample], folder.path).split("\n");
+  const command = run(process.execPath, [join(home, "src/cli/crankside.js"), "read", sample], folder.path);
+  expect(command.replace(/\s+/g, " ")).toContain(said[0] ?? "nothing");
+  expect(said.filter((line) => line.startsWith("- "))).not.toEqual([]);
+  expect(said.filter((line) => /^\d+ % /.test(line))).not.toEqual([]);
+  const typed = `import { Recording, type Sign } from "crankside/core";
+    const recording: Recording = new Recording();
+    export const signs: readonly Sign[] = recording.findings().signs;
+    // @ts-expect-error: bytes, and no text.
+    recording.push("text");`;
+  writeFileSync(join(folder.path, "typed.mts"), typed);
+  const how = ["--noEmit", "--strict", "--module", "nodenext", "--target", "es2022"];
+  run(process.execPath, [join(root, "node_modules/typescript/bin/tsc"), ...how, "typed.mts"], folder.path);
+}
