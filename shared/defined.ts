@@ -9,6 +9,7 @@ import { CranksideError } from "./errors.ts";
 import { parameterByPid } from "./parameters.ts";
 import { forms, migrated } from "./stored/forms.ts";
 import { definedParameterSchema, exactBits, type DefinedParameter } from "./definedForm.ts";
+import { wrongShape } from "./wrongShape.ts";
 
 export { definedParameterSchema, type DefinedParameter } from "./definedForm.ts";
 
@@ -34,12 +35,13 @@ export function readDefinedParameters(json: string, where: string): DefinedParam
       error,
     );
   }
-  const result = fileSchema.safeParse(migrated(forms.parameters, value, where));
+  const today = migrated(forms.parameters, value, where);
+  const result = fileSchema.safeParse(today);
   if (!result.success) {
-    const issue = result.error.issues[0];
+    const wrong = wrongShape(result.error.issues, today, "a list of parameters");
     throw new CranksideError("reads-invalid", "the parameters are not as they should be", {
-      expected: issue?.message ?? "a list of parameters",
-      where: `${where}, ${issue?.path.join(".") ?? "the top"}`,
+      ...wrong,
+      where: `${where}, ${wrong.where}`,
     });
   }
   const seen = new Set<string>();

@@ -5,6 +5,7 @@
 import { z } from "zod/mini";
 import { CranksideError } from "./errors.ts";
 import { jobFactsSchema } from "./vehicle.ts";
+import { wrongShape } from "./wrongShape.ts";
 
 const shortText = z.string().check(z.maxLength(400));
 const channelList = z.array(z.string().check(z.maxLength(60))).check(z.maxLength(64));
@@ -20,7 +21,7 @@ export const benchActSchema = z.discriminatedUnion("act", [
   }),
   /** Fuel added at the intake for so long. */
   z.strictObject({ act: z.literal("add-fuel"), seconds: z.number().check(z.gte(0), z.lte(60)) }),
-  /** A known-good relay put in place of the shut-down relay, or taken out again. */
+  /** A known-good relay put in place of the main relay, or taken out again. */
   z.strictObject({ act: z.literal("relay-swap"), on: z.boolean() }),
   /** Jump leads from a good battery. */
   z.strictObject({ act: z.literal("booster"), on: z.boolean() }),
@@ -295,9 +296,6 @@ export function readMessage<T>(schema: z.ZodMiniType<T>, text: string): T {
   }
   const result = schema.safeParse(value);
   if (result.success) return result.data;
-  const issue = result.error.issues[0];
-  throw new CranksideError("message-invalid", "not a message", {
-    expected: issue?.message ?? "a known message",
-    where: issue?.path.join(".") ?? "the top",
-  });
+  const wrong = wrongShape(result.error.issues, value, "a known message");
+  throw new CranksideError("message-invalid", "not a message", { ...wrong });
 }

@@ -18,8 +18,11 @@ export function surveyRows(m: ModuleSurvey): SurveyRow[] {
     { name: "stored codes", lines: codes(m.stored, m.details) },
     { name: "pending codes", lines: codes(m.pending, m.details) },
     { name: "permanent codes", lines: codes(m.permanent, m.details) },
-    { name: "since clear", lines: m.readiness === null ? [] : readiness(m.readiness) },
-    { name: "this cycle", lines: m.readinessThisCycle === null ? [] : readiness(m.readinessThisCycle) },
+    { name: "readiness since clear", lines: m.readiness === null ? [] : readiness(m.readiness) },
+    {
+      name: "readiness this drive cycle",
+      lines: m.readinessThisCycle === null ? [] : readiness(m.readinessThisCycle),
+    },
     {
       name: "freeze frame",
       lines:
@@ -37,7 +40,7 @@ export function surveyRows(m: ModuleSurvey): SurveyRow[] {
     },
     { name: "VIN", lines: m.vin === null ? [] : [`${m.vin.text}, ${vinCheckWords[m.vin.checkDigit]}`] },
     { name: "calibrations", lines: m.calibrations ?? [] },
-    { name: "verification", lines: m.verifications ?? [] },
+    { name: "CVN", lines: m.verifications ?? [] },
     { name: "in-use counters", lines: (m.counters ?? []).map((c) => `${c.name} ${c.count}`) },
     { name: "test", lines: m.tests.map(testText) },
     { name: "came in part", lines: (m.incomplete ?? []).map(({ of, why }) => `${of}: ${why}`) },
@@ -67,7 +70,7 @@ function readiness(status: MonitorStatus): string[] {
       .map((m) => m.name)
       .join(", ") || "none";
   return [
-    `lamp ${status.lamp ? "on" : "off"}, ${status.storedCodes} stored`,
+    `MIL ${status.lamp ? "on" : "off"}, ${status.storedCodes} stored`,
     `not complete: ${those("not complete")}`,
     `complete: ${those("complete")}`,
   ];
@@ -88,3 +91,9 @@ function testText(test: TestResult): string {
         : "outside";
   return `${test.monitor}, ${test.test}: ${test.value}${unit}${limits.length === 0 ? "" : ` (${limits.join(" ")})`}, ${outcome}`;
 }
+
+/** Kept surveys may have been written down in an earlier version's words. */
+export const isReadiness = (name: string): boolean =>
+  name === "readiness since clear" || name === "since clear";
+export const mil = /^(?:MIL|lamp) /;
+export const milOn = /^(?:MIL|lamp) on\b/;

@@ -20,7 +20,7 @@ export interface Damage {
   /** Resistance ahead of the control module, ohm; share of cranking time its supply is gone. */
   moduleOhm: number;
   moduleDropout: number;
-  /** Shut-down relay: contact never closes; share of time it is open; contact resistance, ohm. */
+  /** Main relay: contact never closes; share of time it is open; contact resistance, ohm. */
   relayOpen: boolean;
   relayDropout: number;
   relayOhm: number;

@@ -83,7 +83,7 @@ export const electricFaults: readonly BenchFaultRow[] = [
   },
   {
     id: "relay-open",
-    name: "Shut-down relay open",
+    name: "Main relay open",
     broken: "the relay that feeds coils and injectors does not close",
     apply: (d, s) => {
       if (s >= 0.5) d.relayOpen = true;
@@ -91,7 +91,7 @@ export const electricFaults: readonly BenchFaultRow[] = [
   },
   {
     id: "relay-intermittent",
-    name: "Shut-down relay intermittent",
+    name: "Main relay intermittent",
     broken: "a burnt contact that opens in bursts, up to half of the time",
     apply: (d, s) => {
       d.relayDropout = Math.max(d.relayDropout, 0.5 * s);
@@ -99,7 +99,7 @@ export const electricFaults: readonly BenchFaultRow[] = [
   },
   {
     id: "relay-resistance",
-    name: "Shut-down relay with resistance",
+    name: "Main relay with resistance",
     broken: "a burnt contact of up to 0.8 Ω: coils and injectors get less voltage than the module knows",
     apply: (d, s) => {
       d.relayOhm += 0.8 * s;

@@ -19,7 +19,7 @@ export const handChecks = [
   { id: "compression", name: "Compression, dry", unit: "kPa", cylinder: true },
   { id: "compression-wet", name: "Compression, with oil", unit: "kPa", cylinder: true },
   { id: "leak-down", name: "Leak-down", unit: "%", cylinder: true },
-  { id: "relay-voltage", name: "Voltage behind the shut-down relay", unit: "V", cylinder: false },
+  { id: "relay-voltage", name: "Voltage behind the main relay", unit: "V", cylinder: false },
   { id: "battery-load", name: "Battery after 15 s of load", unit: "V", cylinder: false },
   { id: "cable-drop", name: "Starter cable drop while cranking", unit: "V", cylinder: false },
   { id: "ground-drop", name: "Engine ground drop while cranking", unit: "V", cylinder: false },

@@ -14,6 +14,8 @@ interface Failure {
   readonly found: RegExp;
   readonly code: ErrorCode;
   readonly summary: string;
+  /** In place of the system's words, where those say nothing to who reads them. */
+  readonly told?: string;
   readonly advice: string;
 }
 
@@ -30,6 +32,7 @@ const failures: readonly Failure[] = [
       /is a directory|inappropriate ioctl|not a (typewriter|directory)|bad file descriptor|invalid argument/i,
     code: "port-missing",
     summary: "this is not a serial port",
+    told: "a file, or another kind of device",
     advice: "Take a name from the list of ports.",
   },
   {
@@ -74,7 +77,8 @@ function openError(error: unknown, where: string): CranksideError {
   if (failure === undefined) {
     return new CranksideError("link-failed", "the serial port could not be opened", { found, where }, error);
   }
-  return new CranksideError(failure.code, failure.summary, { found, where, advice: failure.advice }, error);
+  const { told = found, advice } = failure;
+  return new CranksideError(failure.code, failure.summary, { found: told, where, advice }, error);
 }
 
 /** Loaded on first use: its native part is of no use to who only reads recordings. */
@@ -115,15 +119,27 @@ export async function openSerial({ path, baud }: SerialOptions): Promise<ByteEnd
 
 const unplugged = "The adapter was unplugged or lost its supply: plug it in again.";
 
+/** What the system says of a device that went, in words. */
+function goneWords(error: unknown): unknown {
+  return /bad file descriptor|no such device|not configured/i.test(messageOf(error))
+    ? "the device is gone"
+    : error;
+}
+
 function wrapPort(port: SerialPort, name: string): ByteEnd {
   const state = new EndState(name);
   const gone = new Promise<void>((resolve) => {
     port.once("close", (error: unknown) => {
-      state.shut(state.lost(error ?? "the device is gone", unplugged));
+      state.shut(
+        state.lost(
+          error === undefined || error === null ? "the device is gone" : goneWords(error),
+          unplugged,
+        ),
+      );
       resolve();
     });
     port.on("error", (error: Error) => {
-      state.shut(state.lost(error, unplugged));
+      state.shut(state.lost(goneWords(error), unplugged));
       // The stream is over, but its device may still be held open, and nobody could open it again.
       if (port.isOpen) port.close(() => resolve());
       else resolve();

@@ -187,7 +187,7 @@ export class Session {
   /** The survey at the end of a recording, where the session surveys by itself; until it is done, or for so long. */
   async lastSurvey(mostMs: number): Promise<void> {
     if (!this.#polling || this.#link !== "listening" || !this.#asking.endDue) return;
-    this.#become(this.#link, "asking every module once more");
+    this.#become(this.#link, "reading all modules once more");
     await this.#asking.endSurvey(mostMs);
     if (!this.#isClosing() && this.#lostBecause === null) this.#settle();
   }

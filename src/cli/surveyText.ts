@@ -24,8 +24,8 @@ function moduleText(m: ModuleSurvey): string[] {
 }
 
 const together: ReadonlySet<string> = new Set([
-  "since clear",
-  "this cycle",
+  "readiness since clear",
+  "readiness this drive cycle",
   "freeze frame",
   "calibrations",
   "verification",

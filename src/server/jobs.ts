@@ -33,6 +33,7 @@ import { isOwnOrigin, type Door } from "./doors.ts";
 import { staysInside } from "./folders.ts";
 import { failureOf } from "./failure.ts";
 import { decoded } from "./paths.ts";
+import { wrongShape } from "../../shared/wrongShape.ts";
 
 const longestBody = 4 * 1024 * 1024;
 const mostChanges = 2000;
@@ -358,9 +359,6 @@ export async function bodyOf<T>(request: IncomingMessage, schema: z.ZodMiniType<
   }
   const result = schema.safeParse(value);
   if (result.success) return result.data;
-  const issue = result.error.issues[0];
-  throw new CranksideError("message-invalid", "not a message", {
-    expected: issue?.message ?? "a known message",
-    where: issue?.path.join(".") ?? "the top",
-  });
+  const wrong = wrongShape(result.error.issues, value, "a known message");
+  throw new CranksideError("message-invalid", "not a message", { ...wrong });
 }

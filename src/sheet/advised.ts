@@ -28,7 +28,7 @@ export function orderLines(advice: Advice): string[] {
   ];
 }
 
-/** "Fuel pump dead: likely (about 60 %, tables shaken: 35 to 80 %); suspected". */
+/** "Fuel pump dead: likely (about 60 %; if our estimates are off by two: 35 to 80 %); suspected". */
 export function causeLine(cause: CauseAdvice): string {
   return `${cause.name}: ${standingText(cause.standing)}; ${proofWords[cause.proof.state]}`;
 }
@@ -76,8 +76,11 @@ const tidy = (n: number): number => Math.round(n * 100) / 100 + 0;
 
 /** What the comparison rests on: earlier signs and conditions, one line each. */
 export function comparedLines(result: BeforeAfter): string[] {
+  const { codes } = result;
+  const told = (list: readonly string[]): string => (list.length === 0 ? "none told" : list.join(", "));
   return [
     ...result.earlier.map((e) => e.words),
+    ...(codes === undefined ? [] : [`DTCs: ${told(codes.before)} before, ${told(codes.after)} after`]),
     ...result.conditions.map((c) => (c.alike ? `${c.words}, alike` : c.words)),
   ];
 }

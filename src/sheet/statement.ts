@@ -29,9 +29,16 @@ const nothing = { verdict: "", figures: [], notes: [], cautions: [], windows: []
 export function statementOf(entry: Pick<Entry, "says" | "said">, system: UnitSystem): Statement {
   const says = saysOf(entry.says);
   const today = says === null ? nothing : worded(says, system);
-  if (says !== null && entry.said === undefined) return worded(says, system);
+  if (says !== null && entry.said === undefined) return asThen(worded(says, system));
   const { title, verdict, generated, figures, notes, cautions } = wordsOf(entry, system);
   return { ...today, title, verdict, generated, figures, notes, cautions };
+}
+
+/** Statements that keep no words were made in earlier ones, and go on saying what they said. */
+function asThen(told: Statement): Statement {
+  const then = (text: string): string =>
+    text.replace(/; if our estimates are off by two: (\d+ to \d+ %)/g, ", tables shaken: $1");
+  return { ...told, generated: then(told.generated), figures: told.figures.map(then) };
 }
 
 /** The words of a statement, to be kept with it when it is put on the sheet. */

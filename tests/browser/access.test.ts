@@ -202,7 +202,7 @@ test.skipIf(chromium === null)(
     await keyboard.press("g");
     const dialog = page.getByRole("dialog");
     await dialog.waitFor();
-    await tabTo(page, /^take off Absolute throttle position/);
+    await tabTo(page, /^remove Absolute throttle position/);
     await keyboard.press("Enter");
     await expect.poll(names).toEqual(usual.filter((name) => name !== "throttle"));
     // The keyboard is still in the list, and not at its beginning again.

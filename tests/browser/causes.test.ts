@@ -105,7 +105,7 @@ test.skipIf(chromium === null)(
     const next = nextOf(page);
     expect(await next.locator("ol li").count()).toBeGreaterThan(0);
     expect(await next.getByRole("button", { name: "could not tell" }).isVisible()).toBe(true);
-    expect(await next.innerText()).toMatch(/Would tell/);
+    expect(await next.innerText()).toMatch(/Separates/);
     await shot(page, "causes-light");
     expect(errors).toEqual([]);
   },

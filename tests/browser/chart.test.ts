@@ -282,7 +282,7 @@ test.skipIf(chromium === null)(
     await dialog.getByPlaceholder("name these lanes").fill("my trims");
     await dialog.getByRole("button", { name: "Keep as a set" }).click();
     await dialog.getByRole("button", { name: "the usual" }).click();
-    await dialog.getByRole("button", { name: "take off Absolute throttle position" }).click();
+    await dialog.getByRole("button", { name: "remove Absolute throttle position" }).click();
     await dialog.getByPlaceholder("search").fill("module 7E9");
     await dialog.getByRole("button", { name: "Engine speed of module 7E9" }).click();
     await page.keyboard.press("Escape");
@@ -335,7 +335,7 @@ test.skipIf(chromium === null)(
     await sound.getByText(/^Sound, same vehicle, \d+ °C.*, 2 of them$/).waitFor();
     await sound.getByRole("button", { name: "Lay under, sound: well-2.ndjson.gz" }).click();
     await dialog.getByText(/moved by 0.00 s/).waitFor();
-    await dialog.getByRole("button", { name: "Take it away" }).click();
+    await dialog.getByRole("button", { name: "Remove" }).click();
     await dialog.getByRole("button", { name: "Lay under: van-as-it-should-be.ndjson.gz" }).click();
     await dialog.getByRole("button", { name: "Lay crank over crank" }).click();
     await dialog.getByText(/crank 1 laid over crank 1/).waitFor();
@@ -350,7 +350,7 @@ test.skipIf(chromium === null)(
     await dialog.getByLabel("move it by, s").press("Enter");
     await dialog.getByText(/moved by 2.50 s/).waitFor();
     expect(await drawn(page)).not.toBe(byCrank);
-    await dialog.getByRole("button", { name: "Take it away" }).click();
+    await dialog.getByRole("button", { name: "Remove" }).click();
     await dialog
       .getByText(/Lay under/)
       .first()

@@ -61,9 +61,7 @@ async function atRest(page: Page): Promise<void> {
 }
 
 async function arm(page: Page): Promise<void> {
-  await strip(page)
-    .getByRole("button", { name: /cranking from the first turn/ })
-    .click();
+  await strip(page).getByRole("button", { name: "Arm for cranking" }).click();
   await strip(page).getByText("cranking", { exact: true }).waitFor();
 }
 

@@ -75,7 +75,7 @@ test.skipIf(chromium === null)(
   "a read-only sample is read by the open job's facts, the sheet shows them with whose they are, and by its own again without",
   async () => {
     await open(sample);
-    await page.getByRole("button", { name: "Lay aside" }).click();
+    await page.getByRole("button", { name: "Close job" }).click();
     await range().filter({ hasText: "150 to 300 rpm" }).waitFor({ state: "attached" });
     await form().getByText("Engine and place").click();
     expect(await form().getByRole("combobox", { name: "Fuel" }).inputValue()).toBe("petrol");
@@ -117,7 +117,7 @@ test.skipIf(chromium === null)(
     await form().getByText("but the supply reads 12.0 V").waitFor({ state: "detached" });
 
     await page.locator('.job[data-saved="kept"]').first().waitFor();
-    await page.getByRole("button", { name: "Lay aside" }).click();
+    await page.getByRole("button", { name: "Close job" }).click();
     await range().filter({ hasText: "150 to 300 rpm" }).waitFor({ state: "attached" });
     expect(await form().getByRole("combobox", { name: "Fuel" }).inputValue()).toBe("petrol");
   },

@@ -175,7 +175,7 @@ test.skipIf(chromium === null)(
       .toContain('"label":"relay swapped"');
 
     await again.goto(pages.url);
-    await again.getByRole("button", { name: "Lay aside" }).click();
+    await again.getByRole("button", { name: "Close job" }).click();
     await again.getByText("No job is open: what is put on the sheet begins one.").waitFor();
     const list = async (): Promise<unknown> =>
       ((await (await fetch(`${pages.url}api/jobs`)).json()) as { last: unknown }).last;

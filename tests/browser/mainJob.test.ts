@@ -181,18 +181,18 @@ test.skipIf(chromium === null)(
     const { page, errors } = await pages.open();
     await connectToBench(page);
     const strip = page.getByRole("region", { name: "what is looked at most closely" });
-    await strip.getByText("all channels alike").waitFor();
-    await strip.getByRole("button", { name: /cranking from the first turn/ }).click();
+    await strip.getByText("all channels", { exact: true }).waitFor();
+    await strip.getByRole("button", { name: "Arm for cranking" }).click();
     await strip.getByText("cranking", { exact: true }).waitFor();
     const sounds = strip.getByRole("checkbox");
     expect(await sounds.isChecked()).toBe(false);
-    await strip.getByRole("button", { name: /leave it/ }).click();
-    await strip.getByText("all channels alike").waitFor();
+    await strip.getByRole("button", { name: /Disarm$/ }).click();
+    await strip.getByText("all channels", { exact: true }).waitFor();
 
     const said = page.getByRole("region", { name: "what the modules say" });
     // They were asked at key on already, or are about to be.
     await openPart(page, "Modules");
-    await said.getByRole("button", { name: /^(?:Ask every module|Ask again)$/ }).click();
+    await said.getByRole("button", { name: /^(?:Read all modules|Read again)$/ }).click();
     await said.getByRole("columnheader", { name: "module 7E8" }).waitFor({ timeout: 30_000 });
     await said.getByRole("columnheader", { name: "module 7E9" }).waitFor();
     expect(await said.getByRole("row", { name: /stored codes/ }).innerText()).toMatch(/none/);

@@ -125,7 +125,7 @@ test.skipIf(chromium === null)(
     await sheetToo(page);
     await openPart(page, "Marks");
     await page.getByRole("button", { name: "name rested between anew, or take it away" }).click();
-    await page.getByRole("button", { name: "Take it away", exact: true }).click();
+    await page.getByRole("button", { name: "Remove", exact: true }).click();
     await expect.poll(async () => (await look()).stretches.length).toBe(0);
     await page.getByRole("listitem").filter({ hasText: "rested between" }).waitFor({ state: "detached" });
     await page.reload();

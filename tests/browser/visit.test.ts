@@ -364,7 +364,7 @@ test.skipIf(chromium === null)(
       "Crank signal drops out",
       "proved. The fault went away with the change",
       "Repaired: the earlier signs are gone under the same conditions",
-      "Correction at its limit, bank 2: gone",
+      "Fuel trim at its limit, bank 2: gone",
       "The battery is old.",
       "before",
       "after",

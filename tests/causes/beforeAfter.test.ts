@@ -5,6 +5,7 @@ import { gather } from "../../src/interpret/causes/evidence.ts";
 import { markedResults } from "../../src/interpret/causes/marked.ts";
 import { tablesModel } from "../../src/interpret/causes/visit.ts";
 import type { Comparison, Crank, Findings, Verdict } from "../../src/interpret/index.ts";
+import { comparedLines } from "../../src/sheet/advised.ts";
 import { ChannelStore } from "../../shared/channels.ts";
 import { seeded } from "../../shared/seeded.ts";
 import { at, crank, findings, heard, result, sign } from "./support.ts";
@@ -349,4 +350,19 @@ test("the cranking speed is the figure of the crank's own row, however the crank
   });
   const told = beforeAndAfter(one("before"), one("after"));
   expect(told.rows.find((r) => r.what === "cranking speed")?.before.value).toBe(182);
+});
+
+test("the codes of both sides are told, and decide nothing", () => {
+  const scene = { speed: 200, coolant: 18, fire: 0.8, idleTrim: 0, signs: [] };
+  const plain = side("before", scene);
+  expect(beforeAndAfter(plain, side("after", scene)).codes).toBeUndefined();
+  const code = (code: string): Findings["codes"][number] => ({ code }) as Findings["codes"][number];
+  const coded = {
+    ...plain,
+    findings: { ...plain.findings, codes: [code("P0174"), code("P0171"), code("P0171")] },
+  };
+  const told = beforeAndAfter(coded, side("after", scene));
+  expect(told.codes).toEqual({ before: ["P0171", "P0174"], after: [] });
+  expect(told.verdict).toBe("nothing-before");
+  expect(comparedLines(told)).toContain("DTCs: P0171, P0174 before, none told after");
 });

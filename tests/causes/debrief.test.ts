@@ -46,8 +46,8 @@ test("a guess is bought in vain, checks cost their time, and the one that told m
   expect(told.checks.map((c) => c.id)).toEqual(["relay-swap", "relay-back"]);
   for (const check of told.checks) expect(check.after).toBeGreaterThan(check.before);
   expect(told.best?.id).toBe("relay-swap");
-  const lines = debriefLines(told, ["Shut-down relay open"], [cause("relay-open").name]).join("\n");
-  expect(lines).toContain("It was: shut-down relay open");
+  const lines = debriefLines(told, ["Main relay open"], [cause("relay-open").name]).join("\n");
+  expect(lines).toContain("It was: main relay open");
   expect(lines).toContain(`Changed in vain: ${cause("pump-dead").name}`);
   expect(lines).toContain("What told most:");
 });

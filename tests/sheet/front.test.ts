@@ -150,7 +150,7 @@ test("what the modules say has on the sheet the words that it has everywhere: la
   const lines = surveyRows(said).flatMap(({ name, lines: all }) => all.map((says) => ({ what: name, says })));
   expect(module.rows).toEqual(lines);
   const text = JSON.stringify(module.rows);
-  for (const words of ["lamp on, 1 stored", "not complete:", "1791BC82", "P0335 "])
+  for (const words of ["MIL on, 1 stored", "not complete:", "1791BC82", "P0335 "])
     expect(text).toContain(words);
   expect(module.rows.find((r) => r.what === "stored codes")?.says.length).toBeGreaterThan("P0335 ".length);
 });

@@ -46,7 +46,7 @@ export class Electrics {
   current = 0;
   starterAmp = 0;
   alternatorAmp = 0;
-  /** Volts at the control module, and behind the shut-down relay at coils and injectors. */
+  /** Volts at the control module, and behind the main relay at coils and injectors. */
   moduleVolts: number;
   relayVolts = 0;
   /** Jump leads are on. */

@@ -1,7 +1,7 @@
 /** What the control module orders; the engine obeys it every step. */
 export interface Orders {
   pump: boolean;
-  /** The shut-down relay's coil is on. */
+  /** The main relay's coil is on. */
   relay: boolean;
   /** Idle air, m². */
   idleArea: number;

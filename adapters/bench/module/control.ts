@@ -21,7 +21,7 @@ const resetVolts = 6.2;
 /** The module lives on its capacitors so long, and takes so long to begin anew, s. */
 const brownOutS = 0.03;
 const bootS = 0.35;
-/** Pump and shut-down relay stay on so long without a crank signal (service manuals; common practice). */
+/** Pump and main relay stay on so long without a crank signal (service manuals; common practice). */
 const primeS = 2;
 
 /**

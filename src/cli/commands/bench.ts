@@ -63,7 +63,7 @@ export function benchCommand(program: Command): void {
     .option("--serial [path]", "serve an adapter on this serial device, or on a new pseudo-terminal pair")
     .option("--out <file>", "run the script into a recording, as fast as the machine can")
     .option("--channels <names>", "channels to read into --out, with commas between")
-    .option("--no-survey", "into --out: do not ask every module at key on and at the end")
+    .option("--no-survey", "into --out: do not read all modules at key on and at the end")
     .option("--list", "list vehicles, faults and scripts")
     .action(bench);
 }

@@ -44,7 +44,7 @@ export function listenCommand(program: Command): void {
     .option("--for <time>", "how long, such as 30s or 5min; without it until Ctrl-C")
     .option("--channels <names>", "channels to read, with commas between; the usual set without it")
     .option("--pin <names>", "channels to read more often than the rest, with commas between")
-    .option("--no-survey", "do not ask every module for codes, tests and identity at key on and at the end")
+    .option("--no-survey", "do not read all modules (DTCs, Mode 06, identity) at key on and at the end")
     .option(
       "--strength <cylinders>",
       "cylinder strength: voltage and speed alone, what to do is told, and it ends when it is enough",

@@ -19,6 +19,7 @@ import { readByJob } from "../../sheet/readByJob.ts";
 import { plain } from "../plain.ts";
 import { Progress } from "../progress.ts";
 import { readNormalFile } from "./normal.ts";
+import { wrongShape } from "../../../shared/wrongShape.ts";
 
 interface ReadOptions {
   readonly own?: string;
@@ -165,14 +166,11 @@ function readFacts(path: string): VehicleFacts {
   }
   const result = writtenFactsSchema.safeParse(value);
   if (result.success) return result.data;
-  const issue = result.error.issues[0];
-  const unknown = issue?.code === "unrecognized_keys" ? issue.keys : [];
+  const wrong = wrongShape(result.error.issues, value, "the fields of vehicle facts");
+  const unknown = result.error.issues[0]?.code === "unrecognized_keys";
   throw new CranksideError("facts-invalid", "the vehicle facts are not as they should be", {
-    expected:
-      unknown.length > 0
-        ? `only ${Object.keys(writtenFactsSchema.shape).join(", ")}`
-        : (issue?.message ?? "the fields of vehicle facts"),
-    ...(unknown.length > 0 ? { found: unknown.join(", ") } : {}),
-    where: `${path}, ${issue?.path.join(".") ?? "the top"}`,
+    ...wrong,
+    ...(unknown ? { expected: `only ${Object.keys(writtenFactsSchema.shape).join(", ")}` } : {}),
+    where: `${path}, ${wrong.where}`,
   });
 }

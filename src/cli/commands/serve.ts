@@ -34,7 +34,7 @@ export function serveCommand(program: Command): void {
       "open to the network too, for a phone that looks on and marks; asks for a code",
     )
     .option(...parametersOption)
-    .option("--no-survey", "do not ask every module for codes, tests and identity at key on and at the end")
+    .option("--no-survey", "do not read all modules (DTCs, Mode 06, identity) at key on and at the end")
     .option("--no-open", "do not open the browser")
     .action(serve);
 }

@@ -16,7 +16,7 @@ interface SurveyOptions {
 export function surveyCommand(program: Command): void {
   program
     .command("survey")
-    .description("ask every module once what it has to say: codes, readiness, identity")
+    .description("read all modules once: DTCs, readiness, freeze frame, Mode 06, VIN and CVN")
     .requiredOption("--on <address>", addressShapes)
     .option("--out <file>", "keep what was said in a recording as well")
     .option("--json", "as JSON")

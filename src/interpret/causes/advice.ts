@@ -23,7 +23,7 @@ import { askWords } from "./ask.ts";
 import { ownWords } from "./own.ts";
 import { shaking } from "./hypotheses.ts";
 import { enterable } from "./judge.ts";
-import { timeCost, weighOne, type Skipped } from "./next.ts";
+import { weighOne, type Skipped } from "./next.ts";
 import type { Possible, Weighed } from "./weighed.ts";
 import { isFirm, modesOf, modesText, onePart, partName, rounded, standingOfAct, wordOf } from "./parts.ts";
 import { checkActs } from "./tables/acts.ts";
@@ -259,7 +259,7 @@ function nextOf(considered: Considered, own: string | undefined, overridden: str
     case "check": {
       const saved = Math.round(decision.without - choice.check.expected);
       const why = {
-        saves: `Expected to save ${saved} on the way to the cause, its own cost taken off.`,
+        saves: `Saves about ${saved} on average.`,
         opens: "Little by itself, but it comes before a check that pays.",
         "before-buying": "Cheaper than the part that would be bought, and it could still change the answer.",
         "adds-up": "Alone it leaves the same cause first; with what comes after it, it may not.",
@@ -323,14 +323,13 @@ const span = ([low, high]: Span): string => (low === high ? `${low}` : `${low} t
 
 function checkNext(weighed: Weighed, considered: Considered, why: string): Next {
   const { minutes, check } = weighed;
-  const time = Math.round(timeCost(minutes, considered.preferences.perHour));
   const money = check.money === 0 ? "no money" : `${check.money} in money`;
   return {
     kind: "check",
     check: checkAdvice(weighed, considered),
     why,
     separates: separates(weighed, considered),
-    costs: `${minutes} minutes (worth ${time}), ${money}`,
+    costs: `${minutes} ${minutes === 1 ? "minute" : "minutes"}, ${money}`,
   };
 }
 

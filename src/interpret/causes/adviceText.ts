@@ -15,7 +15,9 @@ export function standingText({ share, low, high, word }: Standing): string {
     share < 0.05 ? "under 5 %" : share > 0.95 ? "over 95 %" : `about ${(share * 100).toFixed(0)} %`;
   const from = (low * 100).toFixed(0);
   const to = (high * 100).toFixed(0);
-  return low === high ? `${word} (${about})` : `${word} (${about}, tables shaken: ${from} to ${to} %)`;
+  return low === high
+    ? `${word} (${about})`
+    : `${word} (${about}; if our estimates are off by two: ${from} to ${to} %)`;
 }
 
 /** Without how far it would move: "likely, about 75 %". */
@@ -99,7 +101,7 @@ function nextLines(advice: Advice, put: Put): void {
   put(`Next: ${nextTitle(next)}`);
   switch (next.kind) {
     case "check":
-      put(`${next.why} Costs ${next.costs}. Would tell ${next.separates}.`, 2);
+      put(`${next.why} Costs ${next.costs}. Separates ${next.separates}.`, 2);
       checkLines(next.check, advice.cautionFirst, put);
       return;
     case "repair":

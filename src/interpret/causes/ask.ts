@@ -1,4 +1,5 @@
 /** What is said where nothing is complained of. */
+import { withinSentence } from "../../../shared/letters.ts";
 import type { Considered } from "./visit.ts";
 
 /** Nothing is told and nothing seen that complains: the person is asked, and what is healthy is called so. */
@@ -11,7 +12,7 @@ export function askWords({ situation }: Considered): string {
   const stored = codes.length === 0 ? "" : ` Stored: ${codes.join(", ")}, which no row of the tables knows.`;
   if (judged.size === 0) return `Nothing is told and nothing was seen.${stored} ${ask}`;
   if (off.length > 0) {
-    const titles = [...new Set(off.map((s) => s.title.toLowerCase()))].join(", ");
+    const titles = [...new Set(off.map((s) => withinSentence(s.title)))].join(", ");
     return `Nothing is told. Outside its range: ${titles}; no complaint follows from it by itself.${stored} ${ask}`;
   }
   const many = `${judged.size} ${judged.size === 1 ? "sign" : "signs"}`;

@@ -46,8 +46,16 @@ export function beforeAndAfter(before: Side, after: Side): BeforeAfter {
     rows: [...crankRows(before, after), ...regimeRows(before, after)],
     conditions,
     earlier,
+    ...codesOf(before, after),
     ...verdictOf(earlier, conditions),
   };
+}
+
+/** Remembered, they decide nothing; who compares wants to see them all the same. */
+function codesOf(before: Side, after: Side): Pick<BeforeAfter, "codes"> {
+  const of = ({ findings }: Side): string[] => [...new Set(findings.codes.map(({ code }) => code))].sort();
+  const codes = { before: of(before), after: of(after) };
+  return codes.before.length + codes.after.length === 0 ? {} : { codes };
 }
 
 function inside(side: Side, from: number, to: number): Window | null {

@@ -52,6 +52,8 @@ export const beforeAfterSchema = z.object({
   rows: z.array(rowSchema),
   conditions: z.array(conditionSchema),
   earlier: z.array(earlierSchema),
+  /** Trouble codes on both sides, where a module told of any. */
+  codes: z.optional(z.object({ before: z.array(z.string()), after: z.array(z.string()) })),
   verdict: z.enum(["repaired", "not-shown", "still-there", "nothing-before"]),
   words: z.string(),
 });

@@ -104,7 +104,13 @@ export function shareOfAct(act: string, shares: Float64Array, { model }: Conside
   return model.causes.reduce((sum, row, h) => sum + (actOf(row) === act ? (shares[h] ?? 0) : 0), 0);
 }
 
-/** The likely causes that a check tells from each other: "A from B, C". */
+/** "A", "A or B", "A, B or C". */
+function oneOf(names: readonly string[]): string {
+  const last = names.at(-1) ?? "";
+  return names.length < 2 ? last : `${names.slice(0, -1).join(", ")} or ${last}`;
+}
+
+/** The likely causes that a check tells from each other: "A or B from C or D". */
 export function separates(weighed: Weighed, considered: Considered): string {
   const { model, held } = considered;
   const places = model.causes
@@ -126,9 +132,9 @@ export function separates(weighed: Weighed, considered: Considered): string {
     const outcome = weighed.question.outcomes[best] ?? "";
     sides.set(outcome, [...(sides.get(outcome) ?? []), nameAt(model, h).toLowerCase()]);
   }
-  const lists = [...sides.values()].map((names) => names.join(", "));
-  if (lists.length < 2) return lists[0] === undefined ? "" : `${lists[0]}, from the rest`;
-  return lists.join("; from ");
+  const lists = [...sides.values()].map((names) => oneOf(names));
+  if (lists.length < 2) return lists[0] === undefined ? "" : `${lists[0]} from the rest`;
+  return lists.join(" from ");
 }
 
 /** The likeliest cause that a repair mends. */

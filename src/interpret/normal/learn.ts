@@ -5,6 +5,7 @@ import { round } from "../folds/evidence.ts";
 import { kindOfFigure, type RecordingNormal } from "./gather.ts";
 import { median, robustScale } from "../maths/stats.ts";
 import { normalRows } from "./table.ts";
+import { wrongShape } from "../../../shared/wrongShape.ts";
 
 export const normalFormat = "crankside-normal";
 /** Raised when a reader of version 1 would be misled; new optional fields do not raise it. */
@@ -121,10 +122,10 @@ export function readNormal(value: unknown, where: string): Normal {
     });
   const result = normalSchema.safeParse(value);
   if (!result.success) {
-    const issue = result.error.issues[0];
+    const wrong = wrongShape(result.error.issues, value, `a ${normalFormat} file`);
     throw new CranksideError("normal-invalid", "this is not what was learned of a vehicle", {
-      expected: issue?.message ?? `a ${normalFormat} file`,
-      where: `${where}, ${issue?.path.join(".") ?? "the top"}`,
+      ...wrong,
+      where: `${where}, ${wrong.where}`,
     });
   }
   // Figures of a later version of the table are none of ours to judge by.

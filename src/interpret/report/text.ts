@@ -1,4 +1,5 @@
 /** Findings as text for a terminal: at most 100 columns. */
+import { withinSentence } from "../../../shared/letters.ts";
 import { strengthText } from "../crank/strengthIn.ts";
 import { clockTenths as clockText } from "../../../shared/times.ts";
 import { regimeWords } from "../../../shared/ranges.ts";
@@ -168,11 +169,11 @@ function signLines(signs: readonly Sign[], system: UnitSystem, full: boolean): s
   if (shownSigns.length === 0) lines.push(...wrap("Nothing outside its range or near the edge.", 2));
   for (const sign of shownSigns) lines.push(...signText(sign, system, full));
   if (!full) {
-    const within = signs.filter((s) => s.verdict === "within").map((s) => s.title.toLowerCase());
+    const within = signs.filter((s) => s.verdict === "within").map((s) => withinSentence(s.title));
     const untold = signs.filter((s) => s.verdict === "cannot-tell");
     if (within.length > 0) lines.push(...wrap(`Within: ${[...new Set(within)].join(", ")}.`, 2, 4));
     for (const sign of untold)
-      lines.push(...wrap(`Cannot tell: ${sign.title.toLowerCase()}. ${sign.note ?? ""}`, 2, 4));
+      lines.push(...wrap(`Cannot tell: ${withinSentence(sign.title)}. ${sign.note ?? ""}`, 2, 4));
   }
   return [...lines, ""];
 }

@@ -18,6 +18,7 @@ import { currentId } from "../../../shared/stored/renamed.ts";
 import { conversionOf, unitChoices } from "../../../shared/unitNames.ts";
 import type { UnitId } from "../../../shared/units.ts";
 import { unreadable } from "../problems.ts";
+import { wrongShape } from "../../../shared/wrongShape.ts";
 
 const text = z.string().check(z.minLength(1), z.maxLength(200));
 /** True, or the name of the round that the column is read in. */
@@ -113,8 +114,15 @@ export function readMapFile(path: string): ReadMap {
 
 /** Checks a column map; throws `map-invalid` that names the field, or `newer-format`. */
 export function readMap(value: unknown, where: string): ReadMap {
-  const checked = mapSchema.safeParse(migrated(forms.columnMap, value, where), { reportInput: true });
-  if (!checked.success) throw wrongShape(checked.error.issues, where);
+  const today = migrated(forms.columnMap, value, where);
+  const checked = mapSchema.safeParse(today);
+  if (!checked.success) {
+    const wrong = wrongShape(checked.error.issues, today, "a column map");
+    throw new CranksideError("map-invalid", "not a column map", {
+      ...wrong,
+      where: `${where}, ${wrong.where}`,
+    });
+  }
   const map = checked.data;
   const columns: MappedColumn[] = [];
   const ignored: string[] = [];
@@ -197,35 +205,6 @@ function invalid(where: string, expected: string, found: string): CranksideError
     where,
     advice: "recordings/maps/README.md describes the map.",
   });
-}
-
-type Issue = z.core.$ZodIssue;
-
-function wrongShape(issues: readonly Issue[], where: string): CranksideError {
-  const issue = deepest(issues);
-  const path = issue.path.map(String).join(".");
-  const place = path === "" ? where : `${where}, ${path}`;
-  switch (issue.code) {
-    case "unrecognized_keys":
-      return invalid(place, "only fields that are described", shown(issue.keys.join(", ")));
-    case "invalid_value":
-      return invalid(place, issue.values.map((v) => JSON.stringify(v)).join(" or "), shown(issue.input));
-    case "invalid_type":
-      return invalid(place, issue.expected, shown(issue.input));
-    default:
-      return invalid(place, "a value as described", shown(issue.input));
-  }
-}
-
-/** Of a choice of shapes, the one that was nearest to what is there tells most. */
-function deepest(issues: readonly Issue[]): Issue {
-  const [first] = issues;
-  if (first === undefined) throw new Error("a failed check without an issue");
-  if (first.code !== "invalid_union" || first.errors.length === 0) return first;
-  const nearest = [...first.errors].sort((a, b) => a.length - b.length)[0] ?? [];
-  if (nearest.length === 0) return first;
-  const inner = deepest(nearest);
-  return { ...inner, path: [...first.path, ...inner.path] };
 }
 
 function shown(value: unknown): string {

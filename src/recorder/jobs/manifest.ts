@@ -3,6 +3,7 @@ import { z } from "zod/mini";
 import { CranksideError } from "../../../shared/errors.ts";
 import { forms, migrated, versionOf } from "../../../shared/stored/forms.ts";
 import { jobId } from "../../sheet/job.ts";
+import { wrongShape } from "../../../shared/wrongShape.ts";
 
 export const bundleFormat = forms.bundle.format;
 export const bundleVersion = versionOf(forms.bundle);
@@ -53,7 +54,12 @@ export function readManifest(text: string, where: string): Manifest {
   } catch (error) {
     throw wrong("no JSON", error);
   }
-  const result = manifestSchema.safeParse(migrated(forms.bundle, value, where));
-  if (!result.success) throw wrong(`something else in ${result.error.issues[0]?.path.join(".") ?? "it"}`);
-  return result.data;
+  const today = migrated(forms.bundle, value, where);
+  const result = manifestSchema.safeParse(today);
+  if (result.success) return result.data;
+  const shape = wrongShape(result.error.issues, today, "a manifest of one");
+  throw new CranksideError("bundle-invalid", "not a bundle", {
+    ...shape,
+    where: `${where}, ${shape.where}`,
+  });
 }

@@ -56,7 +56,7 @@ function nextBlock({ next, cautionFirst }: Advice, mask: (text: string) => strin
     const { check } = next;
     const cautions = check.cautions.map((c) => `Caution: ${c.text}`);
     lines.push(
-      `Costs ${next.costs}. Would tell ${next.separates}.`,
+      `Costs ${next.costs}. Separates ${next.separates}.`,
       ...cautions,
       ...(cautions.length === 0 ? [] : [cautionFirst]),
       ...check.steps,

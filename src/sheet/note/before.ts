@@ -9,6 +9,7 @@ import { dateText, type Composing } from "./composing.ts";
 import { latestCompared } from "./found.ts";
 import { surveysOf } from "./surveys.ts";
 import { instantOf, startedOf, surveyInstant } from "./times.ts";
+import { isReadiness, mil, milOn } from "../../../shared/surveyWords.ts";
 
 interface Row {
   readonly cells: readonly [what: string, before: string, after: string];
@@ -91,9 +92,9 @@ function storedIn(entry: Entry): string {
 }
 
 function lampIn(entry: Entry): string {
-  const said = rowsIn(entry).filter((r) => r.what === "since clear" && r.says.startsWith("lamp "));
+  const said = rowsIn(entry).filter((r) => isReadiness(r.what) && mil.test(r.says));
   if (said.length === 0) return "";
-  return said.some((r) => r.says.startsWith("lamp on")) ? "on" : "off";
+  return said.some((r) => milOn.test(r.says)) ? "on" : "off";
 }
 
 /** Figures that changed, as the last comparison has them. */

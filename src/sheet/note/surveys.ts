@@ -5,6 +5,7 @@ import { tieWords } from "../evidence.ts";
 import type { Block, Table } from "./blocks.ts";
 import type { Composing } from "./composing.ts";
 import { surveyInstant, surveyTime } from "./times.ts";
+import { isReadiness, milOn } from "../../../shared/surveyWords.ts";
 
 type Surveyed = Entry & { readonly id: string };
 
@@ -98,9 +99,9 @@ export function lastSurvey(composing: Pick<Composing, "job">): {
 } {
   const last = surveysOf(composing).at(-1);
   const rows = last === undefined ? [] : modulesIn(last).flatMap((m) => m.rows);
-  const since = rows.filter((r) => r.what === "since clear").map((r) => r.says);
+  const since = rows.filter((r) => isReadiness(r.what)).map((r) => r.says);
   return {
-    lampOn: since.some((says) => says.startsWith("lamp on")),
+    lampOn: since.some((says) => milOn.test(says)),
     notComplete: since.some((says) => /^not complete: (?!none)/.test(says)),
   };
 }

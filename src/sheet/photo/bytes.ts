@@ -6,7 +6,7 @@ export function latin(bytes: Uint8Array, at: number, length: number): string {
 }
 
 export function wrong(expected: string, found: string): CranksideError {
-  return new CranksideError("photo-invalid", "the picture is not taken", { expected, found });
+  return new CranksideError("photo-invalid", "photo rejected", { expected, found });
 }
 
 /** Pieces in one. */

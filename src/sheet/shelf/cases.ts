@@ -7,6 +7,7 @@ import type { OwnCase } from "../../interpret/causes/own.ts";
 import { causeRow } from "../../interpret/causes/rows.ts";
 import type { JobShelfEntry, RecordingShelfEntry } from "./entries.ts";
 import type { Searchable } from "./search.ts";
+import { wrongShape } from "../../../shared/wrongShape.ts";
 
 const id = z.string().check(z.regex(/^[a-z0-9.-]{1,60}$/));
 
@@ -90,12 +91,13 @@ export function readCases(text: string, where: string): SharedCase[] {
     if (!(error instanceof SyntaxError)) throw error;
     stored = null;
   }
-  const file = fileSchema.safeParse(migrated(forms.cases, stored, where));
+  const today = migrated(forms.cases, stored, where);
+  const file = fileSchema.safeParse(today);
   if (!file.success) {
-    const [issue] = file.error.issues;
+    const wrong = wrongShape(file.error.issues, today, "what `crankside cases --out` writes");
     throw new CranksideError("cases-invalid", "this is no file of cases", {
-      expected: issue?.message ?? "what `crankside cases --out` writes",
-      where: `${where}, ${issue?.path.join(".") ?? "the top"}`,
+      ...wrong,
+      where: `${where}, ${wrong.where}`,
     });
   }
   return file.data.cases.map((one) => ({

@@ -226,7 +226,7 @@ export const causes = [
   },
   {
     id: "relay-open",
-    name: "Shut-down or pump relay does not close",
+    name: "Main or pump relay does not close",
     about: "The relay that feeds coils, injectors or the pump stays open.",
     place: "relay box",
     weight: { "no-start": 3, "starts-and-dies": 1, "no-answer": 5 },
@@ -237,7 +237,7 @@ export const causes = [
   },
   {
     id: "relay-contact",
-    name: "Shut-down or pump relay comes and goes",
+    name: "Main or pump relay comes and goes",
     about: "A burnt contact or a loose socket that opens in bursts.",
     place: "relay box",
     weight: {
@@ -257,7 +257,7 @@ export const causes = [
   },
   {
     id: "relay-burned",
-    name: "Shut-down or pump relay drops voltage",
+    name: "Main or pump relay drops voltage",
     about: "A burnt contact with resistance: coils, injectors or pump get less than the battery gives.",
     place: "relay box",
     weight: { "no-start": 1, "starts-and-dies": 3, rough: 0.7, lean: 0.7, "no-power": 2, surges: 1 },

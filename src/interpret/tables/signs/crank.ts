@@ -6,7 +6,7 @@ const speedSeen: Again = { by: "crank", all: true, shows: (c) => c.speed !== nul
 /** What turning and starting show. */
 export const crankSigns = {
   "crank.no-speed": {
-    title: "Sag without speed",
+    title: "Starter draws current, no RPM signal",
     outside: "The starter draws current, and the module sees no engine speed.",
     within: "Speed appeared with the sag.",
     needs: "speed and voltage asked while cranking",
@@ -37,7 +37,7 @@ export const crankSigns = {
     checks: ["listen-starter", "crank-sensor", "second-counter", "module-feed"],
   },
   "crank.turns-unseen": {
-    title: "Turns, and no speed is seen",
+    title: "Engine turns, no RPM signal",
     outside:
       "The engine turns although the module sees no speed: the speed signal is suspect, the starter is not.",
     within: "Speed appeared with the sag.",
@@ -64,7 +64,7 @@ export const crankSigns = {
     checks: ["crank-sensor", "second-counter", "module-feed"],
   },
   "crank.cylinder-weak": {
-    title: "Cylinders under the starter",
+    title: "Relative compression, by cylinder",
     outside: "One of the cylinders is weaker than the others, or several: compressions are unlike.",
     within: "The compressions are alike, as far as the supply shows.",
     needs:
@@ -91,7 +91,7 @@ export const crankSigns = {
     checks: ["cylinder-strength", "compression", "leak-down"],
   },
   "crank.all-weak": {
-    title: "Compression in all, under the starter",
+    title: "Relative compression, all cylinders",
     outside: "The engine turns evenly, with little ripple in the supply: all cylinders compress little.",
     within: "The supply ripples as compressions make it.",
     needs:
@@ -110,7 +110,7 @@ export const crankSigns = {
     checks: ["cylinder-strength", "compression", "wet-test", "timing-marks", "leak-down"],
   },
   "crank.no-turn": {
-    title: "Deep sag, no turning",
+    title: "Starter draws current, engine does not turn",
     outside: "The starter pulls the supply far down, and nothing turns.",
     within: "The engine turns.",
     needs: "speed and voltage asked while cranking",
@@ -140,7 +140,7 @@ export const crankSigns = {
     checks: ["listen-starter", "turn-by-hand", "drop-cranking", "load-test"],
   },
   "crank.nothing": {
-    title: "Marked as a crank, and nothing happened",
+    title: "Key to start, nothing happens",
     outside: "Neither speed nor sag: nothing draws current.",
     within: "The starter answered.",
     needs: "voltage and speed asked while the key is at crank",
@@ -213,7 +213,7 @@ export const crankSigns = {
     checks: ["load-test", "drop-cranking", "current-starter", "current-starter-diesel", "turn-by-hand"],
   },
   "crank.drag": {
-    title: "Slow at good volts",
+    title: "Turns slowly at good volts",
     outside: "The engine turns slowly although the supply holds: drag, starter or ground.",
     within: "Speed and voltage fit.",
     needs: "speed and voltage asked while cranking",
@@ -240,7 +240,7 @@ export const crankSigns = {
     checks: ["current-starter", "current-starter-diesel", "turn-by-hand", "drop-cranking", "starter-bench"],
   },
   "crank.no-compression": {
-    title: "Fast, with little pull-down",
+    title: "Turns fast with little pull-down",
     outside: "It turns faster than usual and draws little air: low compression or slipped timing.",
     within: "Speed and pull-down fit.",
     needs: "speed, manifold and barometric pressure, three readings of each while cranking",
@@ -259,7 +259,7 @@ export const crankSigns = {
     checks: ["compression", "timing-marks", "wet-test", "sensor-pressure"],
   },
   "crank.drop-outs": {
-    title: "Speed comes and goes while cranking",
+    title: "RPM signal drops out while cranking",
     outside: "The speed signal drops out while the starter keeps turning: a signal fault, not a stall.",
     within: "The speed signal holds while cranking.",
     needs: "four readings of speed a second while cranking",
@@ -283,7 +283,7 @@ export const crankSigns = {
     checks: ["crank-sensor", "second-counter", "module-feed"],
   },
   "crank.lost-signal": {
-    title: "Speed signal lost while running",
+    title: "RPM signal lost while running",
     outside: "Engine speed read zero in between while the engine was running: the signal drops out.",
     within: "The speed signal held while running.",
     needs: "a minute of running",
@@ -306,7 +306,7 @@ export const crankSigns = {
     checks: ["crank-sensor", "plug-wiggle"],
   },
   "crank.pull-down": {
-    title: "Manifold pull-down while cranking",
+    title: "MAP pull-down while cranking",
     outside: "The turning engine hardly lowers the manifold pressure.",
     within: "The turning engine draws air.",
     needs: "manifold pressure asked while cranking, three readings",
@@ -506,7 +506,7 @@ export const crankSigns = {
     checks: ["crank-record"],
   },
   "crank.codes": {
-    title: "Codes of the start chain",
+    title: "DTCs: cranking and starting",
     outside: "The module stored a fault of what a start needs.",
     within: "No code of the start chain: no proof, some need several cranks.",
     needs: "services 03 and 07",
@@ -519,7 +519,7 @@ export const crankSigns = {
     checks: ["codes-read", "crank-sensor", "security-lamp"],
   },
   "crank.timing-monitor": {
-    title: "The module's test of the valve timing",
+    title: "Mode 06 test: valve timing",
     outside: "The module's own test of the valve timing failed: the camshaft is not where it was told to be.",
     within: "The module's own test of the valve timing passed.",
     needs: "service 06, and the test run since the codes were cleared",

@@ -111,7 +111,7 @@ export const misfireSigns = {
     checks: ["swap-coil", "compression", "unplug-cylinder"],
   },
   "misfire.codes": {
-    title: "Misfire codes",
+    title: "DTCs: misfire",
     outside: "The module stored misfires.",
     within: "No misfire code.",
     needs: "services 03 and 07",

@@ -3,7 +3,7 @@ import { estimates, running, idling, type FamilyRows } from "./row.ts";
 /** Fuel correction, air and idle. */
 export const mixtureSigns = {
   "mixture.trims": {
-    title: "Fuel correction",
+    title: "Fuel trim",
     outside: "",
     within: "The module needs little correction.",
     needs: "closed loop and warm, half a minute of idle or steady running with the trims asked",
@@ -15,7 +15,7 @@ export const mixtureSigns = {
     checks: ["trim-load"],
   },
   "mixture.lean": {
-    title: "Adding fuel",
+    title: "Lean: fuel trim adds fuel",
     outside: "The module adds much fuel: what it measures is lean.",
     within: "",
     needs: "closed loop and warm, half a minute with the trims asked",
@@ -63,7 +63,7 @@ export const mixtureSigns = {
     checks: ["trim-load", "smoke", "fuel-pressure", "exhaust-leak", "oxygen-propane"],
   },
   "mixture.rich": {
-    title: "Taking fuel away",
+    title: "Rich: fuel trim takes fuel away",
     outside: "The module takes much fuel away: what it measures is rich.",
     within: "",
     needs: "closed loop and warm, half a minute with the trims asked",
@@ -104,7 +104,7 @@ export const mixtureSigns = {
     checks: ["purge-clamp", "fuel-pressure", "injector-balance", "meter-clean", "oxygen-propane"],
   },
   "mixture.clipped": {
-    title: "Correction at its limit",
+    title: "Fuel trim at its limit",
     outside: "The correction stands at the end of what the module allows: the true error is larger.",
     low: "Taking fuel away stands at the end of what the module allows: it is richer than the trim says.",
     high: "Adding fuel stands at the end of what the module allows: it is leaner than the trim says.",
@@ -154,7 +154,7 @@ export const mixtureSigns = {
     checks: ["trim-load", "oxygen-propane", "fuel-pressure"],
   },
   "mixture.unmetered-air": {
-    title: "Constant part of the correction",
+    title: "Fuel trim: mostly at idle",
     outside: "The error shrinks as air flow grows: air enters that the meter does not see.",
     low: "The error shrinks as air flow grows, on the rich side: fuel comes in that nobody meters.",
     high: "The error shrinks as air flow grows: air enters that the meter does not see.",
@@ -192,7 +192,7 @@ export const mixtureSigns = {
     checks: ["smoke", "intake-sealed", "purge-clamp"],
   },
   "mixture.metering": {
-    title: "Proportional part of the correction",
+    title: "Fuel trim: at all loads",
     outside: "The error is the same share everywhere: the meter, the pressure or the sensor is off.",
     low: "Too much fuel everywhere by the same share.",
     high: "Too little fuel everywhere by the same share.",
@@ -240,7 +240,7 @@ export const mixtureSigns = {
     checks: ["meter-clean", "fuel-pressure", "oxygen-propane", "exhaust-leak"],
   },
   "mixture.delivery": {
-    title: "Growing part of the correction",
+    title: "Fuel trim: rising with load",
     outside: "The error grows with air flow: fuel delivery does not keep up.",
     within: "Delivery keeps up.",
     needs: "closed loop at a great air flow, such as a steady pull",
@@ -442,7 +442,7 @@ export const mixtureSigns = {
     checks: ["smoke", "purge-clamp", "fuel-pressure", "load-off", "warm-idle"],
   },
   "mixture.idle-manifold": {
-    title: "Manifold pressure at warm idle",
+    title: "MAP at warm idle",
     outside: "Manifold pressure at idle is not where a healthy engine holds it.",
     low: "Manifold pressure at idle is unusually low.",
     high: "Manifold pressure at idle is high: more air for the same speed.",
@@ -624,7 +624,7 @@ export const mixtureSigns = {
     checks: ["codes-read", "trim-load"],
   },
   "mixture.recirculation-monitor": {
-    title: "The module's test of exhaust gas recirculation",
+    title: "Mode 06 test: EGR",
     outside: "The module's own test of exhaust gas recirculation failed.",
     within: "The module's own test of exhaust gas recirculation passed.",
     needs: "service 06, and the test run since the codes were cleared",
@@ -641,7 +641,7 @@ export const mixtureSigns = {
     checks: ["codes-read", "egr-blocked"],
   },
   "mixture.purge-monitor": {
-    title: "The module's test of purge flow",
+    title: "Mode 06 test: purge flow",
     outside: "The module's own test of purge flow failed.",
     within: "The module's own test of purge flow passed.",
     needs: "service 06, and the test run since the codes were cleared",
@@ -658,7 +658,7 @@ export const mixtureSigns = {
     checks: ["codes-read", "purge-clamp"],
   },
   "mixture.fuel-monitor": {
-    title: "The module's test of the fuel system",
+    title: "Mode 06 test: fuel system",
     outside: "The module's own test of the fuel system failed: the correction was beyond its limit.",
     within: "The module's own test of the fuel system passed.",
     needs: "service 06, and the test run since the codes were cleared",
@@ -692,7 +692,7 @@ export const mixtureSigns = {
     checks: ["codes-read", "trim-load", "smoke", "fuel-pressure"],
   },
   "mixture.codes": {
-    title: "Codes of mixture and fuel",
+    title: "DTCs: mixture and fuel",
     outside: "The module stored a fault of mixture or fuel supply.",
     within: "No code of the mixture.",
     needs: "services 03 and 07",

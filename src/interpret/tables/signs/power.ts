@@ -152,7 +152,7 @@ export const powerSigns = {
     checks: ["alternator-output", "belt-look", "drop-cranking"],
   },
   "power.memory-cleared": {
-    title: "The evidence is young",
+    title: "Readiness cleared not long ago",
     outside: "Little time or distance since the codes were cleared: no code is no proof here.",
     within: "Codes and readiness have had time to build up.",
     needs: "readiness (01), warm-ups (30) or distance since clearing (31)",
@@ -164,7 +164,7 @@ export const powerSigns = {
     checks: ["readiness"],
   },
   "power.codes": {
-    title: "Codes of supply and module",
+    title: "DTCs: supply and module",
     outside: "The module stored a fault of its supply or of itself.",
     within: "No code of the supply.",
     needs: "services 03 and 07",

@@ -3,7 +3,7 @@ import { estimates, running, idling, type FamilyRows } from "./row.ts";
 /** Readings that cannot be what they say. */
 export const sensorSigns = {
   "sensor.key-on-manifold": {
-    title: "Manifold against barometric, engine off",
+    title: "MAP against BARO, engine off",
     outside: "With the engine off both must read the outside air: one of the two is wrong.",
     low: "With the engine off the manifold reads less than the outside air: one of the two is wrong.",
     high: "With the engine off the manifold reads more than the outside air: one of the two is wrong.",
@@ -37,7 +37,7 @@ export const sensorSigns = {
     checks: ["barometer"],
   },
   "sensor.manifold-still": {
-    title: "Manifold pressure follows the engine",
+    title: "MAP follows the engine",
     outside: "Manifold pressure is the same with the engine off and running: the sensor or its hose is dead.",
     within: "Manifold pressure follows the engine.",
     needs: "manifold pressure with the engine off and at idle",
@@ -53,7 +53,7 @@ export const sensorSigns = {
     checks: ["sensor-pressure", "vacuum-gauge"],
   },
   "sensor.coolant-intake": {
-    title: "Coolant against intake before the start",
+    title: "ECT against IAT before the start",
     outside: "The two temperatures are further apart than a cold engine allows.",
     low: "The coolant reads colder than the air: after any rest one of the two sensors is wrong.",
     high: "The coolant reads warmer than the air, and too cold for an engine that was running.",
@@ -204,7 +204,7 @@ export const sensorSigns = {
     checks: ["meter-clean", "smoke", "load-off"],
   },
   "sensor.load-manifold": {
-    title: "Manifold pressure at a load",
+    title: "MAP under load",
     outside: "For the air it draws the manifold pressure is not what this vehicle has.",
     low: "For the air it draws the manifold pressure is lower than this vehicle has.",
     high: "For the air it draws the manifold pressure is higher than this vehicle has.",
@@ -220,7 +220,7 @@ export const sensorSigns = {
     checks: ["meter-clean", "sensor-pressure", "exhaust-open"],
   },
   "sensor.oxygen": {
-    title: "Oxygen sensor ahead of the catalyst",
+    title: "O2 sensor ahead of the catalyst",
     outside: "In closed loop the sensor must swing between lean and rich, and it does not.",
     low: "In closed loop the sensor stays lean.",
     high: "In closed loop the sensor stays rich.",
@@ -270,7 +270,7 @@ export const sensorSigns = {
     checks: ["oxygen-propane", "exhaust-leak"],
   },
   "sensor.codes": {
-    title: "Codes of sensors",
+    title: "DTCs: sensors",
     outside: "The module stored a fault of a sensor or of its circuit.",
     within: "No code of a sensor.",
     needs: "services 03 and 07",
@@ -282,7 +282,7 @@ export const sensorSigns = {
     checks: ["codes-read", "sensor-unplug"],
   },
   "sensor.oxygen-monitor": {
-    title: "The module's test of the front oxygen sensor",
+    title: "Mode 06 test: front O2 sensor",
     outside: "The module's own test of the front oxygen sensor failed.",
     within: "The module's own test of the front oxygen sensor passed.",
     needs: "service 05 or 06, and the test run since the codes were cleared",
@@ -310,7 +310,7 @@ export const sensorSigns = {
     checks: ["codes-read", "oxygen-propane"],
   },
   "sensor.heater-monitor": {
-    title: "The module's test of an oxygen sensor's heater",
+    title: "Mode 06 test: O2 sensor heater",
     outside: "The module's own test of the heater failed: the sensor wakes late.",
     within: "The module's own test of the heater passed.",
     needs: "service 06, and the test run since the codes were cleared",

@@ -20,7 +20,7 @@ export function trialsOf(cylinders: number): readonly Trial[] {
     {
       ...{
         id: "relay",
-        name: "Swap the shut-down relay",
+        name: "Swap the main relay",
         undo: "Put the old relay back",
         label: "relay swapped",
       },

@@ -54,7 +54,7 @@ export class LanePlot {
   #draw(picture: LanePicture): void {
     if (picture.width < 1 || picture.height < 1) return;
     const data = dataOf(picture);
-    const shape = `${picture.axisWidth} ${picture.traces.map((t) => `${t.colour}${t.bare ? "b" : t.stepped ? "s" : "l"}${t.under ? "u" : ""}`).join()}`;
+    const shape = `${this.#palette?.weight ?? 1} ${picture.axisWidth} ${picture.traces.map((t) => `${t.colour}${t.bare ? "b" : t.stepped ? "s" : "l"}${t.under ? "u" : ""}`).join()}`;
     if (this.#plot === null || shape !== this.#shape) {
       this.#shape = shape;
       this.#plot?.destroy();
@@ -112,7 +112,7 @@ export class LanePlot {
     return {
       scale: "y",
       auto: false,
-      width: hairline() * 1.0001,
+      width: hairline() * 1.0001 * (this.#palette?.weight ?? 1),
       stroke: () => this.#palette?.traces[trace.colour] ?? "#888",
       points: { show: false },
       ...(trace.under ? { alpha: 0.75, dash: [4, 3] } : {}),

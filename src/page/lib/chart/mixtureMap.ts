@@ -1,6 +1,8 @@
 /** Fuel correction by what the engine was doing: a table over speed and load, and points over air flow. Pure. */
 import type { ChannelStore, Series } from "../../../../shared/channels.ts";
 import { growth } from "../../../interpret/mixture/mixtureFit.ts";
+import type { Fit } from "../../../interpret/report/schema.ts";
+import { shown, type UnitSystem } from "../../../../shared/units.ts";
 
 /** Trims and what they belong to are read in turn; this far apart they still belong together, milliseconds. */
 const togetherMs = 4000;
@@ -202,4 +204,16 @@ export function flowCurve(fit: FittedShape, steps: number): CurvePoint[] {
     const error = 100 * Math.hypot(fit.a.error / flow, fit.b.error, d.error * grown);
     return { flow, mean, low: mean - 2 * error, high: mean + 2 * error };
   });
+}
+
+/** What the fit says, over its pictures: "1.1 ± 0.3 g/s unmetered, 4 ± 2 % at all loads". */
+export function fitWords(fit: Fit, system: UnitSystem): string {
+  const flow = (g: number): string => {
+    const { value, digits } = shown(g, "g/s", system);
+    return value.toFixed(Math.min(digits, 1));
+  };
+  const share = (part: { readonly value: number; readonly error: number }): string =>
+    `${(part.value * 100).toFixed(0)} ± ${(part.error * 100).toFixed(0)} %`;
+  const { symbol } = shown(0, "g/s", system);
+  return `${flow(fit.a.value)} ± ${flow(fit.a.error)} ${symbol} unmetered, ${share(fit.b)} at all loads`;
 }

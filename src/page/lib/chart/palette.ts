@@ -6,6 +6,8 @@ export interface Palette {
   readonly muted: string;
   readonly missed: string;
   readonly font: string;
+  /** Device pixels of a trace: one keeps frames short, the sun takes more. */
+  readonly weight: number;
 }
 
 export function readPalette(element: Element): Palette {
@@ -18,5 +20,6 @@ export function readPalette(element: Element): Palette {
     muted: token("--ink-soft"),
     missed: token("--missed"),
     font: `11px ${token("--font")}`,
+    weight: Number(token("--trace-weight")) || 1,
   };
 }

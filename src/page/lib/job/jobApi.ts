@@ -10,6 +10,7 @@ import {
 import type { Change, Conflict } from "../../../sheet/change.ts";
 import { toldIn } from "../app/leave.ts";
 import { checkJob, tieSchema, type JobDocument, type Tie } from "../../../sheet/job.ts";
+import { wrongShape } from "../../../../shared/wrongShape.ts";
 
 const stateSchema = z.array(
   z.object({
@@ -115,11 +116,8 @@ export class JobApi {
   #checked<T>(schema: z.ZodMiniType<T>, value: unknown): T {
     const result = schema.safeParse(value);
     if (result.success) return result.data;
-    const issue = result.error.issues[0];
-    throw new CranksideError("message-invalid", "not an answer about jobs", {
-      expected: issue?.message ?? "a known answer",
-      where: issue?.path.join(".") ?? "the top",
-    });
+    const wrong = wrongShape(result.error.issues, value, "a known answer");
+    throw new CranksideError("message-invalid", "not an answer about jobs", { ...wrong });
   }
 
   #send(path: string, body: object): Promise<unknown> {

@@ -14,7 +14,7 @@ export async function scaledPhoto(file: Blob): Promise<Blob> {
   const wrong = (found: string, cause?: unknown): CranksideError =>
     new CranksideError(
       "photo-invalid",
-      "the picture is not taken",
+      "photo rejected",
       { expected: "a JPEG, PNG or WebP picture", found },
       cause,
     );

@@ -41,6 +41,11 @@ export class Sides {
     this.#after = { file, stretch: 0 };
   }
 
+  /** Both sides are one and the same stretch: there is nothing to compare. */
+  get same(): boolean {
+    return this.#before.file === this.#after.file && this.#before.stretch === this.#after.stretch;
+  }
+
   get result(): BeforeAfter | null {
     return this.#result;
   }
@@ -106,7 +111,9 @@ export class Sides {
       const { beforeAndAfter } = await import("../../../interpret/causes/beforeAfter.ts");
       // The button is drawn as busy before the work, which takes a moment.
       await pause(this.#session.clock, 30);
-      this.#result = beforeAndAfter(before, after);
+      const result = beforeAndAfter(before, after);
+      // Something else was chosen meanwhile: this answers no question any more.
+      if (before.name === this.name("before") && after.name === this.name("after")) this.#result = result;
     } finally {
       this.#busy = false;
     }
