@@ -1,7 +1,13 @@
 /** What is decided on given shares: checks, repairs that cost nothing, parts, giving up. */
 import { expect, test } from "vitest";
 import { Belief } from "../../src/interpret/causes/belief.ts";
-import { decide, leastToBuy, repairsOf, usualPreferences } from "../../src/interpret/causes/next.ts";
+import {
+  decide,
+  leastToBuy,
+  possibleChecks,
+  repairsOf,
+  usualPreferences,
+} from "../../src/interpret/causes/next.ts";
 import { actOf } from "../../src/interpret/causes/model.ts";
 import { tablesModel } from "../../src/interpret/causes/visit.ts";
 
@@ -43,4 +49,25 @@ test("a repair buys something when any cause that it mends needs a part", () => 
     const rows = model.causes.filter((c) => actOf(c) === repair.act);
     expect(repair.buys, repair.act).toBe(rows.some((c) => c.repair.part !== null));
   }
+});
+
+test("before likely work that buys nothing goes what tells whether it would be in vain, not the pump", () => {
+  const shares = {
+    "crank-signal-contact": 0.55,
+    "crank-signal-weak": 0.3,
+    "pump-dead": 0.05,
+    "spark-dead": 0.04,
+  };
+  const { possible } = possibleChecks(model, {
+    ...{ complaints: ["no-start"], facts: {}, state: "turns", answered: new Set<string>() },
+    ...{ log: { results: [], acts: [], problems: [] }, preferences: usualPreferences },
+  });
+  const { choice } = decide(believed(shares), possible, { model, preferences: usualPreferences });
+  if (choice.kind !== "check") throw new Error(choice.kind);
+  expect(choice.why).toBe("before-work");
+  expect(choice.check.reorders).toBeGreaterThan(0.1);
+  const tells = choice.check.question.outcomes.map((_, k) => choice.check.outcomes[k]?.shares);
+  const at = model.place.get("crank-signal-contact") ?? -1;
+  const contact = tells.map((after) => after?.[at] ?? 0);
+  expect(Math.max(...contact) - Math.min(...contact)).toBeGreaterThan(0.2);
 });

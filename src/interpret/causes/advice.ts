@@ -262,6 +262,8 @@ function nextOf(considered: Considered, own: string | undefined, overridden: str
         saves: `Saves about ${saved} on average.`,
         opens: "Little by itself, but it comes before a check that pays.",
         "before-buying": "Cheaper than the part that would be bought, and it could still change the answer.",
+        "before-work":
+          "Quicker than the work that it would save, and it tells whether that would be in vain.",
         "adds-up": "Alone it leaves the same cause first; with what comes after it, it may not.",
       }[choice.why];
       return checkNext(choice.check, considered, why);

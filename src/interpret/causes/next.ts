@@ -39,6 +39,8 @@ export const usualPreferences: Preferences = { perHour: 40, giveUp: 400, lacking
 
 /** Below this probability an outcome counts as not to be expected. An estimate. */
 export const couldChange = 0.02;
+/** A check that turns the order less often than this does not go before work that costs no part and is likely. An estimate. */
+const oftenTurns = 0.1;
 /** Below this share nothing is bought, even where the sums would have it: a part is no guess. */
 export const leastToBuy = 0.5;
 /** A check is thought of when it tells of a cause that has this share at least. */
@@ -193,7 +195,7 @@ export type Choice =
   | {
       readonly kind: "check";
       readonly check: Weighed;
-      readonly why: "saves" | "opens" | "before-buying" | "adds-up";
+      readonly why: "saves" | "opens" | "before-buying" | "before-work" | "adds-up";
     }
   | { readonly kind: "repair"; readonly repair: Repair; readonly p: number }
   | { readonly kind: "give-up" };
@@ -305,6 +307,23 @@ function groundOf(
 }
 
 /**
+ * Where the likely cause is mended without a part, and what pays is about causes that nobody thinks of: the quickest
+ * check that tells whether the work would be in vain, if it is quicker than the work. Null where something that pays
+ * turns the order often enough, or nothing does.
+ */
+function beforeWork(
+  paying: readonly Weighed[],
+  weighed: readonly Weighed[],
+  { repair, shares }: { readonly repair: Repair | undefined; readonly shares: Float64Array },
+): Weighed | undefined {
+  if (repair === undefined || repair.buys || shareOf(repair, shares) < leastToBuy) return undefined;
+  if (paying.some((w) => w.reorders >= oftenTurns)) return undefined;
+  return weighed
+    .filter((w) => w.reorders >= oftenTurns && w.cost < repair.full / 2)
+    .sort((a, b) => a.expected - b.expected)[0];
+}
+
+/**
  * The next thing to do. A repair that buys something never stands first while a cheaper check that is at hand could
  * still, with a probability worth the name, make another thing the next one.
  */
@@ -325,10 +344,18 @@ export function decide(belief: Belief, possible: readonly Possible[], desk: Desk
   };
   const common = { without: plan.cost, plan };
   // What leaves everything where it is, whatever comes of it, does not go first.
-  const best = paying.find((w) => w.reorders >= couldChange) ?? paying.find((w) => w.changes >= couldChange);
+  const best =
+    beforeWork(paying, weighed, { repair: repairs[first], shares: belief.shares }) ??
+    paying.find((w) => w.reorders >= couldChange) ??
+    paying.find((w) => w.changes >= couldChange);
   if (best !== undefined) {
-    const choice: Choice = { kind: "check", check: best, why: "saves" };
-    return { ...common, choice, expected: best.expected, others: others(best) };
+    const why = paying.includes(best) ? "saves" : "before-work";
+    return {
+      ...common,
+      choice: { kind: "check", check: best, why },
+      expected: best.expected,
+      others: others(best),
+    };
   }
   const way = wayTo(belief, { possible, waiting: desk.waiting ?? [], weighed }, ground);
   if (way !== null) {

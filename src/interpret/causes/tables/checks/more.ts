@@ -328,6 +328,7 @@ export const moreChecks = [
         often: {
           otherwise: 0.01,
           "crank-signal-dead": 0.9,
+          "crank-signal-contact": 0.35,
           "relay-open": 0.85,
           immobiliser: 0.6,
           "throttle-reads-open": 0.8,
