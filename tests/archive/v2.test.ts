@@ -9,7 +9,10 @@ import { JobStore } from "../../src/recorder/jobs/store.ts";
 import { readRecording } from "../../src/recorder/read.ts";
 import { verifyRecording } from "../../src/recorder/verify.ts";
 import { effectiveFacts } from "../../src/sheet/effectiveFacts.ts";
+import { readNormal } from "../../src/interpret/index.ts";
 import { noteMarkdown } from "../../src/sheet/note/markdown.ts";
+import { readCase } from "../../src/sheet/practiceCase.ts";
+import { readCases } from "../../src/sheet/shelf/cases.ts";
 import { saysOf } from "../../src/sheet/snapshot.ts";
 import { tempFolder } from "../support/program.ts";
 import { lost, type Json } from "./support.ts";
@@ -62,4 +65,29 @@ test("page one has the person's own words", async () => {
   const words = Object.values(job.front ?? {});
   expect(words).toHaveLength(7);
   for (const text of words) expect(note).toContain(text);
+});
+
+const given = (name: string): string => readFileSync(join(kept, "../files", name), "utf8");
+
+test("own cases, cases to practise on and what was learned of a vehicle open as they were meant", () => {
+  const cases = readCases(given("own-cases.json"), "x");
+  expect(cases.map(({ cause, complaints }) => [cause, complaints])).toEqual([
+    ["relay-open", ["no-start"]],
+    ["battery-worn", ["cranks-slowly"]],
+  ]);
+  expect(readCase(given("practice-case.json"), "x")).toEqual({
+    ...{ title: "Cranks slowly", story: "Every morning it turns more slowly.", complaint: "cranks slowly" },
+    ...{ knows: 120, recording: null },
+    hidden: {
+      causes: ["cable-drop"],
+      bench: { vehicle: "quarry-lorry", faults: [{ name: "cable-resistance", severity: 0.8 }] },
+    },
+  });
+  const { recording, hidden } = readCase(given("practice-case-of-a-recording.json"), "x");
+  expect(hidden).toEqual({ causes: ["battery-worn"] });
+  expect(recording?.file).toBe(file);
+  expect(Buffer.from(recording?.bytes ?? []).equals(readFileSync(join(kept, file)))).toBe(true);
+  const normal = readNormal(JSON.parse(given("normal.json")), "x");
+  expect(normal).toMatchObject({ name: "Quarry lorry", temperature: { low: 20, high: 20 } });
+  expect(normal.figures).toHaveLength(5);
 });

@@ -3,8 +3,11 @@ import { mkdirSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { expect, test } from "vitest";
 import { newJob } from "../../src/sheet/job.ts";
+import { causeRow } from "../../src/interpret/causes/rows.ts";
+import { casesFile, type SharedCase } from "../../src/sheet/shelf/cases.ts";
 import { closed, headerText } from "../recorder/support.ts";
-import type { Pages } from "../support/pages.ts";
+import { openRecording, type Pages } from "../support/pages.ts";
+import { openPart } from "../support/sheet.ts";
 import { chromium } from "../support/tools.ts";
 import { withPages } from "../support/withPages.ts";
 
@@ -33,3 +36,31 @@ test.skipIf(chromium === null)("words find a recording and a job; the recording 
   await page.locator('section.chart[aria-busy="false"] .lane canvas').first().waitFor();
   expect(errors).toEqual([]);
 });
+
+test.skipIf(chromium === null)(
+  "own proved cases are told on the cause that they speak for, and no longer where they are switched off",
+  async () => {
+    const many = (n: number, cause: string): SharedCase[] =>
+      Array.from({ length: n }, (_, i) => ({
+        ...{ id: `${cause}.${i}`, complaints: ["no-start"], signs: [], cause },
+      }));
+    const all = [...many(9, "fuel-stale"), ...many(3, "crank-signal-dead"), ...many(2, "relay-open")];
+    mkdirSync(join(pages.folder, "cases"), { recursive: true });
+    writeFileSync(join(pages.folder, "cases", "ours.json"), casesFile(all));
+    const { page, errors } = await pages.open();
+    await openRecording(page, "van-stood-all-winter.ndjson.gz");
+    const causes = page.getByRole("region", { name: "likely causes and the next check" });
+    const told = causes.getByText(/^Of 14 own cases of .*: 9 .*, 3 .*, 2 /);
+    await told.first().waitFor({ state: "attached" });
+    const stale = causes.locator("article", {
+      has: page.getByText(causeRow("fuel-stale")?.name ?? "", { exact: true }),
+    });
+    expect(await stale.locator("p", { hasText: /^Of 14 own cases of .*: 9 / }).count()).toBe(1);
+    await openPart(page, "Hand checks");
+    await page.getByText(/^Tools and what time is worth/).click();
+    await page.getByRole("checkbox", { name: /^Own proved cases count/ }).uncheck();
+    await told.first().waitFor({ state: "detached" });
+    expect(errors).toEqual([]);
+  },
+  90_000,
+);
