@@ -14,6 +14,7 @@ import { practice } from "../app/practice.svelte.ts";
 import type { PracticeCaseFile } from "../../../sheet/practiceCase.ts";
 import { failureOf } from "../app/failure.ts";
 import { placesBeside } from "./places.ts";
+import { isLikely } from "./portWords.ts";
 import { Summaries } from "../recording/summaries.svelte.ts";
 import type { SettingsState } from "../app/settings.svelte.ts";
 import type { Job } from "../job/job.svelte.ts";
@@ -33,10 +34,7 @@ export type Where = "serial" | "tcp" | "browser" | "bench" | "file";
 
 export const usualBauds: readonly number[] = [9600, 38400, 115200, 230400, 500000];
 
-/** A machine's own serial port is seldom what an adapter hangs on: those come over USB or radio. */
-function likelyPort(ports: readonly PortInfo[]): PortInfo | undefined {
-  return ports.find((port) => !/^(?:\/dev\/ttyS|COM1$)/.test(port.path));
-}
+const likelyPort = (ports: readonly PortInfo[]): PortInfo | undefined => ports.find(isLikely);
 
 /** What is chosen on the first screen, and what there is to choose from. */
 export class Hookup {
@@ -84,6 +82,11 @@ export class Hookup {
 
   get ports(): readonly PortInfo[] | null {
     return this.#ports;
+  }
+
+  /** Nothing is seen that an adapter could be on: a newcomer, or no adapter at hand. */
+  get noPort(): boolean {
+    return this.#ports !== null && likelyPort(this.#ports) === undefined;
   }
 
   get portsFailure(): Failure | null {
