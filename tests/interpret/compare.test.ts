@@ -1,9 +1,10 @@
 import { describe, expect, test } from "vitest";
 import { blockLength, bootstrapDifference, effectiveNumber } from "../../src/interpret/maths/bootstrap.ts";
 import { Correlated } from "../../src/interpret/maths/correlated.ts";
+import { judgedBalance } from "../../src/interpret/running/balance.ts";
 import { unpluggedCylinder } from "../../src/interpret/running/compare.ts";
 import { mean } from "../../src/interpret/maths/stats.ts";
-import type { Comparison, Findings } from "../../src/interpret/index.ts";
+import type { Balance, Comparison, Findings } from "../../src/interpret/index.ts";
 import { but, findingsOf, gaussian, idle, signsOf, type Stretch } from "./scenes.ts";
 
 /** A first-order process with autocorrelation r and standard deviation 1. */
@@ -223,6 +224,62 @@ describe("cylinder balance", () => {
     const findings = balance([60, 55, 50, 58]);
     expect(findings.balance?.dead).toBeNull();
     expect(signsOf(findings, "misfire.cylinder")[0]?.verdict).toBe("within");
+  });
+
+  /** The idle control holds the speed behind a dip of a second; it runs rougher meanwhile, and takes more air. */
+  const held = (dead: number | null): Findings => {
+    const at = (s: number): { readonly n: number; readonly into: number } | null => {
+      const i = marks.findIndex((m) => s * 1000 >= m.at && s * 1000 < m.until);
+      return i < 0 || i + 1 === dead ? null : { n: i + 1, into: s - (marks[i]?.at ?? 0) / 1000 };
+    };
+    const dip = (s: number): number => {
+      const lost = at(s);
+      return lost === null ? 0 : lost.into < 1.5 ? 24 : 0;
+    };
+    const idles = noisy(
+      110,
+      (s) => 700 - dip(s),
+      (s) => (at(s) === null ? 4 : 20),
+    );
+    const air = (s: number): number => (at(s) === null ? 3.0 : 3.6) + 0.02 * Math.sin(9 * s);
+    return findingsOf([{ ...idles, channels: { ...idles.channels, "air-flow": air } }], 10, { marks });
+  };
+
+  test("a speed that is held says little: dip, roughness and air say that each pulls", () => {
+    const findings = held(null);
+    // The mean over the whole interval is not what tells it.
+    expect(findings.balance?.cylinders.every((c) => c.drop < 15)).toBe(true);
+    expect(findings.balance).toMatchObject({ dead: null, words: "Every cylinder that was unplugged pulls." });
+    const also = findings.balance?.cylinders[0]?.also ?? [];
+    expect(also.map(({ of }) => of)).toEqual(["dip", "roughness", "air"]);
+    expect(also.every(({ interval }) => interval.low > 0)).toBe(true);
+    expect(signsOf(findings, "misfire.cylinder")[0]?.verdict).toBe("within");
+  });
+
+  test("the dead one is the one that changes nothing, though the speed was held for all", () => {
+    const findings = held(2);
+    expect(findings.balance).toMatchObject({ dead: 2 });
+    expect(findings.balance?.cylinders.map(({ pulls }) => pulls)).toEqual([true, false, true, true]);
+  });
+
+  test("measures that accuse different cylinders accuse none", () => {
+    const cylinder = (n: number, drop: number, rough: number): Balance["cylinders"][number] => ({
+      ...{ cylinder: n, drop, samples: 40 },
+      interval: { low: drop - 5, high: drop + 5, level: 0.95 },
+      also: [
+        {
+          ...{ of: "roughness", change: rough, unit: "%" },
+          interval: { low: rough - 0.2, high: rough + 0.2, level: 0.95 },
+        },
+      ],
+    });
+    const quarrel = judgedBalance([cylinder(1, 60, 0), cylinder(2, 0, 3), cylinder(3, 60, 3)]);
+    expect(quarrel.dead).toBeNull();
+    expect(quarrel.words).toMatch(/do not agree/);
+    // A little is not much: the dead one fell by a tenth of what the others did.
+    expect(judgedBalance([cylinder(1, 60, 3), cylinder(2, 6, 0), cylinder(3, 60, 3)]).dead).toBe(2);
+    expect(judgedBalance([cylinder(1, 60, 3), cylinder(2, 0, 0), cylinder(3, 60, 3)]).dead).toBe(2);
+    expect(judgedBalance([cylinder(1, 0, 3), cylinder(2, 0, 3), cylinder(3, 0, 3)]).words).toMatch(/^Every/);
   });
 
   test("too noisy to tell", () => {

@@ -1,6 +1,6 @@
 /** What a recording answers by itself: a marked interval's measured effect becomes the outcome of a hand check. */
 import type { Comparison, Crank, Findings, Move } from "../report/schema.ts";
-import { everyOnePulls } from "../running/compare.ts";
+import { everyOnePulls } from "../running/balance.ts";
 import type { HandCheckId } from "./tables/checks.ts";
 import { labels, movedChecks } from "./tables/labels.ts";
 

@@ -189,6 +189,20 @@ export const balanceSchema = z.object({
       drop: z.number(),
       interval: z.object({ low: z.number(), high: z.number(), level: z.number() }),
       samples: z.int(),
+      /** What else changed: the first seconds' dip, roughness, and what the idle control gave to hold the speed. */
+      also: z.optional(
+        z.array(
+          z.object({
+            of: z.enum(["dip", "roughness", "air", "advance"]),
+            /** The way that losing a cylinder changes it. */
+            change: z.number(),
+            unit: z.string(),
+            interval: z.object({ low: z.number(), high: z.number(), level: z.number() }),
+          }),
+        ),
+      ),
+      /** Losing it was surely felt, by one of these. */
+      pulls: z.optional(z.boolean()),
     }),
   ),
   dead: z.nullable(z.int()),

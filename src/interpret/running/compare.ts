@@ -4,6 +4,7 @@ import type { MarkEvent } from "../../../shared/recording/format.ts";
 import { bootstrapDifference, effectiveNumber } from "../maths/bootstrap.ts";
 import type { Context } from "../folds/context.ts";
 import { round } from "../folds/evidence.ts";
+import { changeOf, everyOnePulls, judgedBalance, type Also } from "./balance.ts";
 import { neighbourResiduals } from "./roughness.ts";
 import type { Balance, Comparison, Sign, Window } from "../report/schema.ts";
 import { makeSign } from "../report/sign.ts";
@@ -17,6 +18,8 @@ export const compareLimits = {
   leastReadings: 5,
   /** Of the first seconds, before idle control answers, a cylinder's drop is taken; milliseconds. */
   dropMs: 8000,
+  /** Of its first dip, before anything answers. */
+  dipMs: 2000,
 } as const;
 
 const compared: readonly { channel: string; unit: string; words: string }[] = [
@@ -228,35 +231,36 @@ export function balanceOf(context: Context, within = everything): Balance | null
       drop: round(-found.difference, 1),
       interval: { low: round(-found.high, 1), high: round(-found.low, 1), level: found.level },
       samples: during.values.length,
+      also: alsoChanged(speed, windows, context),
     });
   }
-  if (drops.size === 0) return null;
-  const cylinders = [...drops.values()].sort((a, b) => a.cylinder - b.cylinder);
-  return { cylinders, ...verdictOf(cylinders) };
+  return drops.size === 0 ? null : judgedBalance([...drops.values()]);
 }
 
-/** Fewer cannot be told apart. */
-const leastBalanced = 3;
-
-/** One is dead when its drop stays below half of the least the others surely drop. */
-function verdictOf(cylinders: Balance["cylinders"]): { dead: number | null; words: string } {
-  if (cylinders.length < leastBalanced)
-    return { dead: null, words: "Cannot tell: it takes three cylinders, unplugged in turn." };
-  const least = [...cylinders].sort((a, b) => a.drop - b.drop);
-  const weakest = least[0];
-  const others = least.slice(1);
-  const lows = others.map((c) => c.interval.low);
-  if (weakest === undefined || Math.min(...lows) <= 0)
-    return { dead: null, words: "Cannot tell: more than one cylinder shows no sure drop." };
-  if (weakest.interval.high < Math.min(...lows) / 2)
-    return { dead: weakest.cylinder, words: `Cylinder ${weakest.cylinder} does not pull.` };
-  if (weakest.interval.low > 0) return { dead: null, words: "Every cylinder that was unplugged pulls." };
-  return { dead: null, words: "Cannot tell: the drops lie too close together." };
-}
-
-/** None is dead, and each surely drops. */
-export function everyOnePulls({ dead, cylinders }: Balance): boolean {
-  return dead === null && cylinders.length >= leastBalanced && cylinders.every((c) => c.interval.low > 0);
+/** What else losing the cylinder changed. */
+function alsoChanged(speed: Series, { during, around }: Windows, context: Context): Also[] {
+  const { from, to } = during;
+  const begin = from + Math.min(edgeMs, (to - from) / 4);
+  const least = compareLimits.leastReadings;
+  const calm = pick(speed, around);
+  const dip = pick(speed, [{ from: begin, to: Math.min(to, begin + compareLimits.dipMs) }]);
+  const rough = pick(speed, [{ from: begin, to }]);
+  const held = [{ from: Math.min(to, begin + compareLimits.dipMs), to }];
+  const given = (of: Also["of"], channels: readonly string[]): Also | null => {
+    for (const channel of channels) {
+      const series = ownSeries(context.source.channels, channel);
+      if (series === undefined) continue;
+      const stretch = { during: pick(series, held).values, around: pick(series, around).values };
+      return changeOf(of, stretch, { unit: context.source.info(channel).unit, least });
+    }
+    return null;
+  };
+  return [
+    changeOf("dip", { during: dip.values, around: calm.values }, { unit: "rpm", least }),
+    changeOf("roughness", { during: rough.residuals, around: calm.residuals }, { unit: "%", least: 8 }),
+    given("air", ["air-flow", "manifold", "load"]),
+    given("advance", ["advance"]),
+  ].filter((a) => a !== null);
 }
 
 export function balanceSign(balance: Balance | null, context: Context): Sign[] {

@@ -1,5 +1,6 @@
 /** A part moved to another cylinder, by its mark: which cylinder stood out before it, and which after. */
-import { balanceOf, everyOnePulls } from "./compare.ts";
+import { everyOnePulls } from "./balance.ts";
+import { balanceOf } from "./compare.ts";
 import type { Context } from "../folds/context.ts";
 import type { MisfireCounts } from "./misfire.ts";
 import type { Move } from "../report/schema.ts";
