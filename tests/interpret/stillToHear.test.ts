@@ -1,6 +1,7 @@
 import { expect, test } from "vitest";
 import { ChannelStore } from "../../shared/channels.ts";
 import { captures, stillToHear, stillToHearLines } from "../../src/interpret/report/stillToHear.ts";
+import { makeSign } from "../../src/interpret/report/sign.ts";
 import { interpret } from "../../src/interpret/index.ts";
 import { benchRecording, readText } from "../support/benchRecording.ts";
 
@@ -22,7 +23,7 @@ test("the complaint orders them; an engine that does not start is not asked to i
   expect(lean.slice(0, 4)).toEqual(["warm", "idle-warm", "held", "pull"]);
   expect(lean.toSorted()).toEqual([...captures].sort());
   expect(stillToHear(nothing, { regimes: [], cranks: [] }, ["no-start"]).map(({ id }) => id)).toEqual([
-    ...["key-on", "crank", "start", "strength"],
+    ...["key-on", "crank", "start", "strength", "codes"],
   ]);
 });
 
@@ -40,6 +41,16 @@ test("they tick by what the engine did", () => {
     "idle warm, 30 s: 18 of 30 s (trims at idle: unmetered air, roughness, charging)",
   );
   expect(stillToHearLines(heard).some((line) => line.startsWith("key on"))).toBe(false);
+});
+
+test("codes count once they were asked, and a lamp asks for them first", () => {
+  const sign = (verdict: "within" | "cannot-tell"): ReturnType<typeof makeSign> =>
+    makeSign("crank.codes", { verdict });
+  const codes = (signs: ReturnType<typeof makeSign>[]): unknown =>
+    stillToHear(nothing, { regimes: [], cranks: [], signs }, ["lamp-on"])[0];
+  expect(codes([])).toMatchObject({ id: "codes", part: 0, words: "not asked yet" });
+  expect(codes([sign("cannot-tell")])).toMatchObject({ part: 0 });
+  expect(codes([sign("within")])).toMatchObject({ part: 1, words: "heard" });
 });
 
 test("a start and an idle on the bench tick their captures and no others", async () => {

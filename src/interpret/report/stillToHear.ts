@@ -18,6 +18,7 @@ export const captures = [
   "held",
   "pull",
   "strength",
+  "codes",
 ] as const;
 export type CaptureId = (typeof captures)[number];
 
@@ -54,6 +55,10 @@ const rows: Readonly<Record<CaptureId, Row>> = {
     title: "cylinder strength, 3 cranks",
     decides: "one cylinder weak, or all, before a gauge is screwed in; fuel disabled as the manual says",
   },
+  codes: {
+    title: "codes asked",
+    decides: "stored and pending codes, freeze frame, readiness: before anything is cleared",
+  },
 };
 
 /** Which tell most for a complaint, most first; the others follow in the order of a visit. */
@@ -65,6 +70,7 @@ const first: Readonly<Partial<Record<Complaint, readonly CaptureId[]>>> = {
   lean: ["warm", "idle-warm", "held", "pull"],
   rich: ["warm", "idle-warm", "held"],
   "no-power": ["pull", "held", "warm"],
+  "lamp-on": ["codes"],
   "not-charging": ["key-on", "idle-warm", "held"],
 };
 
@@ -73,7 +79,7 @@ const runs: ReadonlySet<CaptureId> = new Set<CaptureId>(["idle-cold", "warm", "i
 
 export function stillToHear(
   source: Pick<Source, "channels" | "lastTime">,
-  findings: Pick<Findings, "regimes" | "cranks" | "strength">,
+  findings: Pick<Findings, "regimes" | "cranks" | "strength"> & Partial<Pick<Findings, "signs">>,
   complaints: readonly Complaint[] = [],
 ): Capture[] {
   const seconds = (...regimes: readonly string[]): number =>
@@ -110,6 +116,7 @@ export function stillToHear(
     held: of(seconds("held"), 30),
     pull: of(seconds("load"), 5),
     strength: strengthHeard(findings.strength),
+    codes: codesHeard(findings.signs ?? []),
   };
   const lead = [...new Set(complaints.flatMap((c) => first[c] ?? []))];
   const stands = complaints.includes("no-start") && !started;
@@ -122,6 +129,12 @@ function strengthHeard(strength: Findings["strength"]): Pick<Capture, "part" | "
   if (strength === undefined) return { part: 0, words: "not yet" };
   if (strength.verdict !== "cannot-tell") return { part: 1, words: "heard" };
   return { part: 0, words: strength.why };
+}
+
+/** Signs of codes are judged once the modules were asked. */
+function codesHeard(signs: Findings["signs"]): Pick<Capture, "part" | "words"> {
+  const asked = signs.some(({ id, verdict }) => id.endsWith(".codes") && verdict !== "cannot-tell");
+  return asked ? { part: 1, words: "heard" } : { part: 0, words: "not asked yet" };
 }
 
 /** One line for each that is not heard, in order; empty when all are. */
