@@ -1,4 +1,4 @@
-/** `npm run measure [part ...]`: prints figures, each beside a floor measured in the same run. */
+/** `npm run measure -- [part ...]`: prints figures, each beside a floor measured in the same run; `--help` names the parts. */
 import { join } from "node:path";
 import { createServer } from "vite";
 

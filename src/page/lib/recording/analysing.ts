@@ -25,11 +25,14 @@ const shownAgainMs = 1000;
 const pieceMs = 8;
 /** Recording time that is taken between two looks at the clock. */
 const strideMs = 15_000;
-/** Between two looks at what is found lies so long, and so many times what a look took: live lines go first. */
+/**
+ * Between two looks at what is found lies so long, and so many times what a look took: live lines go first. A look takes
+ * a few milliseconds after an hour, so that a sign is told within a third of a second after its last reading.
+ */
 const leastRestMs = 100;
 const restFactor = 10;
-/** A sign is told so soon after its last reading, however long a look takes. */
-const mostRestMs = 250;
+/** However long it takes: findings that are far behind are no findings. */
+const mostRestMs = 3000;
 /** Figures that change and say nothing new are told so often. */
 const calmMs = 900;
 /** Regimes are worked out so often. */
