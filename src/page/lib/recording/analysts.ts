@@ -5,8 +5,9 @@ import type { FromAnalysts, ToAnalysts, WhatToWeigh } from "./analystTalk.ts";
 
 /** So long others wait for a piece of the work. */
 const pieceMs = 8;
-/** Between two weighings lies so many times what the last one took, unless a person waits. */
-const restFactor = 3;
+/** Between two weighings lies so long, and so many times what the last one took, unless a person waits: live lines go first. */
+const leastRestMs = 1200;
+const restFactor = 15;
 
 /** All that a page has read: an analyst for each recording, and the causes of a visit, weighed over several. */
 export class Analysts {
@@ -54,7 +55,7 @@ export class Analysts {
         if (wanted === null) return;
         this.#wanted = null;
         const spent = await this.#weigh(wanted.ask, wanted.about);
-        this.#weighDueAt = clock.now() + spent * restFactor;
+        this.#weighDueAt = clock.now() + Math.max(leastRestMs, spent * restFactor);
       }
     } finally {
       this.#weighing = false;
