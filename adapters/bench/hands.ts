@@ -40,7 +40,7 @@ export interface HandReading {
 }
 
 /** What came out: a number, and what the person sees or hears. */
-type Outcome = readonly [value: number | null, words: string];
+type Gauged = readonly [value: number | null, words: string];
 
 /** Makes the check now. Throws `bench-unknown` for a check or cylinder there is not. */
 export function measure(bench: Bench, id: string, cylinder: number | null = null): HandReading {
@@ -64,7 +64,7 @@ export function measure(bench: Bench, id: string, cylinder: number | null = null
   return { check: row.id, cylinder: row.cylinder ? at + 1 : null, value, unit: row.unit, words };
 }
 
-function outcome(bench: Bench, id: HandCheckId, c: number): Outcome {
+function outcome(bench: Bench, id: HandCheckId, c: number): Gauged {
   const { engine } = bench;
   const series = seriesOf(bench.vehicle);
   switch (id) {
@@ -153,7 +153,7 @@ function position(bench: Bench, c: number): number {
 }
 
 /** A tester with an adjustable gap: what it jumps, mm. 16 mm in the open is a good coil (glossary, topmechanic). */
-function spark(bench: Bench, c: number): Outcome {
+function spark(bench: Bench, c: number): Gauged {
   if (bench.vehicle.fuel === "diesel") return [null, "this engine has no spark"];
   const strength = turning(bench).engine.sparkAt[position(bench, c)] ?? 0;
   const gap = tenth(Math.max(0, 24 * strength * error(bench, 0.05)));
@@ -161,14 +161,14 @@ function spark(bench: Bench, c: number): Outcome {
   return [gap, gap < 14 ? "thin, yellow, comes and goes" : "blue and steady"];
 }
 
-function pulse(bench: Bench, c: number): Outcome {
+function pulse(bench: Bench, c: number): Gauged {
   const there = turning(bench);
   const volts = there.engine.orders.relay ? there.engine.electrics.relayVolts : 0;
   const ms = volts < 5 ? 0 : (there.engine.askedS[position(bench, c)] ?? 0) * 1000;
   return [tenth(ms * error(bench, 0.01)), ms === 0 ? "the lamp stays dark" : "the lamp flashes"];
 }
 
-function spray(bench: Bench, c: number): Outcome {
+function spray(bench: Bench, c: number): Gauged {
   const { damage } = bench.engine;
   const share = damage.injector[c] ?? 1;
   const { injectorFlow } = bench.vehicle;
@@ -197,7 +197,7 @@ function compression(bench: Bench, c: number, wet: boolean): number {
 }
 
 /** Two gauges over an orifice: what passes the cylinder over what passes both. 5 to 10 % is good (study guide). */
-function leakDown(bench: Bench, c: number): Outcome {
+function leakDown(bench: Bench, c: number): Gauged {
   const { ringLeak, valveLeak } = bench.engine.damage;
   const rings = ringLeak[c] ?? 0;
   const valves = valveLeak[c] ?? 0;
@@ -207,7 +207,7 @@ function leakDown(bench: Bench, c: number): Outcome {
   return [percent, rings >= valves ? "air at the oil filler" : "air at the tail pipe"];
 }
 
-function fuelVolume(bench: Bench): Outcome {
+function fuelVolume(bench: Bench): Gauged {
   const { damage, vehicle } = bench.engine;
   const strength = Math.min(1.4, (bench.engine.electrics.volts / 12.5) ** 2);
   const flow = 9 * vehicle.displacementL ** 0.5 * damage.pump * strength * (1 - damage.tankEmpty);
@@ -229,7 +229,7 @@ function batteryLoad(bench: Bench): number {
   return Math.max(0, (rest - amp * ohm) * error(bench, 0.003));
 }
 
-function drop(bench: Bench, cable: boolean): Outcome {
+function drop(bench: Bench, cable: boolean): Gauged {
   const { twin: copy, pass } = twin(bench);
   copy.act({ act: "pedal", to: 1 });
   copy.act({ act: "key", to: "on" });

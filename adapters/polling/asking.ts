@@ -4,7 +4,7 @@ import type { CranksideError } from "../../shared/errors.ts";
 import type { Survey } from "../../shared/survey.ts";
 import type { Plan } from "../dialogue/index.ts";
 import { Clearing, type ClearOutcome } from "./clearing.ts";
-import { Jobs } from "./jobs.ts";
+import { TaskQueue } from "./taskQueue.ts";
 import type { AdapterLine } from "./line.ts";
 import { OwnSurvey } from "./ownSurvey.ts";
 import type { Poller, Vehicle } from "./poller.ts";
@@ -27,7 +27,7 @@ interface Parts {
 
 export class Asking {
   readonly #parts: Parts;
-  readonly #jobs = new Jobs();
+  readonly #jobs = new TaskQueue();
   readonly #clearing = new Clearing();
   readonly #own: OwnSurvey;
   #cut = false;

@@ -19,14 +19,14 @@ import { recordingsCommand } from "./commands/recordings.ts";
 import { serveCommand } from "./commands/serve.ts";
 import { surveyCommand } from "./commands/survey.ts";
 import { verifyCommand } from "./commands/verify.ts";
-import type { Outcome } from "./outcome.ts";
+import type { CommandOutcome } from "./outcome.ts";
 import { writerName } from "./version.ts";
 import { plain } from "./plain.ts";
 
 const wrongUse = 2;
 
 export async function main(args: readonly string[]): Promise<number> {
-  const outcome: Outcome = { status: 0 };
+  const outcome: CommandOutcome = { status: 0 };
   const program = new Command("crankside")
     .description(
       "Hear what an engine control module sees while the engine is cranked and runs; keep every byte.",

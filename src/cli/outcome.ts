@@ -1,4 +1,4 @@
 /** What a command ends with. A command that says nothing ended well. */
-export interface Outcome {
+export interface CommandOutcome {
   status: number;
 }

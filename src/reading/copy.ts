@@ -8,7 +8,7 @@ import type { ProtocolId } from "../../shared/protocols.ts";
 import type { Header, LinkEvent, MarkEvent } from "../../shared/recording/format.ts";
 import type { Notice } from "../../shared/recording/reader.ts";
 import type { JobFacts } from "../../shared/vehicle.ts";
-import { infoIn, type Answer, type BrokenAnswer, type Gap, type Read } from "./read.ts";
+import { infoIn, type ServiceAnswer, type BrokenAnswer, type Gap, type Read } from "./read.ts";
 import type { Reading } from "./reading.ts";
 
 /** What a series got; its times and then its values stand in `columns`, behind those of the tails before. */
@@ -30,7 +30,7 @@ interface Told {
   readonly marks: readonly MarkEvent[];
   readonly gaps: readonly Gap[];
   readonly notices: readonly Notice[];
-  readonly answers: readonly Answer[];
+  readonly answers: readonly ServiceAnswer[];
   readonly broken: readonly BrokenAnswer[];
   readonly links: readonly LinkEvent[];
 }
@@ -109,7 +109,7 @@ function stateOf({ header, counts, notices, answers, broken, modules, channels }
 export class ReadCopy implements Read {
   readonly channels = new ChannelStore();
   readonly notices: Notice[] = [];
-  readonly answers: Answer[] = [];
+  readonly answers: ServiceAnswer[] = [];
   readonly broken: BrokenAnswer[] = [];
   readonly links: LinkEvent[] = [];
   #told: Told | null = null;

@@ -14,7 +14,7 @@ export interface Gap {
 }
 
 /** A module's answer to a service other than 01: service byte first. */
-export interface Answer {
+export interface ServiceAnswer {
   readonly t: number;
   readonly module: string;
   readonly ask: string;
@@ -33,7 +33,7 @@ export interface Read {
   readonly channels: ChannelStore;
   readonly gaps: readonly Gap[];
   readonly notices: readonly Notice[];
-  readonly answers: readonly Answer[];
+  readonly answers: readonly ServiceAnswer[];
   readonly broken: readonly BrokenAnswer[];
   readonly links: readonly LinkEvent[];
   readonly header: Header | null;

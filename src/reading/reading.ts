@@ -32,7 +32,7 @@ import { asked, type Asked } from "./asked.ts";
 import { DefinedReads } from "./defined.ts";
 import { adapterModule, supportMapPids } from "./modules.ts";
 import { brokenIn, claimsMore, partsOf, Replies } from "./replies.ts";
-import { infoIn, type Answer, type BrokenAnswer, type Gap, type Read } from "./read.ts";
+import { infoIn, type ServiceAnswer, type BrokenAnswer, type Gap, type Read } from "./read.ts";
 import { QuickFold } from "./quick.ts";
 
 const fourBanksByPid = new Map(narrowSensorsFourBanks.map((p) => [p.pid, p]));
@@ -41,7 +41,7 @@ export class Reading implements Read {
   readonly channels = new ChannelStore();
   readonly gaps: Gap[] = [];
   readonly notices: Notice[] = [];
-  readonly answers: Answer[] = [];
+  readonly answers: ServiceAnswer[] = [];
   readonly broken: BrokenAnswer[] = [];
   readonly links: LinkEvent[] = [];
   /** Events by kind, unknown kinds included. */

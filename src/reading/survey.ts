@@ -3,7 +3,7 @@ import { joinMultipart, type MessagePiece } from "../../adapters/framing/index.t
 import { protocols } from "../../shared/protocols.ts";
 import { foldSurvey, type Survey, type SurveyAnswer } from "../../shared/survey.ts";
 import { socketVoltage } from "../../shared/decode.ts";
-import type { Answer, BrokenAnswer, Read } from "./read.ts";
+import type { ServiceAnswer, BrokenAnswer, Read } from "./read.ts";
 import { brokenIn } from "./replies.ts";
 
 export interface RecordedSurvey {
@@ -36,8 +36,8 @@ export function surveyOf(reading: Read): RecordedSurvey | null {
 }
 
 /** Messages of the last time that each question was answered; the count behind a question makes no other one of it. */
-function latestAnswers(answers: readonly Answer[]): Answer[] {
-  const last = new Map<string, Answer[]>();
+function latestAnswers(answers: readonly ServiceAnswer[]): ServiceAnswer[] {
+  const last = new Map<string, ServiceAnswer[]>();
   for (const answer of answers) {
     const service = answer.data[0] ?? 0;
     // A module's no to service 19 belongs to it as well.
@@ -52,7 +52,7 @@ function latestAnswers(answers: readonly Answer[]): Answer[] {
 }
 
 /** `parts`: numbered messages of which one is missing. */
-function joined(answers: readonly Answer[]): { whole: SurveyAnswer[]; parts: BrokenAnswer[] } {
+function joined(answers: readonly ServiceAnswer[]): { whole: SurveyAnswer[]; parts: BrokenAnswer[] } {
   const byTime = new Map<number, { ask: string; pieces: MessagePiece[] }>();
   for (const { t, ask, module, data } of answers) {
     const one = byTime.get(t) ?? { ask, pieces: [] };

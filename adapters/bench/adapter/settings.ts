@@ -46,7 +46,7 @@ export function defaults(): Settings {
 /** What an AT command asks for beyond its words: carried out by the adapter itself. */
 export type Effect = "none" | "reset" | "warm-start" | "close" | "rate";
 
-export interface Outcome {
+export interface CommandResult {
   readonly text: string;
   readonly effect: Effect;
 }
@@ -57,12 +57,12 @@ export interface Surroundings {
   readonly ignition: boolean;
 }
 
-const ok: Outcome = { text: "OK", effect: "none" };
-const unknown: Outcome = { text: "?", effect: "none" };
-const say = (text: string): Outcome => ({ text, effect: "none" });
+const ok: CommandResult = { text: "OK", effect: "none" };
+const unknown: CommandResult = { text: "?", effect: "none" };
+const say = (text: string): CommandResult => ({ text, effect: "none" });
 
 /** Carries out an AT command, without its AT and without spaces; changes the settings in place. */
-export function command(text: string, s: Settings, around: () => Surroundings): Outcome {
+export function command(text: string, s: Settings, around: () => Surroundings): CommandResult {
   const flag = /^([ELSH])([01])$/.exec(text);
   if (flag !== null) {
     const on = flag[2] === "1";
@@ -130,7 +130,7 @@ export function rateDivisor(text: string): number | null {
 /** 500 kbit/s. */
 const fastestDivisor = 8;
 
-function fixedWords(text: string, s: Settings, around: () => Surroundings): Outcome {
+function fixedWords(text: string, s: Settings, around: () => Surroundings): CommandResult {
   switch (text) {
     case "Z":
       return { text: identity, effect: "reset" };
@@ -168,7 +168,7 @@ function nameOf(s: Settings): string {
   return s.protocol === null ? "" : protocols[s.protocol].name;
 }
 
-function setProtocol(s: Settings, fallback: boolean, digit: string): Outcome {
+function setProtocol(s: Settings, fallback: boolean, digit: string): CommandResult {
   const number = Number.parseInt(digit, 16);
   const found = protocolByNumber(number);
   if (number !== 0 && found === undefined) return unknown;

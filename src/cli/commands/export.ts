@@ -3,7 +3,7 @@ import { exportCsv } from "../../recorder/export.ts";
 import { CranksideError } from "../../../shared/errors.ts";
 import { durationMs } from "../duration.ts";
 import { interrupted } from "../interrupt.ts";
-import type { Outcome } from "../outcome.ts";
+import type { CommandOutcome } from "../outcome.ts";
 import { maskingOf } from "../masking.ts";
 import { plain } from "../plain.ts";
 import { Progress } from "../progress.ts";
@@ -17,7 +17,7 @@ interface ExportOptions {
   readonly mask?: string;
 }
 
-export function exportCommand(program: Command, outcome: Outcome): void {
+export function exportCommand(program: Command, outcome: CommandOutcome): void {
   program
     .command("export")
     .description("write a recording as CSV, or many recordings and jobs as Parquet tables")
@@ -60,7 +60,7 @@ async function asCsv(paths: readonly string[], options: ExportOptions): Promise<
 async function asParquet(
   paths: readonly string[],
   out: string,
-  { options, outcome }: { options: ExportOptions; outcome: Outcome },
+  { options, outcome }: { options: ExportOptions; outcome: CommandOutcome },
 ): Promise<void> {
   if (options.every !== undefined) refuse("--every", "--parquet", "--csv");
   if (options.out !== undefined) refuse("--out", "--parquet", "--csv");

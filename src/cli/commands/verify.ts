@@ -1,6 +1,6 @@
 import type { Command } from "commander";
 import { verifyRecording, verifyStatuses, type Verification } from "../../recorder/verify.ts";
-import type { Outcome } from "../outcome.ts";
+import type { CommandOutcome } from "../outcome.ts";
 import { Progress } from "../progress.ts";
 
 const words = {
@@ -12,7 +12,7 @@ const words = {
 /** Notices shown before the rest is only counted. */
 const noticesShown = 20;
 
-export function verifyCommand(program: Command, outcome: Outcome): void {
+export function verifyCommand(program: Command, outcome: CommandOutcome): void {
   program
     .command("verify")
     .description("say whether a recording is whole (exit 0), cut short (3) or altered (4)")

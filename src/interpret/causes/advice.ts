@@ -248,7 +248,7 @@ function nextOf(considered: Considered, own: string | undefined, overridden: str
   const chosen = own === undefined ? undefined : considered.possible.find((p) => p.check.id === own);
   if (chosen !== undefined) {
     overridden.push(`Check chosen by the person: ${chosen.check.name}.`);
-    const weighed = weighOne(held.belief, chosen, considered.desk);
+    const weighed = weighOne(held.belief, chosen, considered.by);
     return checkNext(weighed, considered, "Chosen by the person.");
   }
   const proving = provingNext(considered);
@@ -294,7 +294,7 @@ function provingNext(considered: Considered): Next | null {
   if (away === null) return null;
   const undo = considered.possible.find((p) => p.check.id === away.undo);
   if (undo !== undefined) {
-    const weighed = weighOne(held.belief, undo, considered.desk);
+    const weighed = weighOne(held.belief, undo, considered.by);
     return checkNext(
       weighed,
       considered,

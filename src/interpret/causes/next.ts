@@ -284,12 +284,12 @@ function wayTo(belief: Belief, ways: Ways, ground: Ground): { first: Weighed; ex
 }
 
 /** What one check would do, whether it pays or not. */
-export function weighOne(belief: Belief, one: Possible, desk: Desk): Weighed {
-  return weighCheck(belief, one, groundOf(belief, desk));
+export function weighOne(belief: Belief, one: Possible, by: WeighBy): Weighed {
+  return weighCheck(belief, one, groundOf(belief, by));
 }
 
 /** What a decision is made on beside what is believed. */
-export interface Desk {
+export interface WeighBy {
   readonly model: Model;
   readonly preferences: Preferences;
   readonly tried?: Tried;
@@ -298,7 +298,7 @@ export interface Desk {
 
 function groundOf(
   belief: Belief,
-  { model, preferences, tried = nothingTried }: Desk,
+  { model, preferences, tried = nothingTried }: WeighBy,
 ): Ground & { plan: Plan } {
   const repairs = repairsOf(model, preferences.perHour).filter((r) => !tried.has(r.act));
   const { giveUp } = preferences;
@@ -327,8 +327,8 @@ function beforeWork(
  * The next thing to do. A repair that buys something never stands first while a cheaper check that is at hand could
  * still, with a probability worth the name, make another thing the next one.
  */
-export function decide(belief: Belief, possible: readonly Possible[], desk: Desk): Decision {
-  const ground = groundOf(belief, desk);
+export function decide(belief: Belief, possible: readonly Possible[], by: WeighBy): Decision {
+  const ground = groundOf(belief, by);
   const { repairs, plan, first } = ground;
   const telling = possible.filter(({ question }) =>
     belief.shares.some((share, h) => share >= worthAsking && (question.rowOf[h] ?? 0) > 0),
@@ -337,7 +337,7 @@ export function decide(belief: Belief, possible: readonly Possible[], desk: Desk
     .map((one) => weighCheck(belief, one, ground))
     .sort((a, b) => b.worth - a.worth || a.cost - b.cost);
   const paying = weighed.filter((w) => w.expected < plan.cost - 1e-9);
-  const swaps = swapsFor(belief, weighed, desk.model);
+  const swaps = swapsFor(belief, weighed, by.model);
   const others = (chosen?: Weighed): Weighed[] => {
     const rest = [...paying.filter((w) => w !== chosen).slice(0, 3), ...swaps.filter((w) => w !== chosen)];
     return [...new Set(rest)];
@@ -357,7 +357,7 @@ export function decide(belief: Belief, possible: readonly Possible[], desk: Desk
       others: others(best),
     };
   }
-  const way = wayTo(belief, { possible, waiting: desk.waiting ?? [], weighed }, ground);
+  const way = wayTo(belief, { possible, waiting: by.waiting ?? [], weighed }, ground);
   if (way !== null) {
     const choice: Choice = { kind: "check", check: way.first, why: "opens" };
     return { ...common, choice, expected: way.expected, others: [] };

@@ -8,7 +8,7 @@ import {
   possibleChecks,
   usualPreferences,
   type Decision,
-  type Desk,
+  type WeighBy,
   type Preferences,
   type Skipped,
 } from "./next.ts";
@@ -31,7 +31,7 @@ export interface Considered {
   readonly possible: readonly Possible[];
   readonly skipped: readonly Skipped[];
   readonly decision: Decision;
-  readonly desk: Desk;
+  readonly by: WeighBy;
   /** How the fault stands after the last change, when it is away. */
   readonly away: Away | null;
   readonly proof: (place: number) => Proof;
@@ -82,7 +82,7 @@ export function consider(situation: Situation, options: ConsiderOptions = {}): C
       evidence.filter((e) => e.source === "marked").map((e) => e.question.id.slice("check:".length)),
     ),
   });
-  const desk: Desk = { model, preferences, tried: triedBy(log, model), waiting };
+  const by: WeighBy = { model, preferences, tried: triedBy(log, model), waiting };
   const ground: ProofGround = { model, log, evidence, shares: held.shares };
   return {
     model,
@@ -96,8 +96,8 @@ export function consider(situation: Situation, options: ConsiderOptions = {}): C
     state,
     possible,
     skipped,
-    decision: decide(held.belief, possible, desk),
-    desk,
+    decision: decide(held.belief, possible, by),
+    by,
     away: awayNow(log),
     proof: (place) => proofOf(place, ground),
   };

@@ -3,13 +3,13 @@ import type { ChannelInfo } from "../../../shared/decode.ts";
 import type { ProtocolId } from "../../../shared/protocols.ts";
 import type { LinkEvent, MarkEvent } from "../../../shared/recording/format.ts";
 import type { JobFacts } from "../../../shared/vehicle.ts";
-import type { Answer, Gap } from "../../reading/index.ts";
+import type { ServiceAnswer, Gap } from "../../reading/index.ts";
 
 /** What the interpreter reads: a `Reading` is one. */
 export interface Source {
   readonly channels: ChannelStore;
   readonly marks: readonly MarkEvent[];
-  readonly answers: readonly Answer[];
+  readonly answers: readonly ServiceAnswer[];
   readonly links: readonly LinkEvent[];
   readonly gaps: readonly Gap[];
   readonly facts: JobFacts;

@@ -1,6 +1,6 @@
 /** Misfire counters of service 06 as percent of firings, per cylinder and altogether. */
 import { protocols } from "../../../shared/protocols.ts";
-import type { Answer } from "../../reading/index.ts";
+import type { ServiceAnswer } from "../../reading/index.ts";
 import type { Context } from "../folds/context.ts";
 import type { Source } from "../folds/source.ts";
 import { round } from "../folds/evidence.ts";
@@ -124,7 +124,7 @@ export class MisfireCounts implements Topic {
     }
   }
 
-  #answer(answer: Answer): void {
+  #answer(answer: ServiceAnswer): void {
     const { protocol } = this.#source;
     if (protocol === null || protocols[protocol].family !== "can") return;
     for (const { monitor, test, value } of monitorResults(answer.data)) {

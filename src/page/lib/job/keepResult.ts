@@ -4,14 +4,14 @@ import type { Causes } from "./causes.svelte.ts";
 import type { JobDesk } from "./jobDesk.svelte.ts";
 import { scaledPhoto } from "./jobPhotos.ts";
 import { newId } from "./jobPut.ts";
-import { correctEntry, resultEntry, type Answer, type ResultDraft } from "./resultDraft.ts";
+import { correctEntry, resultEntry, type ResultAnswer, type ResultDraft } from "./resultDraft.ts";
 
 export interface Keeping {
   readonly check: { readonly id: string; readonly name: string };
   readonly draft: ResultDraft;
   readonly photo: File | null;
   /** The entry that is put right; left out for a new one. */
-  readonly corrects?: { readonly id: string; readonly said: Answer } | undefined;
+  readonly corrects?: { readonly id: string; readonly said: ResultAnswer } | undefined;
 }
 
 /** A result with its photo, in one step. False where it could not be kept; rejects where the photo is not taken. */

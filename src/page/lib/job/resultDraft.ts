@@ -113,9 +113,9 @@ export function isWhole(draft: ResultDraft, check?: HandCheckRow): boolean {
 }
 
 /** What was seen, apart from when and by whom. */
-export type Answer = Omit<ResultEntry, "k" | "id" | "at" | "by" | "check">;
+export type ResultAnswer = Omit<ResultEntry, "k" | "id" | "at" | "by" | "check">;
 
-function answer(draft: ResultDraft, photo: string | null): Answer {
+function answer(draft: ResultDraft, photo: string | null): ResultAnswer {
   const values = draft.reading.trim() === "" ? null : readValues(draft.reading);
   const cylinder = Number(draft.cylinder);
   const beside = otherFigure(draft);
@@ -149,7 +149,7 @@ export function emptyDraft(units: readonly string[], at: string): ResultDraft {
 }
 
 /** A draft that says what an earlier entry said, to be corrected. */
-export function draftOf(empty: ResultDraft, entry: Pick<ResultEntry, keyof Answer>): ResultDraft {
+export function draftOf(empty: ResultDraft, entry: Pick<ResultEntry, keyof ResultAnswer>): ResultDraft {
   const { reading, outcome, cylinder, words, link } = entry;
   return {
     ...empty,

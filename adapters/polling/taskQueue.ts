@@ -1,7 +1,7 @@
 import { messageOf } from "../../shared/errors.ts";
 
 /** What is done between two polls, in the order of being asked for. Whoever asked hears of what fails. */
-export class Jobs {
+export class TaskQueue {
   readonly #waiting: (() => Promise<void>)[] = [];
 
   add<Result>(work: () => Promise<Result>): Promise<Result> {
