@@ -13,7 +13,8 @@ const own = ["tests/browser/**/*.test.ts", ...programs, "tests/*.test.ts"];
 const zone = (name: string) => ({ env: { TZ: process.env["TZ"] ?? name } });
 
 const usual = {
-  testTimeout: 60_000,
+  // What takes five seconds alone has taken more than sixty beside others.
+  testTimeout: 180_000,
   // Of tests that wait side by side within a file.
   maxConcurrency: 2,
   // What a browser does is awaited, however busy the machine; one second is the library's own limit.

@@ -154,7 +154,7 @@ test("the command line writes the note of an old job", async () => {
   const out = join(own, "note.html");
   const { status } = await crankside(["note", fullJob, "--folder", own, "--html", out]);
   expect([status, existsSync(out)]).toEqual([0, true]);
-}, 60_000);
+}, 180_000);
 
 test("a job of a later version is refused in words, by every door, and not a byte of its folder changes", async () => {
   const own = mkdtempSync(join(folder.path, "later-"));

@@ -68,7 +68,7 @@ test.each(["plain", "packed", "imported", "own-parameters"])(
     expect(before.length).toBeGreaterThan(2);
     expect(lost(before, rows(stdout))).toEqual([]);
   },
-  60_000,
+  180_000,
 );
 
 test.each(["plain", "addition", "carried-on", "cut-short", "imported", "own-parameters"])(
@@ -111,7 +111,7 @@ test("a column map, a file of parameters and vehicle facts of 0.1.0 are taken", 
   expect(readDefinedParameters(text, "x")).toEqual((JSON.parse(text) as { parameters: unknown }).parameters);
   const facts = join(archive, "files/vehicle.json");
   expect((await crankside(["read", pathOf("plain"), "--vehicle", facts])).status).toBe(0);
-}, 60_000);
+}, 180_000);
 
 test("a recording, a map and parameters of a later version are refused in words, and not a byte of them changes", async () => {
   const path = join(folder.path, "later.ndjson");

@@ -71,7 +71,7 @@ test.skipIf(chromium === null)(
     await page.getByRole("alert").getByText("Crankside itself does not answer").waitFor();
     await page.close();
   },
-  60_000,
+  180_000,
 );
 
 test.skipIf(chromium === null)(
@@ -101,7 +101,7 @@ test.skipIf(chromium === null)(
     await page.getByText("dropped.ndjson is in your folder now").waitFor();
     await page.close();
   },
-  60_000,
+  180_000,
 );
 
 test.skipIf(chromium === null)(

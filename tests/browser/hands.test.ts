@@ -133,7 +133,7 @@ test.skipIf(chromium === null)(
     await help.waitFor({ state: "detached" });
     expect(errors).toEqual([]);
   },
-  60_000,
+  180_000,
 );
 
 test.skipIf(chromium === null)(
@@ -150,7 +150,7 @@ test.skipIf(chromium === null)(
     for (const { does } of rows) expect(await dialog.getByText(does, { exact: true }).count(), does).toBe(1);
     expect(errors).toEqual([]);
   },
-  60_000,
+  180_000,
 );
 
 /** What runs by itself, now: animations and transitions, of styles and of scripts. */

@@ -50,5 +50,5 @@ test.skipIf(chromium === null)(
     await alert.getByText("the file cannot be written").waitFor();
     await page.context().close();
   },
-  60_000,
+  180_000,
 );

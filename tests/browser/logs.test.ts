@@ -86,7 +86,7 @@ test.skipIf(chromium === null)(
     await dialog(page).waitFor({ state: "detached" });
     await page.getByRole("radio", { name: "Bench vehicle", exact: true }).waitFor();
   },
-  60_000,
+  180_000,
 );
 
 test.skipIf(chromium === null || dataSet === null)(

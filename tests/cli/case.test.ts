@@ -51,7 +51,7 @@ test("of the bench vehicle, and of a recording", async () => {
   ]);
   expect(again.status).toBe(1);
   expect(readFileSync(bench, "utf8")).toBe(written);
-}, 60_000);
+}, 180_000);
 
 test.each([
   [["--vehicle", "garden-van"], 2, "nothing is broken"],

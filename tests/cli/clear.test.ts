@@ -49,4 +49,4 @@ test("the words that name it: sent once, recorded with its answer, and asked aga
 test("without a recording it is wrong use", async () => {
   expect((await crankside(["clear", "--on", "bench:garden-van"], undefined, "")).status).toBe(2);
   expect(existsSync(file("nothing.ndjson"))).toBe(false);
-}, 60_000);
+}, 180_000);

@@ -41,4 +41,4 @@ test("sound recordings alone, and those like one that is looked at", async () =>
   expect(like.stdout).toMatch(/^well\.ndjson\.gz\n.*\nsound, same vehicle, \d+ °C, 1 of them\n1 of 3\.\n$/);
   const other = await crankside(["find", "--like", join(samples, "truck-shakes.ndjson.gz"), ...there]);
   expect(other.stdout).toBe("Nothing of 3 fits.\n");
-}, 60_000);
+}, 180_000);

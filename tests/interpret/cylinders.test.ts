@@ -63,7 +63,7 @@ test("the amplitudes that were put in come out, in parts of the fall and times t
     ),
     { numRuns: 12 },
   );
-}, 60_000);
+}, 180_000);
 
 test("even, one weak, all weak, by the waves alone", () => {
   const rate = 32;
@@ -100,7 +100,7 @@ test("noise alone is never called weak cylinders that differ", () => {
     }),
     { numRuns: 15 },
   );
-}, 60_000);
+}, 180_000);
 
 test("without a speed the rate is found in the ripple, and told apart from half and double of it", () => {
   const blind = (parts: Partial<Made>): ReturnType<typeof strengthOf> => {
@@ -120,7 +120,7 @@ test("without a speed the rate is found in the ripple, and told apart from half 
   expect(blind({ firing: 0, first: 0, noise: 0.2 }).verdict).toBe("cannot-tell");
   expect(blind({ rate: 20 })).toMatchObject({ verdict: "cannot-tell", rpm: null });
   expect(blind({ rate: 20 }).why).toMatch(/too few readings of the voltage to find it/);
-}, 60_000);
+}, 180_000);
 
 test("every second cylinder weak at one rate, all sound at half of it: which it is is not said", () => {
   // Order 3 of six is the firing order at half the rate, and its own second wave is there too.
@@ -170,7 +170,7 @@ test.each([
     expect(smoothed.verdict).toBe(kind === "one" ? "one-weak" : "cannot-tell");
     if (kind !== "one") expect(smoothed.why).toMatch(/with this adapter: its voltmeter smooths/);
   },
-  60_000,
+  180_000,
 );
 
 test("the voltmeter's step and noise are read off its own readings", async () => {
@@ -185,7 +185,7 @@ test("the voltmeter's step and noise are read off its own readings", async () =>
   expect(meter("ideal")).toMatchObject({ stepVolts: 0.01 });
   expect(meter("ideal").noiseVolts).toBeGreaterThan(0.005);
   expect(meter("ideal").smoothMs).toBeLessThan(30);
-}, 60_000);
+}, 180_000);
 
 test("a ripple is found at its rate, and none in noise or a flat drift", () => {
   const random = seeded(5);
@@ -216,4 +216,4 @@ test("the module sees no speed and the supply ripples: the engine turned, and th
   expect(ids).not.toContain("starter-worn");
   // Without a speed nothing counts the turns.
   expect(findings.strength).toMatchObject({ verdict: "cannot-tell" });
-}, 60_000);
+}, 180_000);

@@ -108,7 +108,7 @@ test("on CAN: voltage and speed alone, told as it goes, enough after three crank
   expect(strength).toEqual({ during: true, after: false });
   expect(findings.strength).toMatchObject({ verdict: "even" });
   expect(findings.strength?.perSecond).toBeGreaterThan(12);
-}, 60_000);
+}, 180_000);
 
 test("on a K-line the voltage is read often enough between the speeds; one weak cylinder is told", async () => {
   const { asked, findings, told } = await captured({ vehicle: "old-hatch", cylinders: 4, leak: 25 });
@@ -120,7 +120,7 @@ test("on a K-line the voltage is read often enough between the speeds; one weak 
   expect(new Set(between)).toEqual(new Set([3, 4]));
   expect(told.at(-1)).toMatch(/^enough/);
   expect(findings.strength).toMatchObject({ verdict: "one-weak" });
-}, 60_000);
+}, 180_000);
 
 test("a crank that goes on and on is broken off, and an engine that fires after all is asked everything again", async () => {
   const long = await captured({ vehicle: "garden-van", cylinders: 6, crankMs: 6000 });
@@ -128,7 +128,7 @@ test("a crank that goes on and on is broken off, and an engine that fires after 
   const fired = await captured({ vehicle: "garden-van", cylinders: 6, fuel: true });
   expect(fired.strength.during).toBe(false);
   expect(new Set(fired.asked.map((ask) => ask.slice(0, 4))).size).toBeGreaterThan(4);
-}, 60_000);
+}, 180_000);
 
 test("the command line tells steps and cautions, and takes a number of cylinders alone", () => {
   expect(strengthIntroduction()).toMatch(/1\. Charge the battery[^]*catalyst[^]*manual goes first/);

@@ -28,7 +28,7 @@ beforeAll(async () => {
     '"started":"2024-01-01T00:00:00.000Z","from":"bench"',
     '"started":"2024-03-02T09:00:00.000+01:00","from":"bench:garden-van"',
   );
-}, 60_000);
+}, 180_000);
 
 /** Two modules, an enumeration, a lost link, a mark, and a question without answer. */
 const byHand =

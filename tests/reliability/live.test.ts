@@ -184,4 +184,4 @@ test("polling ends when the page says so, and goes on when it does", async () =>
   await page.until(() => (page.status?.recording ?? null) !== null);
   await expect.poll(() => adapter.peer.received.length).toBeGreaterThan(paused + 3);
   page.close();
-}, 60_000);
+}, 180_000);

@@ -34,7 +34,7 @@ test("when no page is open any more the vehicle is left alone, and the recording
   await server.close();
   await adapter.close();
   folder.remove();
-}, 60_000);
+}, 180_000);
 
 test("a second program is told who holds the adapter, and gets it when the first lets go", async () => {
   const folder = tempFolder();
@@ -53,7 +53,7 @@ test("a second program is told who holds the adapter, and gets it when the first
   for (const server of servers) await server.close();
   await adapter.close();
   folder.remove();
-}, 60_000);
+}, 180_000);
 
 test("a second page is told who drives the link, and takes over by one act; the recording is one", async () => {
   const folder = tempFolder();
@@ -74,4 +74,4 @@ test("a second page is told who drives the link, and takes over by one act; the 
   for (const page of [first, second]) page.close();
   await server.close();
   folder.remove();
-}, 60_000);
+}, 180_000);

@@ -66,7 +66,7 @@ test("a survey first, then the words: sent once, and recorded with its answer", 
   expect(text).toContain(`in these words: ${words}`);
   expect(text.split("\n").filter((line) => line.includes('"ask":"04"'))).toHaveLength(1);
   expect(sent()).toBe(1);
-}, 60_000);
+}, 180_000);
 
 test("a survey in one recording does not clear in the next", async () => {
   await page.ask({ type: "connect", address: adapter.address, facts: {} });
@@ -78,4 +78,4 @@ test("a survey in one recording does not clear in the next", async () => {
     failure: { code: "clear-refused" },
   });
   expect(sent()).toBe(0);
-}, 60_000);
+}, 180_000);

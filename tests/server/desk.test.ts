@@ -53,7 +53,7 @@ test("what the page is sent is what is in the file, byte for byte", async () => 
   expect(reading.marks).toMatchObject([mark]);
   expect(reading.facts.complaint).toBe("does not fire");
   expect(reading.invented).toBe(true);
-}, 60_000);
+}, 180_000);
 
 test("after a stop the same link records again into a file of its own that stands alone", async () => {
   await page.ask(bench);
@@ -71,7 +71,7 @@ test("after a stop the same link records again into a file of its own that stand
   expect(reading.header?.protocol).toBe("can11-500");
   expect(reading.modules.size).toBe(2);
   expect(reading.channels.find("engine-speed")).toBeDefined();
-}, 60_000);
+}, 180_000);
 
 test("a mark is added to a finished recording without changing a byte of it", async () => {
   await page.ask(bench);
@@ -83,7 +83,7 @@ test("a mark is added to a finished recording without changing a byte of it", as
   const after = readFileSync(join(folder.path, file));
   expect(after.subarray(0, before.length).equals(before)).toBe(true);
   expect((await verifyRecording(join(folder.path, file))).state).toBe("whole");
-}, 60_000);
+}, 180_000);
 
 test("the bench vehicle answers to the key from the page", async () => {
   await page.ask(bench);
@@ -98,7 +98,7 @@ test("the bench vehicle answers to the key from the page", async () => {
     return (reading.channels.find("engine-speed")?.values.at(-1) ?? 0) > 100;
   });
   expect(page.status?.bench).toMatchObject({ key: "crank" });
-}, 60_000);
+}, 180_000);
 
 /** Lines that begin after the header still need one to be read. */
 function header(text: string): string {

@@ -88,7 +88,7 @@ test.each([
     await laptop.until(() => events() > before);
     laptop.close();
   },
-  60_000,
+  180_000,
 );
 
 describe("a joined phone and the owner", () => {

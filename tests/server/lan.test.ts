@@ -132,7 +132,7 @@ test("a device that is in reads and marks, and does nothing else", async () => {
   expect(laptop.last("lan")?.lan).toBeNull();
   phone.close();
   laptop.close();
-}, 60_000);
+}, 180_000);
 
 test("a guest adds results once the laptop's owner allows it, and changes nothing else of the job", async () => {
   const cookie = await letIn();

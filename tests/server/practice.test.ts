@@ -44,8 +44,8 @@ test("a guided case: neither status nor recording names the fault; the debrief d
   expect(files).toHaveLength(1);
   const text = readFileSync(join(folder.path, files[0] ?? ""), "utf8");
   for (const word of [one.fault.name, one.id, "surprise"]) expect(text).not.toContain(word);
-}, 60_000);
+}, 180_000);
 
 test("without a bench vehicle there is nothing to measure or to tell", async () => {
   expect(await page.ask({ type: "reveal" })).toMatchObject({ failure: { code: "wrong-use" } });
-}, 60_000);
+}, 180_000);

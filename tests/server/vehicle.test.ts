@@ -50,7 +50,7 @@ test("armed before the key is turned, the focus is on cranking, until it is take
   expect(page.status).toMatchObject({ focus: "cranking", armed: true });
   await page.ask({ type: "arm", on: false });
   await page.until(() => page.status?.armed === false);
-}, 60_000);
+}, 180_000);
 
 test("a survey goes into the live recording; without one it is refused", async () => {
   expect(await page.ask({ type: "survey" })).toMatchObject({ failure: { code: "wrong-use" } });
@@ -64,7 +64,7 @@ test("a survey goes into the live recording; without one it is refused", async (
     ["7E9", []],
   ]);
   expect(survey.modules[0]?.vin?.checkDigit).toBe("fits");
-}, 60_000);
+}, 180_000);
 
 test("a channel that the person wants more often is, from then on and behind the next connecting", async () => {
   // How often in a while: on a clock that the machine's other work does not hurry.
@@ -97,4 +97,4 @@ test("own parameters are read, and each recording says what they mean", async ()
   const reading = read(file);
   expect(reading.info("crank-signal").name).toBe("Crankshaft signal counter");
   expect(reading.channels.find("crank-signal")?.answered).toBeGreaterThan(0);
-}, 60_000);
+}, 180_000);

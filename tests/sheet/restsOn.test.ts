@@ -40,4 +40,4 @@ test("signs and codes that speak for or against a listed cause, cranks where it 
   expect(left.cranks).toEqual(rests.cranks.slice(1));
   expect(left.modules).toBe(true);
   expect(notYetOn(job, { ...rests, file: "another.ndjson" }).signs).toEqual(rests.signs);
-}, 60_000);
+}, 180_000);
