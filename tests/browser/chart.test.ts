@@ -5,7 +5,7 @@ import type { Page } from "playwright-core";
 import { expect, test } from "vitest";
 import { leastReadings } from "../../src/page/lib/chart/mixtureMap.ts";
 import { openRecording, type OpenPage, type Pages } from "../support/pages.ts";
-import { chartWide } from "../support/sheet.ts";
+import { chartWide, sheetToo } from "../support/sheet.ts";
 import { chromium } from "../support/tools.ts";
 import { withPages } from "../support/withPages.ts";
 
@@ -242,9 +242,13 @@ test.skipIf(chromium === null)(
     await page.getByRole("dialog").getByRole("button", { name: "cranking", exact: true }).click();
     await page.keyboard.press("Escape");
     await page.getByRole("dialog").waitFor({ state: "detached" });
+    // Beside the sheet names that share a lane are abbreviated: they are compared where the sheet stands.
+    await sheetToo(page);
     const own = await lanes();
-    await page.keyboard.press("w");
-    await page.getByRole("button", { name: "show me Adding fuel on the chart" }).first().click();
+    await page
+      .getByRole("button", { name: "show me Lean: fuel trim adds fuel on the chart" })
+      .first()
+      .click();
     await expect.poll(() => seen(page)).not.toBe(before);
     await expect.poll(lanes).not.toEqual(own);
     const back = page.getByRole("button", { name: "My lanes back" });
