@@ -173,7 +173,7 @@ test.skipIf(chromium === null)(
       .getByRole("textbox", { name: "Complaint" })
       .fill("Cranks; some cranks are dead on the display.");
     await page.getByText("Engine and place").click();
-    await page.getByRole("textbox", { name: "Cylinders" }).fill("6");
+    await page.getByRole("textbox", { name: "Cylinders", exact: true }).fill("6");
     await page.getByRole("textbox", { name: "Odometer" }).fill("187400");
     await page.getByRole("button", { name: "Connect and record" }).click();
     await page.getByRole("button", { name: /Stop recording/ }).waitFor();
