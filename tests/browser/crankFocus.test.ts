@@ -129,7 +129,7 @@ test.skipIf(chromium === null)(
     await expect
       .poll(() => outcomes(page).allInnerTexts(), patient)
       .toEqual([expect.stringMatching(/started/)]);
-    await strip(page).getByText("running engine").waitFor();
+    await strip(page).getByText("engine running").waitFor();
     expect(await page.evaluate("window.touched")).toEqual(["keydown c", "keyup c"]);
     expect(await heard(page)).toEqual([]);
     await recorded(page);
