@@ -114,6 +114,8 @@ test("a live recording: tails at once, signs within a third of a second, and in 
     await bench.clock.pass(Math.max(0, at - bench.clock.now()));
     const before = bench.all("news").length;
     bench.grow(bytes);
+    await Promise.resolve();
+    await Promise.resolve();
     expect(bench.all("news").length).toBe(before + 1);
     analyst.push(bytes);
     if (at < asked + 250) continue;
@@ -169,6 +171,16 @@ test("lines that come before the file was read, twice, or behind a hole are take
   expect(bench.copy.channels.all().map((s) => [...s.times])).toEqual(
     reading.channels.all().map((s) => [...s.times]),
   );
+});
+
+test("lines that wait together are told of once", async () => {
+  const bench = new Bench();
+  bench.open(true);
+  await bench.catchUp(false).catch(() => undefined);
+  for (const { bytes } of lines.slice(0, 200)) bench.grow(bytes);
+  await bench.clock.pass(0);
+  expect(bench.all("news").filter(({ say }) => say.prompt)).toHaveLength(1);
+  expect(bench.all("news").at(-1)?.say.bytes).toBe(bench.file.length);
 });
 
 test("a whole recording, read by other facts, and marked days later", async () => {

@@ -57,6 +57,7 @@ export class Analysing {
   #pageTime = 0;
   #spansDueAt = Number.NEGATIVE_INFINITY;
   #spansFor = "";
+  #saying = false;
   #finding = false;
   #lookDueAt = Number.NEGATIVE_INFINITY;
   #cancelLook: (() => void) | null = null;
@@ -110,12 +111,21 @@ export class Analysing {
 
   #lines(from: number, bytes: Uint8Array): void {
     if (this.#fetching === null && this.#take(from, bytes)) {
-      this.#say(true);
-      this.#look();
+      if (!this.#saying) void this.#saySoon();
       return;
     }
     this.#enqueue(from, bytes);
     if (this.#fetching === null) void this.#catchUp();
+  }
+
+  /** Once for all lines that wait already: there are many when a page was asleep. */
+  async #saySoon(): Promise<void> {
+    this.#saying = true;
+    await this.#at.rest();
+    this.#saying = false;
+    if (this.#closed) return;
+    this.#say(true);
+    this.#look();
   }
 
   #take(from: number, bytes: Uint8Array): boolean {
