@@ -12,3 +12,4 @@ declare class TextDecoder {
 }
 
 declare function btoa(latin1: string): string;
+declare function atob(base64: string): string;

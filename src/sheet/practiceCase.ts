@@ -91,7 +91,7 @@ export function readCase(written: string, where: string): PracticeCaseFile {
     throw invalid(`${where}, ${issue?.path.join(".") ?? "the top"}`, issue?.message ?? "a case");
   }
   const { title, story, complaint = "", knows, recording } = file.data;
-  const hiddenText = new TextDecoder().decode(decoded(file.data.hidden, where));
+  const hiddenText = new TextDecoder("utf-8", { ignoreBOM: true }).decode(decoded(file.data.hidden, where));
   const hidden = hiddenSchema.safeParse(parsed(hiddenText, `${where}, hidden`));
   if (!hidden.success) throw invalid(`${where}, hidden`, "causes, and faults of a bench vehicle");
   if ((hidden.data.bench === undefined) === (recording === undefined))
