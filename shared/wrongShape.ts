@@ -28,11 +28,11 @@ const longestFound = 80;
 export function wrongShape(issues: readonly Issue[], value: unknown, whole: string): WrongShape {
   const [issue] = issues;
   if (issue === undefined) return { expected: whole, found: words(value), where: "the top" };
-  // The branch that the value came furthest in says most.
+  // The branch that the value fits best says most; of equals the one that it came furthest in.
   if (issue.code === "invalid_union" && issue.errors.length > 0) {
-    const [deepest] = issue.errors
-      .flat()
-      .sort((a, b) => b.path.length - a.path.length || score(b) - score(a));
+    const depth = (branch: readonly Issue[]): number => Math.max(...branch.map((e) => e.path.length));
+    const [closest = []] = issue.errors.toSorted((a, b) => a.length - b.length || depth(b) - depth(a));
+    const [deepest] = closest.toSorted((a, b) => b.path.length - a.path.length || score(b) - score(a));
     const kinds = [
       ...new Set(
         issue.errors

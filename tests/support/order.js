@@ -11,6 +11,11 @@ const first = [
   "server/",
   "prove/",
   "link/",
+  // They wait for a line in real time, beside what needs the processor.
+  "polling/serialLine",
+  "polling/tcpLine",
+  "interpret/bench",
+  "recordings.test",
 ];
 
 /** @param {string} id  Path of a file of tests. */

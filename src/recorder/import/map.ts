@@ -120,7 +120,7 @@ export function readMap(value: unknown, where: string): ReadMap {
     const wrong = wrongShape(checked.error.issues, today, "a column map");
     throw new CranksideError("map-invalid", "not a column map", {
       ...wrong,
-      where: `${where}, ${wrong.where}`,
+      where: wrong.where === "the top" ? where : `${where}, ${wrong.where}`,
     });
   }
   const map = checked.data;
