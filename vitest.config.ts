@@ -43,8 +43,8 @@ export default defineConfig({
           ...zone("America/St_Johns"),
           name: "browser",
           include: ["tests/browser/**/*.test.ts"],
-          // Two keep two cores busy; a third only makes all of them late.
-          maxWorkers: 2,
+          // A page waits for its service and a service for its page: two leave a third of two cores idle.
+          maxWorkers: 3,
           sequence: { groupOrder: 0 },
         },
       },
