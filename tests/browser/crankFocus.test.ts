@@ -152,6 +152,8 @@ test.skipIf(chromium === null)(
 
     await page.keyboard.down("c");
     await expect.poll(async () => (await heard(page)).length, patient).toBe(2);
+    // Long enough to be a crank that could have fired.
+    await page.getByText(/^[3-9]\.\d of 15 s/).waitFor();
     await page.keyboard.up("c");
     await expect
       .poll(() => outcomes(page).allInnerTexts(), patient)
