@@ -30,6 +30,8 @@ export class Job {
   #draft: JobFacts | null = $state.raw(null);
   /** Facts typed before there was a recording. */
   #early: JobFacts = $state.raw({});
+  /** What of it was typed on this page, and not left by one that is gone: that was about whatever vehicle it was. */
+  #typedHere: JobFacts = {};
   #place: JobPlace | null = $state.raw(null);
   #saved: Saved = $state("kept");
   #failure: Failure | null = $state.raw(null);
@@ -50,6 +52,17 @@ export class Job {
 
   get facts(): JobFacts {
     return this.#draft ?? this.#place?.facts ?? this.#early;
+  }
+
+  /** Typed on this page before there was a recording, since the sheet was begun. */
+  get typedHere(): JobFacts {
+    const { complaint = "", vehicle = {} } = this.#typedHere;
+    // What was wiped out again was not said.
+    const said = Object.fromEntries(Object.entries(vehicle).filter(([, value]) => value !== undefined));
+    return {
+      ...(complaint.trim() === "" ? {} : { complaint }),
+      ...(Object.keys(said).length === 0 ? {} : { vehicle: said }),
+    };
   }
 
   /** What holds for the vehicle by now: as the sheet shows it, where an open job has a word in it. */
@@ -95,10 +108,12 @@ export class Job {
   begin(facts: JobFacts): void {
     this.turnTo(null);
     this.#early = facts;
+    this.#typedHere = {};
     if (isEmpty(facts)) this.#keep.write(early, null);
   }
 
   setComplaint(complaint: string): void {
+    if (this.#place === null) this.#typedHere = { ...this.#typedHere, complaint };
     const others = Object.entries(this.facts).filter(([name]) => name !== "complaint");
     this.#set({ ...Object.fromEntries(others), ...(complaint.trim() === "" ? {} : { complaint }) });
   }
@@ -108,6 +123,8 @@ export class Job {
     const vehicle: VehicleFacts = Object.fromEntries(
       value === undefined ? others : [...others, [key, value]],
     );
+    if (this.#place === null)
+      this.#typedHere = { ...this.#typedHere, vehicle: { ...this.#typedHere.vehicle, [key]: value } };
     this.#set({ ...this.facts, vehicle });
   }
 
