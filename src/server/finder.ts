@@ -117,6 +117,8 @@ export class Finder {
       throw new CranksideError("message-invalid", "expected the recording that is looked at", {
         found: of.slice(0, 60),
       });
+    // A person asks for them by a deliberate act: what lies there since the last look is among them.
+    this.#lookedAt = Number.NEGATIVE_INFINITY;
     const shelf = this.#looked();
     return { references: referencesFor(shelf.all, looked.data), making: this.#missing };
   }

@@ -148,7 +148,19 @@ describe.skipIf(missing)("in Chromium", () => {
       await page.goto(server.url);
       await choose(page, "Bluetooth");
     }
-    const near = await carriers.open("ble", 38_400);
+    // The page shows that it is chosen a moment before the server knows.
+    const ends: ByteEnd[] = [];
+    const carried = async (): Promise<number> => {
+      if (ends.length === 0)
+        await carriers.open("ble", 38_400).then(
+          (end) => ends.push(end),
+          () => 0,
+        );
+      return ends.length;
+    };
+    await expect.poll(carried).toBe(1);
+    const [near] = ends;
+    if (near === undefined) throw new Error("the page does not carry");
     const { far } = device;
     if (far === null) throw new Error("the device was not opened");
     return { near, far, lose: () => far.close(), cleanUp: () => Promise.resolve() };
