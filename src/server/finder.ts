@@ -60,7 +60,7 @@ export class Finder {
         url.pathname === "/api/find"
           ? this.#find(url.searchParams)
           : url.pathname === "/api/references"
-            ? this.#references(url.searchParams.get("of") ?? "")
+            ? this.#references(url.searchParams)
             : { cases: allCases(this.#looked()).cases },
       );
     } catch (error) {
@@ -105,7 +105,8 @@ export class Finder {
     };
   }
 
-  #references(of: string): { references: Reference[]; making: number } {
+  #references(params: URLSearchParams): { references: Reference[]; making: number } {
+    const of = params.get("of") ?? "";
     let asked: unknown;
     try {
       asked = JSON.parse(of);
@@ -117,8 +118,8 @@ export class Finder {
       throw new CranksideError("message-invalid", "expected the recording that is looked at", {
         found: of.slice(0, 60),
       });
-    // A person asks for them by a deliberate act: what lies there since the last look is among them.
-    this.#lookedAt = Number.NEGATIVE_INFINITY;
+    // A person asks for them by a deliberate act: what lies there since the last look is among them. The page asks again.
+    if (!params.has("again")) this.#lookedAt = Number.NEGATIVE_INFINITY;
     const shelf = this.#looked();
     return { references: referencesFor(shelf.all, looked.data), making: this.#missing };
   }

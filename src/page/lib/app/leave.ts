@@ -1,4 +1,5 @@
-/** What leaves the page as a file, and the reason where it does not. */
+/** What the program is asked for, what leaves the page as a file, and the reason where it does not. */
+import type { z } from "zod/mini";
 import { CranksideError, errorCodes, messageOf, type ErrorCode } from "../../../../shared/errors.ts";
 import { jobFailureSchema, leftOutHeader } from "../../../../shared/jobMessages.ts";
 
@@ -20,11 +21,10 @@ export function toldIn(text: string): CranksideError {
   return new CranksideError("server-failed", text.trim().slice(0, 400) || "no answer");
 }
 
-/** The answer behind an address of ours. Rejects with what the program says, or `link-closed`. */
-export async function askedFor(url: string): Promise<Response> {
-  let response: Response;
+/** The program's answer, whatever it says. Rejects with `link-closed` where it does not answer. */
+export async function reached(url: string, init: RequestInit = {}): Promise<Response> {
   try {
-    response = await fetch(url, { cache: "no-store" });
+    return await fetch(url, { cache: "no-store", ...init });
   } catch (error) {
     throw new CranksideError(
       "link-closed",
@@ -33,8 +33,25 @@ export async function askedFor(url: string): Promise<Response> {
       error,
     );
   }
+}
+
+/** The answer behind an address of ours. Rejects with what the program says, or `link-closed`. */
+export async function askedFor(url: string, init: RequestInit = {}): Promise<Response> {
+  const response = await reached(url, init);
   if (!response.ok) throw toldIn(await response.text());
   return response;
+}
+
+/** What is told of at an address of ours, if it is told here; null: the page does as well without it. */
+export async function toldAt<T>(url: string, schema: z.ZodMiniType<T>): Promise<T | null> {
+  try {
+    const response = await fetch(url, { cache: "no-store" });
+    if (!response.ok) return null;
+    const told = schema.safeParse(await response.json());
+    return told.success ? told.data : null;
+  } catch {
+    return null;
+  }
 }
 
 export interface Leaving {

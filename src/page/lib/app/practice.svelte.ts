@@ -1,6 +1,6 @@
-import { CranksideError, messageOf } from "../../../../shared/errors.ts";
+import { CranksideError } from "../../../../shared/errors.ts";
 import { longestCase, readCase, type PracticeCaseFile } from "../../../sheet/practiceCase.ts";
-import { toldIn } from "./leave.ts";
+import { takenIn } from "../recording/taken.ts";
 
 /** The case that is worked on: of a file, on the bench vehicle or on the recording of this name. */
 export const practice: { current: { readonly from: PracticeCaseFile; readonly file: string | null } | null } =
@@ -20,22 +20,5 @@ export async function layOut(
   { file, bytes }: NonNullable<PracticeCaseFile["recording"]>,
   list: string,
 ): Promise<string> {
-  let response: Response;
-  try {
-    const url = `${list}?name=${encodeURIComponent(file)}`;
-    response = await fetch(url, { method: "POST", body: new Blob([bytes]), cache: "no-store" });
-  } catch (error) {
-    throw new CranksideError(
-      "link-closed",
-      "Crankside itself does not answer",
-      { found: messageOf(error) },
-      error,
-    );
-  }
-  const text = await response.text();
-  if (!response.ok) throw toldIn(text);
-  const taken: unknown = JSON.parse(text);
-  if (typeof taken === "object" && taken !== null && "file" in taken && typeof taken.file === "string")
-    return taken.file;
-  throw new CranksideError("server-failed", "the recording was not named", { found: text.slice(0, 80) });
+  return (await takenIn(list, file, new Blob([bytes]))).file;
 }

@@ -1,6 +1,6 @@
 /** What the page asks of the program about jobs. Every answer is checked; a failure carries its code. */
 import { z } from "zod/mini";
-import { CranksideError, messageOf } from "../../../../shared/errors.ts";
+import { CranksideError } from "../../../../shared/errors.ts";
 import {
   jobListSchema,
   keptPhotoSchema,
@@ -8,7 +8,7 @@ import {
   type KeptPhoto,
 } from "../../../../shared/jobMessages.ts";
 import type { Change, Conflict } from "../../../sheet/change.ts";
-import { toldIn } from "../app/leave.ts";
+import { reached, toldIn } from "../app/leave.ts";
 import { checkJob, tieSchema, type JobDocument, type Tie } from "../../../sheet/job.ts";
 import { wrongShape } from "../../../../shared/wrongShape.ts";
 
@@ -126,23 +126,8 @@ export class JobApi {
   }
 
   async #ask(path: string, init: RequestInit = {}): Promise<unknown> {
-    let response: Response;
-    try {
-      response = await fetch(
-        this.base.replace(/\/$/, path === "" || path.startsWith("?") ? "" : "/") + path,
-        {
-          cache: "no-store",
-          ...init,
-        },
-      );
-    } catch (error) {
-      throw new CranksideError(
-        "link-closed",
-        "Crankside itself does not answer",
-        { found: messageOf(error) },
-        error,
-      );
-    }
+    const base = this.base.replace(/\/$/, path === "" || path.startsWith("?") ? "" : "/");
+    const response = await reached(base + path, init);
     if (response.status === 204) return null;
     const text = await response.text();
     let value: unknown;

@@ -1,5 +1,6 @@
 import { casesSchema, type CaseList } from "../../../../shared/found.ts";
 import type { OwnCases } from "../../../interpret/causes/own.ts";
+import { toldAt } from "../app/leave.ts";
 import type { Settings } from "../app/settings.ts";
 
 /** Own proved cases, asked for once while causes are looked at. Without them the tables stand alone. */
@@ -40,13 +41,7 @@ export class OwnCaseList {
 
   /** A page that came over the network is not told of jobs: the tables are as good there. */
   async #fetched(): Promise<void> {
-    try {
-      const response = await fetch(this.#place, { cache: "no-store" });
-      if (!response.ok) return;
-      const told = casesSchema.safeParse(await response.json());
-      if (told.success) this.#cases = told.data.cases;
-    } catch {
-      // Not there: asked again with the next page.
-    }
+    const told = await toldAt(this.#place, casesSchema);
+    if (told !== null) this.#cases = told.cases;
   }
 }

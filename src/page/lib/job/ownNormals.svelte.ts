@@ -1,9 +1,8 @@
 import { z } from "zod/mini";
-import { CranksideError, messageOf } from "../../../../shared/errors.ts";
 import type { LearnRequest } from "../../../../shared/normalMessages.ts";
 import type { VehicleFacts } from "../../../../shared/vehicle.ts";
 import { normalSchema, type Normal } from "../../../interpret/normal/learn.ts";
-import { toldIn } from "../app/leave.ts";
+import { askedFor, toldAt } from "../app/leave.ts";
 import type { Settings } from "../app/settings.ts";
 
 const keptSchema = z.object({ id: z.string(), normal: normalSchema });
@@ -73,33 +72,15 @@ export class OwnNormals {
   }
 
   async #sent(url: string, body: BodyInit): Promise<KeptNormal> {
-    let response: Response;
-    try {
-      response = await fetch(url, { method: "POST", body, cache: "no-store" });
-    } catch (error) {
-      throw new CranksideError(
-        "link-closed",
-        "Crankside itself does not answer",
-        { found: messageOf(error) },
-        error,
-      );
-    }
-    const text = await response.text();
-    if (!response.ok) throw toldIn(text);
-    const kept = keptSchema.parse(JSON.parse(text));
+    const response = await askedFor(url, { method: "POST", body });
+    const kept = keptSchema.parse(await response.json());
     this.#kept = [...this.#kept, kept];
     return kept;
   }
 
   /** A page that came over the network is not told: the trade's ranges are as good there. */
   async #look(): Promise<void> {
-    try {
-      const response = await fetch(this.#place, { cache: "no-store" });
-      if (!response.ok) return;
-      const told = listSchema.safeParse(await response.json());
-      if (told.success) this.#kept = told.data.normals;
-    } catch {
-      // Not there: asked again with the next sheet.
-    }
+    const told = await toldAt(this.#place, listSchema);
+    if (told !== null) this.#kept = told.normals;
   }
 }

@@ -1,4 +1,3 @@
-import { CranksideError, messageOf } from "../../../../shared/errors.ts";
 import {
   choicesOf,
   importedSchema,
@@ -12,7 +11,7 @@ import {
 } from "../../../../shared/logLook.ts";
 import type { Failure } from "../../../../shared/messages.ts";
 import { failureOf } from "../app/failure.ts";
-import { toldIn } from "../app/leave.ts";
+import { askedFor } from "../app/leave.ts";
 
 /** A log that was looked at, and waits for its columns to be confirmed. */
 interface Found {
@@ -126,18 +125,7 @@ export class LogImport {
   }
 
   async #send(path: string, body: File | string): Promise<unknown> {
-    let response: Response;
-    try {
-      response = await fetch(this.#base + path, { method: "POST", body });
-    } catch (error) {
-      throw new CranksideError(
-        "link-closed",
-        "Crankside does not answer",
-        { found: messageOf(error) },
-        error,
-      );
-    }
-    if (!response.ok) throw toldIn(await response.text());
+    const response = await askedFor(this.#base + path, { method: "POST", body });
     return response.json();
   }
 }

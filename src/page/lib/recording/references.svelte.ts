@@ -1,5 +1,6 @@
 import { pause, type Clock } from "../../../../shared/clock.ts";
 import { referencesSchema } from "../../../../shared/found.ts";
+import { toldAt } from "../app/leave.ts";
 import type { LookedAt, Reference } from "../../../sheet/shelf/references.ts";
 
 /** While indexes are made, it is asked again so often. */
@@ -29,19 +30,17 @@ export class References {
   }
 
   async ask(of: LookedAt): Promise<void> {
+    let again = "";
     while (!this.#stopped) {
-      try {
-        const url = `${this.#place}?of=${encodeURIComponent(JSON.stringify(of))}`;
-        const response = await fetch(url, { cache: "no-store" });
-        if (!response.ok) return;
-        const told = referencesSchema.safeParse(await response.json());
-        if (!told.success) return;
-        this.#list = told.data.references;
-        if (told.data.making === 0) return;
-      } catch {
-        // Not there: the list of all recordings is as good.
-        return;
-      }
+      const told = await toldAt(
+        `${this.#place}?of=${encodeURIComponent(JSON.stringify(of))}${again}`,
+        referencesSchema,
+      );
+      // Not there: the list of all recordings is as good.
+      if (told === null) return;
+      this.#list = told.references;
+      if (told.making === 0) return;
+      again = "&again";
       await pause(this.#clock, againMs);
     }
   }

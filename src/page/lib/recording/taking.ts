@@ -1,18 +1,11 @@
 /** What this page takes in of files from elsewhere. */
-import { z } from "zod/mini";
-import { CranksideError, messageOf } from "../../../../shared/errors.ts";
+import { CranksideError } from "../../../../shared/errors.ts";
 import type { Taker } from "./dropped.ts";
 import type { JobDesk } from "../job/jobDesk.svelte.ts";
-import { toldIn } from "../app/leave.ts";
 import { useLogs } from "./logContext.ts";
+import { takenIn } from "./taken.ts";
 import { placesBeside } from "../connection/places.ts";
 import type { Session } from "../app/session.svelte.ts";
-
-const takenSchema = z.object({
-  file: z.string(),
-  state: z.enum(["whole", "cut-short", "altered"]),
-  known: z.boolean(),
-});
 
 const stateWords = {
   whole: "",
@@ -42,21 +35,7 @@ export function takersOf(session: Session, desk: () => JobDesk): readonly Taker[
 }
 
 async function takeRecording(session: Session, file: File): Promise<void> {
-  const url = `${placesBeside(document.baseURI).recordingList}?name=${encodeURIComponent(file.name)}`;
-  let response: Response;
-  try {
-    response = await fetch(url, { method: "POST", body: file, cache: "no-store" });
-  } catch (error) {
-    throw new CranksideError(
-      "link-closed",
-      "Crankside itself does not answer",
-      { found: messageOf(error) },
-      error,
-    );
-  }
-  const text = await response.text();
-  if (!response.ok) throw toldIn(text);
-  const taken = takenSchema.parse(JSON.parse(text));
+  const taken = await takenIn(placesBeside(document.baseURI).recordingList, file.name, file);
   await session.hookup.lookForRecordings();
   session.open(taken.file, false);
   const where = taken.known ? "is in your folder already" : "is in your folder now";
