@@ -9,7 +9,7 @@ import { CranksideError } from "./errors.ts";
 import { parameterByPid } from "./parameters.ts";
 import { forms, migrated } from "./stored/forms.ts";
 import { definedParameterSchema, exactBits, type DefinedParameter } from "./definedForm.ts";
-import { wrongShape } from "./wrongShape.ts";
+import { notInShape } from "./wrongShape.ts";
 
 export { definedParameterSchema, type DefinedParameter } from "./definedForm.ts";
 
@@ -38,11 +38,9 @@ export function readDefinedParameters(json: string, where: string): DefinedParam
   const today = migrated(forms.parameters, value, where);
   const result = fileSchema.safeParse(today);
   if (!result.success) {
-    const wrong = wrongShape(result.error.issues, today, "a list of parameters");
-    throw new CranksideError("reads-invalid", "the parameters are not as they should be", {
-      ...wrong,
-      where: `${where}, ${wrong.where}`,
-    });
+    const { issues } = result.error;
+    const found = { issues, value: today, whole: "a list of parameters", where };
+    throw notInShape("reads-invalid", "the parameters are not as they should be", found);
   }
   const seen = new Set<string>();
   return result.data.parameters.map((row, i) => {

@@ -1,5 +1,6 @@
 /** What is wrong with a value that does not fit its schema, in words: what was expected, what was found, and where. */
 import type { z } from "zod/mini";
+import { CranksideError, type ErrorCode } from "./errors.ts";
 
 export interface WrongShape {
   readonly expected: string;
@@ -21,13 +22,14 @@ const types: Readonly<Record<string, string>> = {
   undefined: "nothing",
 };
 
+const top = "the top";
 const shortest = 1;
 const longestFound = 80;
 
 /** `value` is what was checked; `whole` says in words what it should be, where an issue names nothing better. */
 export function wrongShape(issues: readonly Issue[], value: unknown, whole: string): WrongShape {
   const [issue] = issues;
-  if (issue === undefined) return { expected: whole, found: words(value), where: "the top" };
+  if (issue === undefined) return { expected: whole, found: words(value), where: top };
   // The branch that the value fits best says most; of equals the one that it came furthest in.
   if (issue.code === "invalid_union" && issue.errors.length > 0) {
     const depth = (branch: readonly Issue[]): number => Math.max(...branch.map((e) => e.path.length));
@@ -49,9 +51,22 @@ export function wrongShape(issues: readonly Issue[], value: unknown, whole: stri
   return { expected: expectedOf(issue), found, where: place(issue) };
 }
 
+/** The same as an error, with the place in `where`; what is wrong with the whole of it is told by `where` alone. */
+export function notInShape(
+  code: ErrorCode,
+  message: string,
+  { issues, value, whole, where }: { issues: readonly Issue[]; value: unknown; whole: string; where: string },
+): CranksideError {
+  const wrong = wrongShape(issues, value, whole);
+  return new CranksideError(code, message, {
+    ...wrong,
+    where: wrong.where === top ? where : `${where}, ${wrong.where}`,
+  });
+}
+
 const score = (issue: Issue): number => (issue.code === "invalid_type" ? 0 : 1);
 
-const place = ({ path }: Issue): string => (path.length === 0 ? "the top" : path.map(String).join("."));
+const place = ({ path }: Issue): string => (path.length === 0 ? top : path.map(String).join("."));
 
 function expectedOf(issue: Issue): string {
   switch (issue.code) {

@@ -9,7 +9,7 @@ import { withCurrentIds } from "../../shared/stored/jobIds.ts";
 import { vehicleFactsSchema } from "../../shared/vehicle.ts";
 import { logEntrySchema } from "../interpret/causes/results.ts";
 import { sections, type SectionId } from "./sections.ts";
-import { wrongShape } from "../../shared/wrongShape.ts";
+import { notInShape } from "../../shared/wrongShape.ts";
 
 export const jobFormat = forms.job.format;
 export const jobVersion = versionOf(forms.job);
@@ -306,10 +306,12 @@ export function checkJob(value: unknown, where: string): JobDocument {
   const result = jobSchema.safeParse(today);
   // Not what the schema hands out, which has the known fields alone.
   if (result.success) return today as JobDocument;
-  const wrong = wrongShape(result.error.issues, today, "a job");
-  throw new CranksideError("job-invalid", "not a job as it should be", {
-    ...wrong,
-    where: `${where}, ${wrong.where}`,
+  const { issues } = result.error;
+  throw notInShape("job-invalid", "not a job as it should be", {
+    issues,
+    value: today,
+    whole: "a job",
+    where,
   });
 }
 

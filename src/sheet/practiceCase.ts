@@ -7,6 +7,7 @@ import { z } from "zod/mini";
 import { CranksideError, messageOf } from "../../shared/errors.ts";
 import { forms, migrated, versionOf } from "../../shared/stored/forms.ts";
 import { currentId } from "../../shared/stored/renamed.ts";
+import { notInShape } from "../../shared/wrongShape.ts";
 import { repairCost, usualPreferences } from "../interpret/causes/next.ts";
 import { causeRow } from "../interpret/causes/rows.ts";
 import { base64 } from "./base64.ts";
@@ -58,8 +59,10 @@ export interface PracticeCaseFile {
 
 export type NewCase = Omit<PracticeCaseFile, "knows"> & { readonly knows?: number };
 
+const noCase = "this is no case to practise on";
+
 function invalid(where: string, expected: string, cause?: unknown): CranksideError {
-  return new CranksideError("case-invalid", "this is no case to practise on", { expected, where }, cause);
+  return new CranksideError("case-invalid", noCase, { expected, where }, cause);
 }
 
 /** The cheapest repair that mends it, time at its usual worth. */
@@ -85,10 +88,11 @@ export function caseText({ title, story, complaint, knows, hidden, recording }: 
 /** Throws `case-invalid` or `newer-format`. */
 export function readCase(written: string, where: string): PracticeCaseFile {
   const stored = parsed(written, where);
-  const file = fileSchema.safeParse(migrated(forms.practiceCase, stored, where));
+  const today = migrated(forms.practiceCase, stored, where);
+  const file = fileSchema.safeParse(today);
   if (!file.success) {
-    const [issue] = file.error.issues;
-    throw invalid(`${where}, ${issue?.path.join(".") ?? "the top"}`, issue?.message ?? "a case");
+    const { issues } = file.error;
+    throw notInShape("case-invalid", noCase, { issues, value: today, whole: "a case", where });
   }
   const { title, story, complaint = "", knows, recording } = file.data;
   const hiddenText = new TextDecoder("utf-8", { ignoreBOM: true }).decode(decoded(file.data.hidden, where));

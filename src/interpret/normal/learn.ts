@@ -5,7 +5,7 @@ import { round } from "../folds/evidence.ts";
 import { kindOfFigure, type RecordingNormal } from "./gather.ts";
 import { median, robustScale } from "../maths/stats.ts";
 import { normalRows } from "./table.ts";
-import { wrongShape } from "../../../shared/wrongShape.ts";
+import { notInShape } from "../../../shared/wrongShape.ts";
 
 export const normalFormat = "crankside-normal";
 /** Raised when a reader of version 1 would be misled; new optional fields do not raise it. */
@@ -122,11 +122,9 @@ export function readNormal(value: unknown, where: string): Normal {
     });
   const result = normalSchema.safeParse(value);
   if (!result.success) {
-    const wrong = wrongShape(result.error.issues, value, `a ${normalFormat} file`);
-    throw new CranksideError("normal-invalid", "this is not what was learned of a vehicle", {
-      ...wrong,
-      where: `${where}, ${wrong.where}`,
-    });
+    const { issues } = result.error;
+    const found = { issues, value, whole: `a ${normalFormat} file`, where };
+    throw notInShape("normal-invalid", "this is not what was learned of a vehicle", found);
   }
   // Figures of a later version of the table are none of ours to judge by.
   return { ...result.data, figures: result.data.figures.filter((f) => kindOfFigure(f.of) in normalRows) };

@@ -18,7 +18,7 @@ import { currentId } from "../../../shared/stored/renamed.ts";
 import { conversionOf, unitChoices } from "../../../shared/unitNames.ts";
 import type { UnitId } from "../../../shared/units.ts";
 import { unreadable } from "../problems.ts";
-import { wrongShape } from "../../../shared/wrongShape.ts";
+import { notInShape } from "../../../shared/wrongShape.ts";
 
 const text = z.string().check(z.minLength(1), z.maxLength(200));
 /** True, or the name of the round that the column is read in. */
@@ -117,10 +117,12 @@ export function readMap(value: unknown, where: string): ReadMap {
   const today = migrated(forms.columnMap, value, where);
   const checked = mapSchema.safeParse(today);
   if (!checked.success) {
-    const wrong = wrongShape(checked.error.issues, today, "a column map");
-    throw new CranksideError("map-invalid", "not a column map", {
-      ...wrong,
-      where: wrong.where === "the top" ? where : `${where}, ${wrong.where}`,
+    const { issues } = checked.error;
+    throw notInShape("map-invalid", "not a column map", {
+      issues,
+      value: today,
+      whole: "a column map",
+      where,
     });
   }
   const map = checked.data;

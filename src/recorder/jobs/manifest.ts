@@ -3,7 +3,7 @@ import { z } from "zod/mini";
 import { CranksideError } from "../../../shared/errors.ts";
 import { forms, migrated, versionOf } from "../../../shared/stored/forms.ts";
 import { jobId } from "../../sheet/job.ts";
-import { wrongShape } from "../../../shared/wrongShape.ts";
+import { notInShape } from "../../../shared/wrongShape.ts";
 
 export const bundleFormat = forms.bundle.format;
 export const bundleVersion = versionOf(forms.bundle);
@@ -57,9 +57,11 @@ export function readManifest(text: string, where: string): Manifest {
   const today = migrated(forms.bundle, value, where);
   const result = manifestSchema.safeParse(today);
   if (result.success) return result.data;
-  const shape = wrongShape(result.error.issues, today, "a manifest of one");
-  throw new CranksideError("bundle-invalid", "not a bundle", {
-    ...shape,
-    where: `${where}, ${shape.where}`,
+  const { issues } = result.error;
+  throw notInShape("bundle-invalid", "not a bundle", {
+    issues,
+    value: today,
+    whole: "a manifest of one",
+    where,
   });
 }

@@ -1,13 +1,12 @@
 /** Jobs that ended with a proved cause, as cases that count beside the tables; and as a file without anybody's name. Pure. */
 import { z } from "zod/mini";
-import { CranksideError } from "../../../shared/errors.ts";
 import { forms, migrated, versionOf } from "../../../shared/stored/forms.ts";
 import { currentId } from "../../../shared/stored/renamed.ts";
 import type { OwnCase } from "../../interpret/causes/own.ts";
 import { causeRow } from "../../interpret/causes/rows.ts";
 import type { JobShelfEntry, RecordingShelfEntry } from "./entries.ts";
 import type { Searchable } from "./search.ts";
-import { wrongShape } from "../../../shared/wrongShape.ts";
+import { notInShape } from "../../../shared/wrongShape.ts";
 
 const id = z.string().check(z.regex(/^[a-z0-9.-]{1,60}$/));
 
@@ -94,11 +93,9 @@ export function readCases(text: string, where: string): SharedCase[] {
   const today = migrated(forms.cases, stored, where);
   const file = fileSchema.safeParse(today);
   if (!file.success) {
-    const wrong = wrongShape(file.error.issues, today, "what `crankside cases --out` writes");
-    throw new CranksideError("cases-invalid", "this is no file of cases", {
-      ...wrong,
-      where: `${where}, ${wrong.where}`,
-    });
+    const { issues } = file.error;
+    const found = { issues, value: today, whole: "what `crankside cases --out` writes", where };
+    throw notInShape("cases-invalid", "this is no file of cases", found);
   }
   return file.data.cases.map((one) => ({
     ...one,
