@@ -227,3 +227,23 @@ test("causes: the newest question is answered, as it is in one go", async () => 
   expect(advice.map(({ ask }) => ask)).toEqual([2]);
   expect(advice[0]?.advice).toEqual(advise(last.situation));
 });
+
+test("causes: a person who waits is answered at once, in the rest after a weighing too", async () => {
+  const bench = new Bench();
+  const findings = interpret(alone());
+  const about = {
+    situation: { complaints: ["no-start" as const], heard: [{ recording: "truck", started: "", findings }] },
+    options: {},
+  };
+  const answered = (ask: number): Promise<void> =>
+    bench.clock.run(() => bench.told.some(({ say }) => say.kind === "advice" && say.ask === ask));
+  bench.analysts.hear({ kind: "weigh", ask: 1, about, soon: true });
+  await answered(1);
+  const at = bench.clock.now();
+  // One that nobody waits for is due after the rest; then a person asks.
+  bench.analysts.hear({ kind: "weigh", ask: 2, about, soon: false });
+  await bench.clock.pass(100);
+  bench.analysts.hear({ kind: "weigh", ask: 3, about, soon: true });
+  await answered(3);
+  expect(bench.clock.now() - at).toBeLessThan(1000);
+});

@@ -8,6 +8,7 @@ import { failureOf } from "../app/failure.ts";
 import type { FromRecording, ReadBy, ToRecording, WantedRecording } from "./analystTalk.ts";
 import type { bodyOf } from "./body.ts";
 import { ByteJoin } from "./join.ts";
+import { WorkPieces } from "./workPieces.ts";
 
 /** Where recordings are read: on a thread of its own, or on the page where it has none. */
 export interface Workplace {
@@ -21,8 +22,6 @@ export interface Workplace {
 const mostQueuedBytes = 4 * 1024 * 1024;
 /** A file that is read is shown as soon as there is anything, again after so long, and then after twice as long each time. */
 const shownAgainMs = 1000;
-/** So long others wait for a piece of the work. */
-const pieceMs = 8;
 /** Recording time that is taken between two looks at the clock. */
 const strideMs = 15_000;
 /**
@@ -193,7 +192,7 @@ export class Analysing {
   }
 
   async #fetchOnce(): Promise<void> {
-    const { clock, rest, bodyOf } = this.#at;
+    const { clock, bodyOf } = this.#at;
     const { reading } = this.#analyst;
     // What came before the pause says nothing of how late lines come after it.
     this.#lag = Number.POSITIVE_INFINITY;
@@ -202,7 +201,7 @@ export class Analysing {
     const { next, length } = await bodyOf(`${this.#wanted.url}${from}`, this.#abort.signal);
     let showAt = Number.NEGATIVE_INFINITY;
     let restMs = shownAgainMs;
-    let restedAt = clock.now();
+    const pieces = new WorkPieces(this.#at);
     for (let piece = await next(); piece !== null; piece = await next()) {
       if (length !== null && begin === 0 && !this.#isLive)
         reading.channels.reached((from + piece.length) / length);
@@ -213,12 +212,10 @@ export class Analysing {
         // While the next bytes are on their way.
         this.#analyst.follow();
       }
-      if (clock.now() - restedAt >= pieceMs) {
-        await rest();
-        restedAt = clock.now();
-      }
-      if (restedAt < showAt || reading.channels.size === 0) continue;
-      showAt = restedAt + restMs;
+      await pieces.next();
+      const now = clock.now();
+      if (now < showAt || reading.channels.size === 0) continue;
+      showAt = now + restMs;
       restMs *= 2;
       this.#say(false);
     }
@@ -261,8 +258,10 @@ export class Analysing {
   #look(): void {
     if (this.#finding || this.#fetching !== null || this.#closed) return;
     if (this.#owed !== null) this.#found(this.#owed);
-    if (!this.#analyst.behind) return;
     const wait = this.#analyst.whole ? 0 : this.#lookDueAt - this.#at.clock.now();
+    // It looks by itself then: each line need not ask whether there is anything new.
+    if (wait > 0 && this.#cancelLook !== null) return;
+    if (!this.#analyst.behind) return;
     if (wait <= 0) {
       void this.#find();
       return;
@@ -294,23 +293,17 @@ export class Analysing {
 
   /** Milliseconds of work, rests left out. */
   async #advance(): Promise<number> {
-    const { clock, rest } = this.#at;
     const end = this.#analyst.reading.lastTime;
     const by = JSON.stringify(this.#analyst.vehicle);
     // Other facts: from the beginning.
     if (by !== this.#lookedBy) this.#lookedTo = 0;
     this.#lookedBy = by;
-    let spent = 0;
-    let from = clock.now();
+    const pieces = new WorkPieces(this.#at);
     for (; this.#lookedTo < end && !this.#closed; this.#lookedTo += strideMs) {
       this.#analyst.advance(this.#lookedTo);
-      const took = clock.now() - from;
-      if (took < pieceMs) continue;
-      spent += took;
-      await rest();
-      from = clock.now();
+      await pieces.next();
     }
-    return spent + clock.now() - from;
+    return pieces.spent;
   }
 
   /** What is new is told at once; what only goes on, now and then. */

@@ -10,4 +10,6 @@ const analysts = new Analysts({ clock: pageClock, rest: nextTurns(), bodyOf }, (
   postMessage(say, { transfer: columns });
 });
 
+// Work goes on after a message was taken: what fails in it is an error of the thread, too, and the page takes over.
+addEventListener("unhandledrejection", ({ reason }) => reportError(reason));
 addEventListener("message", ({ data }: MessageEvent<ToAnalysts>) => analysts.hear(data));

@@ -33,8 +33,9 @@ interface Open {
 export class AnalystThread {
   readonly #clock: Clock;
   readonly #open = new Map<number, Open>();
-  readonly #advised = new Map<number, (advice: Advice) => void>();
-  #weigh: ToAnalysts | null = null;
+  /** The question that is not answered yet. */
+  #weigh: { readonly ask: number; readonly say: ToAnalysts; readonly told: (advice: Advice) => void } | null =
+    null;
   #worker: Worker | null = null;
   #send: Send;
   #last = 0;
@@ -54,6 +55,7 @@ export class AnalystThread {
         this.#say(id, { kind: "lines", from, bytes, at: this.#clock.now() }, [bytes.buffer]),
       catchUp: (ended) => {
         open.ended ||= ended;
+        if (!this.#open.has(id)) return Promise.resolve(null);
         return new Promise((resolve) => {
           const ask = ++this.#last;
           open.asked.set(ask, resolve);
@@ -69,6 +71,8 @@ export class AnalystThread {
       close: () => {
         this.#say(id, { kind: "close" });
         this.#open.delete(id);
+        // Nobody is answered any more, and nobody waits for ever.
+        for (const resolve of open.asked.values()) resolve(null);
       },
     };
   }
@@ -76,10 +80,8 @@ export class AnalystThread {
   /** The newest question alone is answered. */
   weigh(about: WhatToWeigh, soon: boolean, told: (advice: Advice) => void): void {
     const ask = ++this.#last;
-    this.#advised.clear();
-    this.#advised.set(ask, told);
-    this.#weigh = { kind: "weigh", ask, about, soon };
-    this.#send(this.#weigh);
+    this.#weigh = { ask, say: { kind: "weigh", ask, about, soon }, told };
+    this.#send(this.#weigh.say);
   }
 
   close(): void {
@@ -125,13 +127,14 @@ export class AnalystThread {
       if (asked.size === 0) asked.set(++this.#last, () => undefined);
       for (const ask of asked.keys()) this.#say(id, { kind: "catch-up", ask, ended });
     }
-    if (this.#weigh !== null) this.#send(this.#weigh);
+    if (this.#weigh !== null) this.#send(this.#weigh.say);
   }
 
   #hear(say: FromAnalysts): void {
     if (say.kind === "advice") {
-      const told = this.#advised.get(say.ask);
-      this.#advised.delete(say.ask);
+      const { ask, told } = this.#weigh ?? {};
+      if (ask !== say.ask) return;
+      this.#weigh = null;
       told?.(say.advice);
       return;
     }

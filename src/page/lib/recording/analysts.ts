@@ -1,10 +1,8 @@
-import { pause } from "../../../../shared/clock.ts";
 import { weighing } from "../../../analyst/index.ts";
 import { Analysing, type Workplace } from "./analysing.ts";
 import type { FromAnalysts, ToAnalysts, WhatToWeigh } from "./analystTalk.ts";
+import { WorkPieces } from "./workPieces.ts";
 
-/** So long others wait for a piece of the work. */
-const pieceMs = 8;
 /** Between two weighings lies so long, and so many times what the last one took, unless a person waits: live lines go first. */
 const leastRestMs = 1200;
 const restFactor = 15;
@@ -17,6 +15,7 @@ export class Analysts {
   #wanted: { readonly ask: number; readonly about: WhatToWeigh } | null = null;
   #weighing = false;
   #weighDueAt = Number.NEGATIVE_INFINITY;
+  #endRest: (() => void) | null = null;
 
   constructor(at: Workplace, tell: (say: FromAnalysts) => void) {
     this.#at = at;
@@ -38,7 +37,10 @@ export class Analysts {
         break;
       case "weigh":
         this.#wanted = say;
-        if (say.soon) this.#weighDueAt = Number.NEGATIVE_INFINITY;
+        if (say.soon) {
+          this.#weighDueAt = Number.NEGATIVE_INFINITY;
+          this.#endRest?.();
+        }
         if (!this.#weighing) void this.#weighOn();
         break;
     }
@@ -49,10 +51,9 @@ export class Analysts {
     this.#weighing = true;
     const { clock } = this.#at;
     try {
-      for (;;) {
-        await pause(clock, Math.max(0, this.#weighDueAt - clock.now()));
+      while (this.#wanted !== null) {
+        await this.#rested();
         const wanted = this.#wanted;
-        if (wanted === null) return;
         this.#wanted = null;
         const spent = await this.#weigh(wanted.ask, wanted.about);
         this.#weighDueAt = clock.now() + Math.max(leastRestMs, spent * restFactor);
@@ -62,23 +63,32 @@ export class Analysts {
     }
   }
 
+  /** Until the next weighing is due; a person who waits for it ends the rest. */
+  #rested(): Promise<void> {
+    const { clock } = this.#at;
+    const wait = this.#weighDueAt - clock.now();
+    if (wait <= 0) return Promise.resolve();
+    return new Promise((resolve) => {
+      const end = (): void => {
+        cancel();
+        this.#endRest = null;
+        resolve();
+      };
+      const cancel = clock.after(wait, end);
+      this.#endRest = end;
+    });
+  }
+
   /** Milliseconds of work, rests left out. */
   async #weigh(ask: number, { situation, options }: WhatToWeigh): Promise<number> {
-    const { clock, rest } = this.#at;
+    const pieces = new WorkPieces(this.#at);
     const work = weighing(situation, options);
-    let spent = 0;
-    let from = clock.now();
-    for (;;) {
-      const { done, value } = work.next();
-      const took = clock.now() - from;
-      if (done === true) {
-        this.#tell({ kind: "advice", ask, advice: value });
-        return spent + took;
+    for (let step = work.next(); ; step = work.next()) {
+      if (step.done === true) {
+        this.#tell({ kind: "advice", ask, advice: step.value });
+        return pieces.spent;
       }
-      if (took < pieceMs) continue;
-      spent += took;
-      await rest();
-      from = clock.now();
+      await pieces.next();
     }
   }
 }
