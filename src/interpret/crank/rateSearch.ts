@@ -2,6 +2,7 @@
  * How fast the engine turned, from the supply alone, where no speed is read. Waves of half the rate, of double, or of four
  * thirds explain much the same readings, so a rate is taken only where the waves themselves part it from the others.
  */
+import { mean } from "../maths/stats.ts";
 import { bestNear, type Stretch, type WindowFit } from "./waves.ts";
 
 export const searchLimits = {
@@ -43,7 +44,7 @@ export function searchRate(windows: readonly Stretch[], cylinders: number, perSe
     const fits = windows.flatMap((w) => bestNear(w, cylinders, rpm, searchLimits.about) ?? []);
     if (fits.length < windows.length) continue;
     const left = fits.reduce((sum, fit) => sum + fit.left ** 2, 0);
-    trials.push({ rpm: middle(fits), fits, left });
+    trials.push({ rpm: mean(fits.map((fit) => fit.rpm)), fits, left });
   }
   const least = Math.min(...trials.map(({ left }) => left));
   const alike = trials
@@ -63,11 +64,8 @@ export function searchRate(windows: readonly Stretch[], cylinders: number, perSe
   return { fits: only.fits, why: null };
 }
 
-const middle = (fits: readonly WindowFit[]): number =>
-  fits.reduce((sum, { rpm }) => sum + rpm, 0) / Math.max(1, fits.length);
-
 const powerOf = ({ fits }: Trial, order: number): number =>
-  Math.max(0, fits.reduce((sum, { powers }) => sum + (powers.get(order) ?? 0), 0) / Math.max(1, fits.length));
+  Math.max(0, mean(fits.map(({ powers }) => powers.get(order) ?? 0)));
 
 /** The second wave of each firing is the weaker one; at half the true rate it is the other way about. */
 const falls = (trial: Trial, cylinders: number): boolean =>

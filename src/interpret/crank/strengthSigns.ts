@@ -107,7 +107,7 @@ function oneWeak(context: Context, strength: Strength): SignParts {
   const range = context.ranges.figure("cylinders-unlike");
   const edge = (range.high ?? 0) - range.margin;
   if (uneven.value < edge) return { ...parts, verdict: "within" };
-  return { ...parts, verdict: "cannot-tell", note: unsettled };
+  return { ...parts, verdict: "cannot-tell", note: why === "" ? unsettled : `${why}.` };
 }
 
 function allWeak(context: Context, strength: Strength): SignParts {
@@ -117,7 +117,8 @@ function allWeak(context: Context, strength: Strength): SignParts {
   if (verdict === "all-weak") return { ...parts, verdict: atLeastNear(context, "crank-compression", firing) };
   const range = context.ranges.figure("crank-compression");
   if (firing.value >= (range.low ?? 0) + range.margin) return { ...parts, verdict: "within" };
-  const note = verdict === "one-weak" || uneven === null ? differ : unsettled;
+  // Null: the readings are too coarse to see whether the cylinders differ.
+  const note = verdict === "one-weak" ? differ : uneven === null ? `${why}.` : unsettled;
   return { ...parts, verdict: "cannot-tell", note };
 }
 

@@ -138,10 +138,11 @@ export class Hunting implements Topic {
     const surges = open === null ? this.#surges : [...this.#surges, open];
     const worst = surges.reduce((most, s) => Math.max(most, s.swing), 0);
     const found = judge(worst, range);
-    const guessed = found.verdict === "outside" && !surges.some((s) => s.known && s.swing === worst);
+    const top = surges.filter((s) => s.swing === worst);
+    const guessed = found.verdict === "outside" && !top.some((s) => s.known);
     // A plate that does not throttle does not show the foot: revved by hand and surging look the same.
     const throttled = context.profile.throttled.value === true;
-    const unseen = found.verdict !== "within" && !surges.some((s) => s.pedal || (s.plate && throttled));
+    const unseen = found.verdict !== "within" && !top.some((s) => s.pedal || (s.plate && throttled));
     if (surges.length === 0 && this.#steady.seconds < huntingLimits.leastSeconds) return [];
     return [
       makeSign("mixture.hunting", {
