@@ -19,6 +19,12 @@ export interface NormalsOptions {
   readonly busy: () => boolean;
 }
 
+const notNow = (found: string): CranksideError =>
+  new CranksideError("wrong-use", "not learned now", {
+    found,
+    advice: "Learn from recordings once the live one has ended.",
+  });
+
 export class Normals {
   readonly #options: NormalsOptions;
   #learning = false;
@@ -62,6 +68,11 @@ export class Normals {
     return true;
   }
 
+  /** Asked before each recording that is read: one may begin meanwhile. */
+  #mustBeIdle(): void {
+    if (this.#options.busy()) throw notNow("a vehicle is being recorded");
+  }
+
   get #own(): string {
     return this.#options.folders().own;
   }
@@ -82,15 +93,14 @@ export class Normals {
 
   async #learn(request: IncomingMessage, response: ServerResponse): Promise<void> {
     const { name, files } = await bodyOf(request, learnRequestSchema);
-    if (this.#learning || this.#options.busy())
-      throw new CranksideError("wrong-use", "not learned now", {
-        found: this.#learning ? "it is being learned already" : "a vehicle is being recorded",
-        advice: "Learn from recordings once the live one has ended.",
-      });
+    if (this.#learning) throw notNow("it is being learned already");
+    this.#mustBeIdle();
     this.#learning = true;
     try {
       const paths = files.map((file) => recordingPath(this.#options.folders(), file).path);
-      const normal = await learnFromFiles(paths, name.trim() === "" ? undefined : name.trim());
+      const normal = await learnFromFiles(paths, name.trim() === "" ? undefined : name.trim(), () =>
+        this.#mustBeIdle(),
+      );
       answerJson(response, keepNormal(this.#own, normalText(normal), "vehicle"));
     } finally {
       this.#learning = false;
