@@ -48,10 +48,10 @@ export class JobApi {
   /** Where jobs are answered, with a slash at the end. */
   readonly base: string;
 
-  readonly #reads: boolean;
+  readonly #reads: () => boolean;
 
   /** `page` is the page's own address. `reads`: a device of the network, which opens jobs to read alone. */
-  constructor(page: string, reads = false) {
+  constructor(page: string, reads: () => boolean = () => false) {
     this.base = new URL("api/jobs/", page).href;
     this.#reads = reads;
   }
@@ -65,7 +65,7 @@ export class JobApi {
   }
 
   async open(id: string): Promise<JobDocument> {
-    return checkJob(this.#reads ? await this.#ask(id) : await this.#send(`${id}/open`, {}), `job ${id}`);
+    return checkJob(this.#reads() ? await this.#ask(id) : await this.#send(`${id}/open`, {}), `job ${id}`);
   }
 
   /** The job when it is at another revision than this by now, else null. */

@@ -6,11 +6,14 @@ import { newId } from "./jobPut.ts";
 import { othersOf } from "../connection/pagesAlive.ts";
 
 let desk: JobDesk | null = null;
+/** Known only when the program has said who this page is, which may be after the desk was made. */
+let readsAlone = false;
 
 /** The page's one job desk; the job that was opened last opens with it. `reads`: for a device of the network. */
 export function useDesk(reads = false): JobDesk {
+  readsAlone ||= reads;
   if (desk === null) {
-    desk = lastingDesk(() => new JobDesk(new JobApi(document.baseURI, reads), pageClock, keep()));
+    desk = lastingDesk(() => new JobDesk(new JobApi(document.baseURI, () => readsAlone), pageClock, keep()));
     void desk.begin();
   }
   return desk;
