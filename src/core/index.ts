@@ -122,6 +122,12 @@ export function decode(pid: number, data: Uint8Array): readonly Decoded[] {
   }));
 }
 
+function analystOf(recording: Recording): Analyst {
+  const analyst = analysts.get(recording);
+  if (analyst === undefined) throw new TypeError("not a recording that was opened here");
+  return analyst;
+}
+
 /** The repair note of a job, as one HTML file that needs nothing else. Throws `job-invalid` or `newer-format`. */
 export function noteHtml(job: string, options: NoteOptions<Recording>): string {
   const read = readJob(job, "job");
@@ -130,7 +136,7 @@ export function noteHtml(job: string, options: NoteOptions<Recording>): string {
     evidence: (tie: { readonly file: string; readonly bytes: number; readonly sha256: string }) => {
       const found = recordingOf(tie);
       if (typeof found === "string") return { state: found, source: null };
-      const { reading } = analysts.get(found) ?? new Analyst(tie.file);
+      const { reading } = analystOf(found);
       const { facts } = readByJob(read, tie.file);
       const { vehicle = {} } = facts?.(reading.facts) ?? reading.facts;
       return { state: "fits" as const, source: sourceFrom(reading, vehicle) };

@@ -33,6 +33,7 @@ import { isOwnOrigin, type Door } from "./doors.ts";
 import { staysInside } from "./folders.ts";
 import { failureOf } from "./failure.ts";
 import { decoded } from "./paths.ts";
+import { isFields } from "../../shared/stored/forms.ts";
 import { wrongShape } from "../../shared/wrongShape.ts";
 
 const longestBody = 4 * 1024 * 1024;
@@ -62,18 +63,15 @@ interface Asked {
 /** Results of hand checks, each under a name that the job does not have yet; the same sent twice is one. */
 function addsResults(changes: readonly Change[], { log }: JobDocument): boolean {
   return changes.every(({ path: [list, id = "", ...deeper], before, after }) => {
-    if (list !== "log" || deeper.length > 0 || before !== undefined || !isRecord(after)) return false;
+    if (list !== "log" || deeper.length > 0 || before !== undefined || !isFields(after)) return false;
     const { entry, order, ...more } = after;
     const known = Object.hasOwn(log, id) ? JSON.stringify(log[id]?.entry) : undefined;
     if (known !== undefined && known !== JSON.stringify(entry)) return false;
     return (
-      isRecord(entry) && entry["k"] === "result" && order !== undefined && Object.keys(more).length === 0
+      isFields(entry) && entry["k"] === "result" && order !== undefined && Object.keys(more).length === 0
     );
   });
 }
-
-const isRecord = (value: unknown): value is Readonly<Record<string, unknown>> =>
-  typeof value === "object" && value !== null && !Array.isArray(value);
 
 export class Jobs {
   readonly #options: JobsOptions;

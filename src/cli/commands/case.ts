@@ -3,11 +3,12 @@ import { basename } from "node:path";
 import type { Command } from "commander";
 import { benchFaults, benchVehicle, faultsOf, mendedBy } from "../../../adapters/bench/index.ts";
 import { parseAddress } from "../../../shared/address.ts";
-import { CranksideError, messageOf } from "../../../shared/errors.ts";
+import { CranksideError } from "../../../shared/errors.ts";
 import { nearestOf } from "../../../shared/nearest.ts";
 import { causeRow } from "../../interpret/causes/rows.ts";
 import { causes as allCauses } from "../../interpret/causes/tables/causes.ts";
 import { openRecording } from "../../recorder/open.ts";
+import { unwritable } from "../../recorder/problems.ts";
 import { caseText, knowsOf, type NewCase } from "../../sheet/practiceCase.ts";
 import { plain } from "../plain.ts";
 
@@ -59,12 +60,7 @@ async function make(options: CaseOptions): Promise<void> {
   try {
     writeFileSync(out, caseText(made), { flag: "wx" });
   } catch (error) {
-    throw new CranksideError(
-      "file-unwritable",
-      "the case cannot be written",
-      { found: messageOf(error), where: out },
-      error,
-    );
+    throw unwritable(out, error);
   }
   const names = made.hidden.causes.map((id) => causeRow(id)?.name ?? id).join(", or ");
   process.stdout.write(

@@ -96,7 +96,7 @@ async function listen(options: ListenOptions): Promise<void> {
     await Promise.race([over, whole, stop.done]);
     cancel();
     ticks.stop();
-    recorder.session.arm(false);
+    if (follower !== null) recorder.session.arm(false);
     await recorder.session.lastSurvey(lastQuestionsMs);
   } finally {
     stop.release();
