@@ -53,7 +53,7 @@ async function make(options: CaseOptions): Promise<void> {
   if ((options.vehicle === undefined) === (options.recording === undefined))
     throw wrong("a case is either of the bench vehicle or of a recording", "--vehicle or --recording");
   const money = knows === undefined ? undefined : Number(knows);
-  if (money !== undefined && !(money >= 0)) throw wrong("this is no sum", "--knows in money", knows);
+  if (money !== undefined && !(money >= 0)) throw wrong("this is not an amount", "--knows in money", knows);
   const what =
     options.recording === undefined ? ofBench(options) : await ofRecording(options, options.recording);
   const made = { title, story, complaint, ...what, ...(money === undefined ? {} : { knows: money }) };
@@ -92,7 +92,7 @@ function ofBench({ vehicle = "", fault, cause }: CaseOptions): What {
 }
 
 async function ofRecording({ fault, cause }: CaseOptions, path: string): Promise<What> {
-  if (fault.length > 0) throw wrong("a recording has what it has", "no --fault with --recording");
+  if (fault.length > 0) throw wrong("a recording takes no fault of its own", "no --fault with --recording");
   if (cause.length === 0) throw wrong("nobody says what it was", "--cause");
   for (const one of cause) {
     if (causeRow(one) !== undefined) continue;

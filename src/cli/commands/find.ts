@@ -32,10 +32,7 @@ export function findCommand(program: Command): void {
     .option("--code <code>", "a trouble code or its beginning, such as P03")
     .option("--sign <sign>", "a sign that is outside its range, or its beginning, such as crank.no-speed")
     .option("--since <day>", "begun on or after it: 2024-03-02, or 2024-03")
-    .option(
-      "--sound",
-      "recordings alone in which it starts, nothing is outside its range and no code is told",
-    )
+    .option("--sound", "recordings alone in which it starts, nothing is outside its range and no DTC is told")
     .option(
       "--like <file>",
       "sound recordings of the same vehicle or the same engine that are about as warm, to be laid beside this one",

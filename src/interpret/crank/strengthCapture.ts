@@ -12,14 +12,14 @@ export const strengthSteps = [
   "Charge the battery or connect a good one: the starter should turn as it should.",
   "Disable fuel as the vehicle's manual says (pump relay or fuse, injectors unplugged). Spark alone only where the manual allows it.",
   "Throttle closed, everything electrical off, transmission in neutral or park.",
-  "Crank four seconds, rest half a minute; three times. It is told here when it is enough.",
+  "Crank four seconds, rest half a minute; three times. You are told when it is enough.",
   "Put everything back, and read codes: unplugged parts leave some.",
 ] as const;
 
 export const strengthCautions = [
   "Unburnt fuel harms the catalyst and can burn in the exhaust: do not crank with fuel on and spark off unless the manual says so.",
   "Brake on, hands, hair, tools and leads clear of belts and fans: the engine turns, and may start.",
-  "No starter longer than 15 s at a time: it overheats. The vehicle's manual goes first.",
+  "Never run the starter longer than 15 s at a time: it overheats. The vehicle's manual goes first.",
 ] as const;
 
 /** Times of a capture, seconds. */

@@ -140,7 +140,9 @@ function measured(
 ): Pick<SignParts, "measured" | "range" | "note"> {
   const { value, low, high, samples } = figure;
   const what =
-    id === "cylinders-unlike" ? "unlikeness of the cylinders" : "compression in all, by the supply's ripple";
+    id === "cylinders-unlike"
+      ? "difference between the cylinders"
+      : "compression of all, by the supply's ripple";
   const turned = strength.rpm === null ? "" : ` It turned ${strength.rpm.toFixed(0)} rpm.`;
   return {
     measured: {

@@ -46,7 +46,7 @@ export const recordingEntrySchema = z.object({
   /** What would be thought of first, by this recording alone. */
   causes: z.array(z.object({ id: text, name: text, share: z.number() })),
   marks: z.array(text),
-  /** It starts, nothing is outside its range, and no code is told. */
+  /** It starts, nothing is outside its range, and no DTC is told. */
   sound: z.boolean(),
   /** Coolant at the first crank, else at the beginning, °C. */
   coolant: z.nullable(z.number()),

@@ -65,7 +65,7 @@ export const crankSigns = {
   },
   "crank.cylinder-weak": {
     title: "Relative compression, by cylinder",
-    outside: "One of the cylinders is weaker than the others, or several: compressions are unlike.",
+    outside: "One or more cylinders have less compression than the others.",
     within: "The compressions are alike, as far as the supply shows.",
     needs:
       "three cranks of four seconds without firing, the voltage read 12 times a second, speed with it, and the number of cylinders",

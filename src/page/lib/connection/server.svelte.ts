@@ -185,5 +185,5 @@ export class Server {
 
 const away: Failure = {
   code: "link-closed",
-  message: "Crankside itself does not answer. Look whether the program still runs where it was started.",
+  message: "Crankside itself does not answer. Check that the program still runs where it was started.",
 };
