@@ -246,4 +246,10 @@ test("causes: a person who waits is answered at once, in the rest after a weighi
   bench.analysts.hear({ kind: "weigh", ask: 3, about, soon: true });
   await answered(3);
   expect(bench.clock.now() - at).toBeLessThan(1000);
+  // Asked in the middle of another weighing: nor does it wait behind that one's rest.
+  bench.analysts.hear({ kind: "weigh", ask: 4, about, soon: true });
+  for (let step = 0; step < 5; step++) await Promise.resolve();
+  bench.analysts.hear({ kind: "weigh", ask: 5, about, soon: true });
+  await answered(5);
+  expect(bench.clock.now() - at).toBeLessThan(1000);
 });

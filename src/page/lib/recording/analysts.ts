@@ -15,6 +15,8 @@ export class Analysts {
   #wanted: { readonly ask: number; readonly about: WhatToWeigh } | null = null;
   #weighing = false;
   #weighDueAt = Number.NEGATIVE_INFINITY;
+  /** A person waits for the question that is wanted. */
+  #waited = false;
   #endRest: (() => void) | null = null;
 
   constructor(at: Workplace, tell: (say: FromAnalysts) => void) {
@@ -38,7 +40,7 @@ export class Analysts {
       case "weigh":
         this.#wanted = say;
         if (say.soon) {
-          this.#weighDueAt = Number.NEGATIVE_INFINITY;
+          this.#waited = true;
           this.#endRest?.();
         }
         if (!this.#weighing) void this.#weighOn();
@@ -55,6 +57,7 @@ export class Analysts {
         await this.#rested();
         const wanted = this.#wanted;
         this.#wanted = null;
+        this.#waited = false;
         const spent = await this.#weigh(wanted.ask, wanted.about);
         this.#weighDueAt = clock.now() + Math.max(leastRestMs, spent * restFactor);
       }
@@ -67,7 +70,7 @@ export class Analysts {
   #rested(): Promise<void> {
     const { clock } = this.#at;
     const wait = this.#weighDueAt - clock.now();
-    if (wait <= 0) return Promise.resolve();
+    if (wait <= 0 || this.#waited) return Promise.resolve();
     return new Promise((resolve) => {
       const end = (): void => {
         cancel();
