@@ -73,9 +73,13 @@ test.skipIf(chromium === null)(
       }
       await page.keyboard.press("m");
       await namer.waitFor();
-      const panel = await namer.boundingBox();
-      const lane = await page.locator(".lane").first().boundingBox();
-      expect((lane?.y ?? 0) + (lane?.height ?? Number.NaN)).toBeLessThanOrEqual(panel?.y ?? Number.NaN);
+      // The lanes give way a frame after the panel has come.
+      const over = async (): Promise<number> => {
+        const panel = await namer.boundingBox();
+        const lane = await page.locator(".lane").first().boundingBox();
+        return (lane?.y ?? 0) + (lane?.height ?? Number.NaN) - (panel?.y ?? Number.NaN);
+      };
+      await expect.poll(over).toBeLessThanOrEqual(0);
       await page.keyboard.press("Escape");
       await namer.waitFor({ state: "detached" });
       if (turned) await page.keyboard.press("w");
