@@ -1,5 +1,5 @@
 import { createContext } from "svelte";
-import type { Session } from "./session.svelte.ts";
+import type { Page } from "./page.svelte.ts";
 
-/** The page's one session, handed down to every component. */
-export const [useSession, provideSession] = createContext<Session>();
+/** The page's one state, handed down to every component. */
+export const [usePage, providePage] = createContext<Page>();

@@ -1,5 +1,5 @@
 import { keyAct, partOf, type KeyAct, type PartKey } from "./keys.ts";
-import type { Session } from "./session.svelte.ts";
+import type { Page } from "./page.svelte.ts";
 
 /** Longer than this the mark's key was held, and the mark is a stretch. */
 const heldMs = 400;
@@ -8,14 +8,14 @@ const heldMs = 400;
 const presses = "button, a, summary, input, select, [role=slider], [role=separator]";
 const nextKinds = { "next-mark": "mark", "next-crank": "crank", "next-sign": "sign" } as const;
 
-/** Puts the keys to work on the session. One instance serves the whole page. */
+/** Puts the keys to work on the page. One instance serves the whole page. */
 export class Keyboard {
-  readonly #session: Session;
+  readonly #page: Page;
   #held: { readonly id: string; readonly since: number } | null = null;
   #cranking = false;
 
-  constructor(session: Session) {
-    this.#session = session;
+  constructor(page: Page) {
+    this.#page = page;
   }
 
   down(event: KeyboardEvent): void {
@@ -34,12 +34,12 @@ export class Keyboard {
     if (event.key !== "m" || this.#held === null) return;
     const { id, since } = this.#held;
     this.#held = null;
-    const { shown, clock } = this.#session;
+    const { shown, clock } = this.#page;
     if (shown === null) return;
     const held = clock.now() - since;
     // The live end went on while a resting cursor did not: the stretch is as long as the key was down.
     if (held > heldMs)
-      shown.marks.stretchTo(id, (at) => (shown.view.following ? at + held : this.#session.markTime()));
+      shown.marks.stretchTo(id, (at) => (shown.view.following ? at + held : this.#page.markTime()));
     shown.marks.name(id);
   }
 
@@ -50,24 +50,24 @@ export class Keyboard {
   }
 
   #do(act: KeyAct): boolean {
-    const session = this.#session;
+    const page = this.#page;
     switch (act.act) {
       case "far":
-        session.far = !session.far;
+        page.far = !page.far;
         return true;
       case "help":
-        session.dialog = "help";
+        page.dialog = "help";
         return true;
       case "hookup":
-        session.goTo("hookup");
+        page.goTo("hookup");
         return true;
       case "units":
-        session.settings.change({ units: session.settings.current.units === "metric" ? "us" : "metric" });
+        page.settings.change({ units: page.settings.current.units === "metric" ? "us" : "metric" });
         return true;
       case "record":
-        return session.toggleRecording();
+        return page.toggleRecording();
       case "crank":
-        if (session.server.status.bench === null) return false;
+        if (page.server.status.bench === null) return false;
         this.#crank(true);
         return true;
       default:
@@ -76,26 +76,26 @@ export class Keyboard {
   }
 
   #onChart(act: KeyAct): boolean {
-    const { shown, screen } = this.#session;
+    const { shown, screen } = this.#page;
     if (shown === null || screen !== "chart") return false;
     const { view, marks, playback } = shown;
     switch (act.act) {
       case "mark": {
-        const id = marks.drop(this.#session.markTime());
-        this.#held = id === null ? null : { id, since: this.#session.clock.now() };
+        const id = marks.drop(this.#page.markTime());
+        this.#held = id === null ? null : { id, since: this.#page.clock.now() };
         break;
       }
       case "interval":
-        marks.interval(this.#session.markTime());
+        marks.interval(this.#page.markTime());
         break;
       case "whole":
         view.whole();
         break;
       case "follow":
-        if (this.#session.live !== null) this.#session.backToLive();
+        if (this.#page.live !== null) this.#page.backToLive();
         break;
       case "lanes":
-        this.#session.dialog = "lanes";
+        this.#page.dialog = "lanes";
         break;
       case "pan":
         view.pan(act.by);
@@ -106,7 +106,7 @@ export class Keyboard {
       case "next-mark":
       case "next-crank":
       case "next-sign":
-        this.#session.goToNext(nextKinds[act.act], act.by);
+        this.#page.goToNext(nextKinds[act.act], act.by);
         break;
       case "measure":
         view.measure();
@@ -118,16 +118,16 @@ export class Keyboard {
         playback.change(act.by);
         break;
       case "sheet":
-        this.#session.sheet = act.sheet;
+        this.#page.sheet = act.sheet;
         break;
       case "compare":
-        this.#session.dialog = "compare";
+        this.#page.dialog = "compare";
         break;
       case "step":
-        this.#session.stepCursor(act.by);
+        this.#page.stepCursor(act.by);
         break;
       case "release":
-        if (this.#session.far) this.#session.far = false;
+        if (this.#page.far) this.#page.far = false;
         else if (marks.openSince !== null) marks.giveUpInterval();
         else if (view.anchor !== null) view.measure();
         else view.release();
@@ -140,7 +140,7 @@ export class Keyboard {
 
   #crank(on: boolean): void {
     this.#cranking = on;
-    void this.#session.bench({ act: "key", to: on ? "crank" : "on" });
+    void this.#page.bench({ act: "key", to: on ? "crank" : "on" });
   }
 }
 

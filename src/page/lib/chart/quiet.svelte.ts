@@ -1,6 +1,6 @@
 import type { Regime } from "../../../../shared/ranges.ts";
 import { engineOf } from "../app/posture.ts";
-import type { Session } from "../app/session.svelte.ts";
+import type { Page } from "../app/page.svelte.ts";
 import type { Shown } from "../recording/shown.ts";
 import { givesWay } from "./crankScale.ts";
 import { channelOf, quietLanes, seriesOf, type LaneSet } from "./lanes.ts";
@@ -9,19 +9,19 @@ const turns = (regime: Regime): boolean => regime === "cranking" || regime === "
 
 /** Lanes that cannot say anything yet, while the chart has the room for those that can. */
 export class QuietLanes {
-  readonly #session: Session;
+  readonly #page: Page;
   readonly #of: () => { readonly shown: Shown; readonly folds: boolean };
   #unfolded = $state(false);
   readonly lanes: LaneSet = $derived.by(() => this.#quietNow());
   /** What stands on the paper: the same lanes as arranged where none is quiet. */
   readonly others: LaneSet = $derived.by(() =>
     this.lanes.length === 0
-      ? this.#session.lanes
-      : this.#session.lanes.filter((lane) => !this.lanes.includes(lane)),
+      ? this.#page.lanes
+      : this.#page.lanes.filter((lane) => !this.lanes.includes(lane)),
   );
 
-  constructor(session: Session, of: () => { readonly shown: Shown; readonly folds: boolean }) {
-    this.#session = session;
+  constructor(page: Page, of: () => { readonly shown: Shown; readonly folds: boolean }) {
+    this.#page = page;
     this.#of = of;
   }
 
@@ -44,7 +44,7 @@ export class QuietLanes {
     const ran = recording.spans.some(({ regime }) => engineOf(regime) === "motion" && !turns(regime));
     const { channels } = recording.calm.reading;
     const read = (entry: string): boolean => (seriesOf(channels, entry)?.answered ?? 0) > 0;
-    const { lanes } = this.#session;
+    const { lanes } = this.#page;
     const silent = quietLanes(lanes, { ran, read });
     const found = lanes.filter((lane) => silent.includes(lane) || (view.cranking && givesWay(lane)));
     // Something is always on the paper.

@@ -21,7 +21,7 @@ import type { Job } from "../job/job.svelte.ts";
 import type { Shown } from "../recording/shown.ts";
 import type { Answer, Server } from "./server.svelte.ts";
 
-/** What the first screen needs of the page's session. */
+/** What the first screen needs of the page. */
 export interface HookupSession {
   readonly server: Server;
   readonly settings: SettingsState;
@@ -38,7 +38,7 @@ const likelyPort = (ports: readonly PortInfo[]): PortInfo | undefined => ports.f
 
 /** What is chosen on the first screen, and what there is to choose from. */
 export class Hookup {
-  readonly #session: HookupSession;
+  readonly #page: HookupSession;
   /** The adapter that this page's browser reaches. */
   readonly carry: Carry;
   /** null: what suits, until the person chooses. */
@@ -63,15 +63,15 @@ export class Hookup {
   /** On SAE J1979-2: also the requests that nobody could confirm. */
   unconfirmed = $state(false);
 
-  constructor(session: HookupSession) {
-    this.#session = session;
+  constructor(page: HookupSession) {
+    this.#page = page;
     this.carry = new Carry(placesBeside(document.baseURI).carry, pageClock, navigator as Reach);
-    this.host = session.settings.current.tcp;
+    this.host = page.settings.current.tcp;
   }
 
   /** The bench vehicle where no port is found that an adapter could be on. */
   get where(): Where {
-    if (this.#session.server.role === "mark") return "file";
+    if (this.#page.server.role === "mark") return "file";
     return this.#where ?? (likelyPort(this.#ports ?? []) === undefined ? "bench" : "serial");
   }
 
@@ -106,7 +106,7 @@ export class Hookup {
   }
 
   get vehicles(): readonly BenchVehicleInfo[] {
-    return this.#session.server.hello?.bench ?? [];
+    return this.#page.server.hello?.bench ?? [];
   }
 
   get benchVehicle(): BenchVehicleInfo | undefined {
@@ -124,7 +124,7 @@ export class Hookup {
 
   /** Why the last try failed. */
   get failure(): Failure | null {
-    return this.#failure ?? this.#session.server.status.failure;
+    return this.#failure ?? this.#page.server.status.failure;
   }
 
   /** Chooses where a job was heard from last, unless the person has chosen already. No address: nothing is chosen. */
@@ -159,9 +159,9 @@ export class Hookup {
   }
 
   async lookForPorts(): Promise<void> {
-    const answer = await this.#session.server.ask({ type: "ports" });
+    const answer = await this.#page.server.ask({ type: "ports" });
     this.#portsFailure = answer.ok ? null : answer.failure;
-    void this.carry.resume(this.#session.server.status.address);
+    void this.carry.resume(this.#page.server.status.address);
     if (!answer.ok) return;
     this.#ports = answer.ports;
     if (this.path === "") this.path = (likelyPort(answer.ports) ?? answer.ports[0])?.path ?? "";
@@ -173,7 +173,7 @@ export class Hookup {
       const text = await response.text();
       this.#recordings = readMessage(recordingListSchema, text);
       this.#recordingsFailure = null;
-      const live = this.#session.live?.recording.file;
+      const live = this.#page.live?.recording.file;
       this.summaries.want(
         this.#recordings.filter((r) => r.problem === null && r.file !== live).map((r) => r.file),
       );
@@ -189,8 +189,8 @@ export class Hookup {
       this.#busy = true;
       const given = this.where === "bench" ? this.given : null;
       practice.current = given === null ? null : { from: given, file: null };
-      const answer = await this.#session.connect(address, this.unconfirmed ? { unconfirmed: true } : {});
-      if (answer.ok) this.#session.nextJob.taken();
+      const answer = await this.#page.connect(address, this.unconfirmed ? { unconfirmed: true } : {});
+      if (answer.ok) this.#page.nextJob.taken();
       else this.#failure = answer.failure;
     } catch (error) {
       this.#failure = failureOf(error);
@@ -208,7 +208,7 @@ export class Hookup {
         );
       case "tcp": {
         const text = addressText(parseAddress(`tcp:${this.host.trim()}`));
-        this.#session.settings.change({ tcp: this.host.trim() });
+        this.#page.settings.change({ tcp: this.host.trim() });
         return text;
       }
       case "browser": {

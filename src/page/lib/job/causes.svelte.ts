@@ -24,7 +24,7 @@ import type { SheetFacts } from "./jobFacts.svelte.ts";
 import { beginFrom, newId, putTogether, recordingChange } from "./jobPut.ts";
 import { nowText } from "./jobTime.ts";
 import type { RecordingView } from "../recording/recording.svelte.ts";
-import type { Session } from "../app/session.svelte.ts";
+import type { Page } from "../app/page.svelte.ts";
 import type { Shown } from "../recording/shown.ts";
 
 /** Of a job with many recordings the latest so many are looked through beside the one that is shown. */
@@ -39,7 +39,7 @@ export interface Answered extends MarkedResult {
  * what is entered.
  */
 export class Causes {
-  readonly #session: Session;
+  readonly #page: Page;
   readonly #desk: JobDesk;
   readonly #facts: SheetFacts;
   readonly #shown: () => Shown;
@@ -67,14 +67,14 @@ export class Causes {
     this.heard.flatMap((h) => markedResults(h.findings).map((m) => ({ ...m, file: h.recording }))),
   );
 
-  constructor(session: Session, desk: JobDesk, facts: SheetFacts, shown: () => Shown) {
-    this.#session = session;
-    this.normals = new OwnNormals(placesBeside(document.baseURI).normals, session.settings);
+  constructor(page: Page, desk: JobDesk, facts: SheetFacts, shown: () => Shown) {
+    this.#page = page;
+    this.normals = new OwnNormals(placesBeside(document.baseURI).normals, page.settings);
     this.#desk = desk;
     this.#facts = facts;
     this.#shown = shown;
-    this.#beside = new Beside(session.beside);
-    this.#watch = new AdviceWatch(session.analysts, (advice) => this.#toldAnew(advice));
+    this.#beside = new Beside(page.beside);
+    this.#watch = new AdviceWatch(page.analysts, (advice) => this.#toldAnew(advice));
   }
 
   get advice(): Advice | null {
@@ -112,10 +112,10 @@ export class Causes {
     this.#beside.want(this.#wanted);
     for (const file of this.#wanted) this.#readByJob(file);
     const { job } = this.#desk;
-    const { lacking, perHour, giveUp } = this.#session.settings.current;
+    const { lacking, perHour, giveUp } = this.#page.settings.current;
     const { order, next, declined = [] } = job?.advice ?? {};
     const entries = this.#entries();
-    const own = this.ownCases.counted(this.#session.settings.current, job?.id ?? null);
+    const own = this.ownCases.counted(this.#page.settings.current, job?.id ?? null);
     this.#watch.about(
       {
         complaints: this.told.complaints,
@@ -241,7 +241,7 @@ export class Causes {
     const desk = this.#desk;
     const shown = this.#shown();
     // A device of the network adds to the job that is open on the laptop, and to nothing else of it.
-    if (this.#session.server.role === "mark") {
+    if (this.#page.server.role === "mark") {
       if (desk.job !== null) desk.do(make(desk.job));
       return desk.job !== null;
     }

@@ -20,7 +20,7 @@ import { saysOf } from "../../../sheet/snapshot.ts";
 import { usualLanes } from "../chart/lanes.ts";
 import type { JobDesk } from "./jobDesk.svelte.ts";
 import type { RecordingView } from "../recording/recording.svelte.ts";
-import type { Shown } from "../app/session.svelte.ts";
+import type { Shown } from "../app/page.svelte.ts";
 
 /** A recording that was read, on the chart or beside it. */
 export type Heard = Pick<Shown, "recording">;

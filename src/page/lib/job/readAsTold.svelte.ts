@@ -1,5 +1,5 @@
 import { untrack } from "svelte";
-import type { Session, Shown } from "../app/session.svelte.ts";
+import type { Page, Shown } from "../app/page.svelte.ts";
 import type { Causes } from "./causes.svelte.ts";
 import type { SheetFacts } from "./jobFacts.svelte.ts";
 
@@ -8,7 +8,7 @@ import type { SheetFacts } from "./jobFacts.svelte.ts";
  * component is made.
  */
 export function readAsTold(
-  session: Session,
+  page: Page,
   { causes, facts }: { readonly causes: Causes; readonly facts: SheetFacts },
   shown: () => Shown,
 ): void {
@@ -19,7 +19,7 @@ export function readAsTold(
     if (recording.reading.header !== null) untrack(() => recording.readBy(vehicle, normal));
   });
   $effect(() => {
-    session.job.toldBy(() => facts.facts);
-    return () => session.job.toldBy(null);
+    page.job.toldBy(() => facts.facts);
+    return () => page.job.toldBy(null);
   });
 }

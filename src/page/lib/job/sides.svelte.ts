@@ -3,7 +3,7 @@ import { outcomeWords } from "../../../interpret/report/text.ts";
 import { pause } from "../../../../shared/clock.ts";
 import { Beside } from "../recording/beside.svelte.ts";
 import type { RecordingView } from "../recording/recording.svelte.ts";
-import type { Session } from "../app/session.svelte.ts";
+import type { Page } from "../app/page.svelte.ts";
 import type { Shown } from "../recording/shown.ts";
 import { clockText } from "../app/words.ts";
 
@@ -24,7 +24,7 @@ interface Choice {
 
 /** Two recordings, or two stretches, that are chosen to be laid side by side. */
 export class Sides {
-  readonly #session: Session;
+  readonly #page: Page;
   readonly #shown: () => Shown;
   readonly #beside: Beside;
   #before: Choice = $state.raw({ file: "", stretch: 0 });
@@ -32,10 +32,10 @@ export class Sides {
   #result: BeforeAfter | null = $state.raw(null);
   #busy = $state(false);
 
-  constructor(session: Session, shown: () => Shown) {
-    this.#session = session;
+  constructor(page: Page, shown: () => Shown) {
+    this.#page = page;
     this.#shown = shown;
-    this.#beside = new Beside(session.beside);
+    this.#beside = new Beside(page.beside);
     const { file } = shown().recording;
     this.#before = { file, stretch: 0 };
     this.#after = { file, stretch: 0 };
@@ -110,7 +110,7 @@ export class Sides {
     try {
       const { beforeAndAfter } = await import("../../../interpret/causes/beforeAfter.ts");
       // The button is drawn as busy before the work, which takes a moment.
-      await pause(this.#session.clock, 30);
+      await pause(this.#page.clock, 30);
       const result = beforeAndAfter(before, after);
       // Something else was chosen meanwhile: this answers no question any more.
       if (before.name === this.name("before") && after.name === this.name("after")) this.#result = result;

@@ -5,7 +5,7 @@ import type { JobDesk } from "../job/jobDesk.svelte.ts";
 import { useLogs } from "./logContext.ts";
 import { takenIn } from "./taken.ts";
 import { placesBeside } from "../connection/places.ts";
-import type { Session } from "../app/session.svelte.ts";
+import type { Page } from "../app/page.svelte.ts";
 
 const stateWords = {
   whole: "",
@@ -14,39 +14,39 @@ const stateWords = {
 } as const;
 
 /** Each kind of file with who takes it; more kinds are added here. */
-export function takersOf(session: Session, desk: () => JobDesk): readonly Taker[] {
+export function takersOf(page: Page, desk: () => JobDesk): readonly Taker[] {
   return [
     {
       what: "recordings (.ndjson, .ndjson.gz)",
       endings: [".ndjson", ".ndjson.gz"],
-      take: (file) => takeRecording(session, file),
+      take: (file) => takeRecording(page, file),
     },
     {
       what: "bundles of a job (.zip)",
       endings: [".zip"],
-      take: (file) => takeBundle(session, desk(), file),
+      take: (file) => takeBundle(page, desk(), file),
     },
     {
       what: "logs of other programs (looked at before anything is made of them)",
       endings: [""],
-      take: (file) => useLogs(session).bring(file),
+      take: (file) => useLogs(page).bring(file),
     },
   ];
 }
 
-async function takeRecording(session: Session, file: File): Promise<void> {
+async function takeRecording(page: Page, file: File): Promise<void> {
   const taken = await takenIn(placesBeside(document.baseURI).recordingList, file.name, file);
-  await session.hookup.lookForRecordings();
-  session.open(taken.file, false);
+  await page.hookup.lookForRecordings();
+  page.open(taken.file, false);
   const where = taken.known ? "is in your folder already" : "is in your folder now";
-  session.say(`${taken.file} ${where}.${stateWords[taken.state]}`);
+  page.say(`${taken.file} ${where}.${stateWords[taken.state]}`);
 }
 
-async function takeBundle(session: Session, desk: JobDesk, file: File): Promise<void> {
+async function takeBundle(page: Page, desk: JobDesk, file: File): Promise<void> {
   const opened = await desk.openBundle(file);
   if (opened === null) {
     const { failure } = desk;
     throw new CranksideError("bundle-invalid", failure?.message ?? "the bundle is not opened");
   }
-  session.say(`All ${opened.files} files fit their sums. The job is open, as ${opened.job.id}.`);
+  page.say(`All ${opened.files} files fit their sums. The job is open, as ${opened.job.id}.`);
 }

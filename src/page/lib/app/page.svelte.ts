@@ -39,7 +39,7 @@ const saidForMs = 7000;
 const retryEveryMs = 3000;
 
 /** All that the page knows and can do; components read it and call it. */
-export class Session {
+export class Page {
   readonly clock = pageClock;
   readonly settings = new SettingsState(() => this.say(unkeptWords));
   readonly tone = new Tone();
