@@ -31,10 +31,12 @@ export class StrengthFollower {
   readonly #interpreter: Interpreter;
   readonly #cranks: Cranks;
   readonly #cylinders: number;
+  readonly #since: number;
 
   constructor(reading: Reading, cylinders: number) {
     this.#reading = reading;
     this.#cylinders = cylinders;
+    this.#since = reading.lastTime;
     this.#interpreter = new Interpreter(reading, { cylinders });
     const ranges = new VehicleRanges({ cylinders });
     this.#cranks = new Cranks(reading, () => ranges);
@@ -46,10 +48,11 @@ export class StrengthFollower {
     const live = this.#cranks.told(reading.lastTime)?.crank ?? null;
     this.#interpreter.advance();
     const { cranks } = this.#interpreter.findings();
-    const told = captureTold({ source: reading, cranks, live, cylinders: this.#cylinders });
+    const [cylinders, since] = [this.#cylinders, this.#since];
+    const told = captureTold({ source: reading, cranks, live, cylinders, since });
     return {
       ...told,
-      over: told.stop && told.part > 0 && (told.part >= 1 || told.hopeless) && live?.to !== null,
+      over: told.stop && (told.part >= 1 || told.hopeless) && live?.to !== null,
     };
   }
 }

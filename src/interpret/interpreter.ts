@@ -6,7 +6,8 @@
 import { channelInfo } from "../../shared/decode.ts";
 import type { VehicleFacts } from "../../shared/vehicle.ts";
 import { codeSigns, foundCodes, freezeFrame, freezeSign, youngSign } from "./codes/codes.ts";
-import { balanceOf, balanceSign, Comparisons } from "./running/compare.ts";
+import { Comparisons } from "./running/compare.ts";
+import { Balances, balanceSign } from "./running/unplugged.ts";
 import type { Context } from "./folds/context.ts";
 import type { Source } from "./folds/source.ts";
 import { Counters } from "./running/counters.ts";
@@ -59,6 +60,7 @@ class Fold {
   readonly misfire: MisfireCounts;
   readonly counters: Counters;
   readonly comparisons = new Comparisons();
+  readonly balances = new Balances();
   readonly #walk: StoreWalk;
   readonly #placer = new Placer();
   readonly #topics: readonly Topic[];
@@ -207,7 +209,7 @@ export class Interpreter {
     const context: Context = { source, ranges, spans, cranks, until, ended, profile, diesel, hybrid };
     const codes = foundCodes(source);
     const frame = freezeFrame(source);
-    const balance = balanceOf(context);
+    const balance = fold.balances.of(context);
     const strength = this.#strength.of(source, cranks, ranges.facts.cylinders);
     const stated = ofKind(
       [
@@ -236,7 +238,7 @@ export class Interpreter {
     const signs = placedCylinders(weighAgainstMisfire(stated), ranges.facts);
     const normal = this.#normal;
     const held = normal === undefined ? signs : this.#held(signs, context, normal);
-    const moves = movesOf(context, fold.misfire);
+    const moves = movesOf(context, fold);
     return {
       version: findingsVersion,
       until,

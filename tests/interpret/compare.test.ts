@@ -2,10 +2,10 @@ import { describe, expect, test } from "vitest";
 import { blockLength, bootstrapDifference, effectiveNumber } from "../../src/interpret/maths/bootstrap.ts";
 import { Correlated } from "../../src/interpret/maths/correlated.ts";
 import { judgedBalance } from "../../src/interpret/running/balance.ts";
-import { unpluggedCylinder } from "../../src/interpret/running/compare.ts";
+import { unpluggedCylinder } from "../../src/interpret/running/unplugged.ts";
 import { mean } from "../../src/interpret/maths/stats.ts";
-import type { Balance, Comparison, Findings } from "../../src/interpret/index.ts";
-import { but, findingsOf, gaussian, idle, signsOf, type Stretch } from "./scenes.ts";
+import { Interpreter, type Balance, type Comparison, type Findings } from "../../src/interpret/index.ts";
+import { but, findingsOf, gaussian, idle, readingOf, signsOf, type Stretch } from "./scenes.ts";
 
 /** A first-order process with autocorrelation r and standard deviation 1. */
 function process(n: number, r: number, noise: () => number): Float64Array {
@@ -280,6 +280,23 @@ describe("cylinder balance", () => {
     expect(judgedBalance([cylinder(1, 60, 3), cylinder(2, 6, 0), cylinder(3, 60, 3)]).dead).toBe(2);
     expect(judgedBalance([cylinder(1, 60, 3), cylinder(2, 0, 0), cylinder(3, 60, 3)]).dead).toBe(2);
     expect(judgedBalance([cylinder(1, 0, 3), cylinder(2, 0, 3), cylinder(3, 0, 3)]).words).toMatch(/^Every/);
+  });
+
+  test("a mark is worked out once, and what is read later elsewhere changes nothing of it", () => {
+    const at = (s: number): boolean => marks.some((m) => s * 1000 >= m.at && s * 1000 < m.until);
+    const base = but(idle(110), {
+      "engine-speed": (s) => 700 - (at(s) ? 50 : 0) + 3 * Math.sin(11 * s),
+      manifold: (s) => 33 + (at(s) ? 4 : 0) + 0.2 * Math.sin(9 * s),
+    });
+    // The air is read only long after the last of them.
+    const later = but(idle(60), { "air-flow": (s) => 3 + 0.01 * Math.sin(s) });
+    const source = readingOf([base, later], 10, { marks });
+    const interpreter = new Interpreter(source);
+    interpreter.finish();
+    const [first, again] = [interpreter.findings().balance, interpreter.findings().balance];
+    expect(first?.cylinders[0]?.also).toBe(again?.cylinders[0]?.also);
+    expect(first).toEqual(findingsOf([base], 10, { marks }).balance);
+    expect(first?.cylinders[0]?.also?.map(({ of }) => of)).toContain("air");
   });
 
   test("too noisy to tell", () => {

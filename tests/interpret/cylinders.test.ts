@@ -2,8 +2,9 @@
 import fc from "fast-check";
 import { expect, test } from "vitest";
 import { seeded } from "../../shared/seeded.ts";
-import { strengthOf, type StrengthCrank } from "../../src/interpret/crank/cylinders.ts";
+import { carriesOf, strengthOf, type StrengthCrank } from "../../src/interpret/crank/cylinders.ts";
 import { rippleOf, strengthText } from "../../src/interpret/crank/strengthIn.ts";
+import { floored } from "../../src/interpret/maths/stats.ts";
 import { meterOf } from "../../src/interpret/crank/voltmeter.ts";
 import { interpret } from "../../src/interpret/index.ts";
 import { captureOf } from "../prove/cylinders/captures.ts";
@@ -90,6 +91,35 @@ test("below what it takes it cannot tell, and says what is missing", () => {
   }));
   expect(strengthOf({ cylinders: 6, cranks: blind })).toMatchObject({ verdict: "cannot-tell", rpm: null });
   expect(strengthOf({ cylinders: 6, cranks: [] }).verdict).toBe("cannot-tell");
+});
+
+test("cranks from before the capture, read too seldom, take nothing from those that are read often enough", () => {
+  const dense = made({ cylinders: 6, rpm: 180, firing: 0.26, first: 0, rate: 32 });
+  const old = made({ cylinders: 6, rpm: 180, firing: 0.1, first: 0.4, rate: 6, seed: 2 });
+  const pooled = strengthOf({ cylinders: 6, cranks: [...old, ...old, ...old, ...dense] });
+  const alone = strengthOf({ cylinders: 6, cranks: dense });
+  for (const field of ["verdict", "uneven", "firing", "perSecond", "perFiring"] as const)
+    expect([field, pooled[field]]).toEqual([field, alone[field]]);
+  const carries = carriesOf({ cylinders: 6, cranks: [...old, ...dense] });
+  expect(carries).toMatchObject({ stretches: 6, sparse: 6, perSecond: alone.perSecond });
+});
+
+test("what is short of the need never reads as if it were met", () => {
+  const [one] = made({ cylinders: 4, rpm: 180, firing: 0.26, first: 0, rate: 40 });
+  const thinned = (perSecond: number): StrengthCrank => {
+    const volts = { times: [] as number[], values: [] as number[] };
+    for (let t = 1000; t < 7800; t += 1000 / perSecond) {
+      volts.times.push(t);
+      volts.values.push(t >= 2000 && t < 6000 ? 11.3 : 12.5);
+    }
+    return { ...(one as StrengthCrank), volts };
+  };
+  const { why, perSecond } = strengthOf({ cylinders: 4, cranks: [thinned(11.99)] });
+  expect(perSecond).toBeGreaterThan(11.5);
+  expect(why).toMatch(/^11\.\d readings of the voltage a second, and 12 are needed$/);
+  expect([floored(11.99, 1), floored(12, 1), floored(2.4999, 1), floored(0.3, 1)]).toEqual([
+    ...["11.9", "12.0", "2.4", "0.3"],
+  ]);
 });
 
 test("noise alone is never called weak cylinders that differ", () => {

@@ -9,8 +9,10 @@ import { formatName, formatVersion, headerLine } from "../../shared/recording/fo
 import type { RecordingEvent } from "../../shared/recording/format.ts";
 import { cylinderCount, StrengthFollower, strengthIntroduction } from "../../src/cli/strength.ts";
 import { captureTold } from "../../src/interpret/crank/strengthCapture.ts";
-import { interpret, type Findings } from "../../src/interpret/index.ts";
+import { Cranks } from "../../src/analyst/cranks.ts";
+import { interpret, Interpreter, VehicleRanges, type Findings } from "../../src/interpret/index.ts";
 import { Reading } from "../../src/reading/index.ts";
+import { but, crank, eventsOf, keyOn, script, type Stretch } from "./scenes.ts";
 
 interface Captured {
   readonly told: string[];
@@ -103,7 +105,7 @@ test("on CAN: voltage and speed alone, told as it goes, enough after three crank
   expect(told[0]).toMatch(/^fuel disabled as the manual says\? Then crank 4 s$/);
   expect(told).toContain("crank on");
   expect(told.some((words) => /^rest the starter 30 s, then crank 2 of 3/.test(words))).toBe(true);
-  expect(told.at(-1)).toMatch(/^enough: let go \(\d\d readings a second, [2-9]\.\d a firing\)$/);
+  expect(told.at(-1)).toMatch(/^enough \(\d\d(?:\.\d)? readings a second, [2-9]\.\d a firing\)$/);
   expect(over).toBe(true);
   expect(strength).toEqual({ during: true, after: false });
   expect(findings.strength).toMatchObject({ verdict: "even" });
@@ -139,9 +141,64 @@ test("the command line tells steps and cautions, and takes a number of cylinders
 
 test("without the number of cylinders it says so first", () => {
   const reading = new Reading("none");
-  expect(captureTold({ source: reading, cranks: [], live: null, cylinders: undefined })).toMatchObject({
+  expect(
+    captureTold({ source: reading, cranks: [], live: null, cylinders: undefined, since: 0 }),
+  ).toMatchObject({
     ...{ stop: false, part: 0, words: expect.stringMatching(/how many cylinders/) as string },
   });
+});
+
+test("with one cylinder there is nothing to hold it against", () => {
+  const told = captureTold({ source: new Reading("one"), cranks: [], live: null, cylinders: 1, since: 0 });
+  expect(told).toMatchObject({ stop: false, words: expect.stringMatching(/^it has one cylinder/) as string });
+});
+
+/** Told at `at` seconds of a recording with cranks from 10 to 14, 22 to 26, ... s, read so often each. */
+function toldAt(rates: readonly number[], at: number, since: number): ReturnType<typeof captureTold> {
+  const pieces = rates.map((rate) => ({ rate, stretches: [volted(keyOn(8), 12.5), volted(crank(4), 11.2)] }));
+  const events: RecordingEvent[] = [];
+  let zero = 2000;
+  for (const { rate, stretches } of pieces) {
+    const { samples, until } = script(stretches, rate);
+    events.push(...eventsOf(samples.map((sample) => ({ ...sample, t: sample.t + zero }))));
+    zero += until;
+  }
+  events.push(
+    ...eventsOf(script([volted(keyOn(8), 12.5)], 20).samples.map((s) => ({ ...s, t: s.t + zero }))),
+  );
+  const reading = new Reading("cranks");
+  for (const event of events) if (event.t <= at * 1000) reading.event(event);
+  const interpreter = new Interpreter(reading, { cylinders: 4 });
+  interpreter.advance();
+  const ranges = new VehicleRanges({ cylinders: 4 });
+  const live = new Cranks(reading, () => ranges).told(reading.lastTime)?.crank ?? null;
+  const { cranks } = interpreter.findings();
+  return captureTold({ source: reading, cranks, live, cylinders: 4, since: since * 1000 });
+}
+
+const volted = (stretch: Stretch, volts: number): Stretch =>
+  but(stretch, { "socket-voltage": (s) => volts + 0.02 * Math.sin(40 * s) });
+
+test("cranks from before the capture are not what it is given up by; it is given up once its own are too slow", () => {
+  // Two at 5 a second, then the capture begins.
+  expect(toldAt([5, 5], 27, 27)).toMatchObject({ stop: false, hopeless: false, part: 0 });
+  expect(toldAt([5, 5], 27, 27).words).toMatch(/^fuel disabled/);
+  const goesOn = toldAt([5, 5, 30], 37.5, 27);
+  expect(goesOn).toMatchObject({ stop: false, hopeless: false });
+  expect(goesOn.words).toMatch(/^crank 1 goes on \((?:29|30) readings a second/);
+  expect(toldAt([5, 5, 30], 44, 27).words).toMatch(/^rest the starter 30 s, then crank 2 of 3/);
+  // Its own is too slow: said while it turns, and behind it without a key to let go of.
+  const slow = toldAt([5, 5, 8], 37.5, 27);
+  expect(slow).toMatchObject({ stop: true, hopeless: true });
+  expect(slow.words).toMatch(/^let go: [78]\.\d readings a second, and 12 are needed/);
+  const over = toldAt([5, 5, 8], 44, 27);
+  expect(over).toMatchObject({ stop: true, hopeless: true });
+  expect(over.words).toMatch(/^[78]\.\d readings a second, and 12 are needed/);
+});
+
+test("enough: let go of the key where it is held, and only there", () => {
+  expect(toldAt([30, 30, 30, 30], 49, 0).words).toMatch(/^enough: let go \(/);
+  expect(toldAt([30, 30, 30], 44, 0).words).toMatch(/^enough \(/);
 });
 
 test("the spacing of the questions is drawn, and the same each time", () => {

@@ -84,6 +84,8 @@ test("below the need, or without the number of cylinders, neither is told, and i
   expect(only(seldom, "crank.all-weak").verdict).toBe("cannot-tell");
   const unknown = told({ firing: 0.14, first: 0.2 }, 32, {});
   expect(only(unknown, "crank.all-weak").note).toMatch(/number of cylinders in the vehicle's facts/);
+  const single = told({ firing: 0.14, first: 0 }, 20, { vehicle: { cylinders: 1 } });
+  expect(only(single, "crank.cylinder-weak").note).toMatch(/^It has one cylinder: there is no other/);
 });
 
 test("a recording without a crank, and one that fires at once, have neither sign", () => {

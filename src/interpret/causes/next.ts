@@ -41,6 +41,8 @@ export const usualPreferences: Preferences = { perHour: 40, giveUp: 400, lacking
 export const couldChange = 0.02;
 /** A check that turns the order less often than this does not go before work that costs no part and is likely. An estimate. */
 const oftenTurns = 0.1;
+/** Only a check that costs less than this share of the work itself goes before it. An estimate. */
+const quickerThanWork = 0.5;
 /** Below this share nothing is bought, even where the sums would have it: a part is no guess. */
 export const leastToBuy = 0.5;
 /** A check is thought of when it tells of a cause that has this share at least. */
@@ -319,7 +321,7 @@ function beforeWork(
   if (repair === undefined || repair.buys || shareOf(repair, shares) < leastToBuy) return undefined;
   if (paying.some((w) => w.reorders >= oftenTurns)) return undefined;
   return weighed
-    .filter((w) => w.reorders >= oftenTurns && w.cost < repair.full / 2)
+    .filter((w) => w.reorders >= oftenTurns && w.cost < quickerThanWork * repair.full)
     .sort((a, b) => a.expected - b.expected)[0];
 }
 

@@ -6,7 +6,7 @@ import { leastCrankVolts, type HeldRange } from "../report/ranges.ts";
 import type { Counted, Crank, Sign } from "../report/schema.ts";
 import { judge, makeSign } from "../report/sign.ts";
 import { overCranks, type Found } from "./attempts.ts";
-import { heldBack, turnedUnseen, unseenFound } from "./strengthSigns.ts";
+import { heldBack, lookUnseen, turned, unseenFound } from "./strengthSigns.ts";
 
 /** The manifold takes about a second of cranking to empty, seconds. */
 const shortCrankS = 1.5;
@@ -114,6 +114,11 @@ function speed(context: Context): Sign[] {
     crank.meanVolts !== null &&
     crank.meanVolts.samples >= 2 &&
     crank.meanVolts.value > (crankVoltRange(context, crank).low ?? 0) + 0.4;
+  const unseen = new Map(
+    context.cranks
+      .filter(({ outcome }) => outcome === "turned-without-signal")
+      .map((crank) => [crank, lookUnseen(context, crank)] as const),
+  );
   const signs = [
     ...overCranks("crank.speed", context, (crank) => {
       const f = slow(crank);
@@ -123,14 +128,15 @@ function speed(context: Context): Sign[] {
       const f = slow(crank);
       return f?.verdict === "outside" && f.side === "low" && holds(crank) ? f : null;
     }),
-    ...overCranks("crank.no-speed", context, (crank) =>
-      crank.outcome === "turned-without-signal"
-        ? { ...sagFound(crank), ...(turnedUnseen(context, crank) === null ? {} : { excluded: heldBack }) }
-        : null,
-    ),
-    ...overCranks("crank.turns-unseen", context, (crank) =>
-      crank.outcome === "turned-without-signal" ? unseenFound(context, crank) : null,
-    ),
+    ...overCranks("crank.no-speed", context, (crank) => {
+      const seen = unseen.get(crank);
+      if (seen === undefined) return null;
+      return { ...sagFound(crank), ...(turned(seen) ? { excluded: heldBack } : {}) };
+    }),
+    ...overCranks("crank.turns-unseen", context, (crank) => {
+      const seen = unseen.get(crank);
+      return seen === undefined ? null : unseenFound(crank, seen);
+    }),
     ...overCranks("crank.no-turn", context, (crank) =>
       crank.outcome === "no-turn" ? sagFound(crank) : stalledFound(crank),
     ),

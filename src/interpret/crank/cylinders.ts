@@ -5,7 +5,7 @@
  * told in parts of the fall under the starter and times the number of cylinders: current goes with torque, so what is left
  * is how much of the starter's work goes into one compression.
  */
-import { median, quantile } from "../maths/stats.ts";
+import { floored, median, quantile } from "../maths/stats.ts";
 import { seeded } from "../../../shared/seeded.ts";
 import type { TimedValues } from "../folds/windows.ts";
 import { searchRate } from "./rateSearch.ts";
@@ -87,38 +87,57 @@ export const strengthLimits = {
 
 /** How far readings carry: what they are in number, without working anything out. */
 export interface Carries {
+  /** Of the stretches that are read often enough; of all where none is. */
   readonly perSecond: number;
   /** Null without a speed to go by. */
   readonly perFiring: number | null;
+  /** Stretches that are read often enough, and those that are not. */
   readonly stretches: number;
+  readonly sparse: number;
 }
 
 export function carriesOf({ cylinders, cranks }: StrengthInput): Carries {
-  const all = cranks.flatMap((crank) => windowsOf(crank));
-  const samples = all.reduce((sum, w) => sum + w.times.length, 0);
-  const seconds = all.reduce((sum, w) => sum + (w.to - w.from) / 1000, 0);
-  const perSecond = seconds === 0 ? 0 : samples / seconds;
-  const speeds = all.flatMap(({ rpm }) => rpm ?? []);
-  const perFiring = speeds.length === 0 ? null : perSecond / ((median(speeds) / 120) * cylinders);
-  return { perSecond, perFiring, stretches: all.length };
+  const { dense, sparse, perSecond } = parted(cranks);
+  const speeds = [...(dense.length === 0 ? sparse : dense)].flatMap(({ rpm }) => rpm ?? []);
+  const perFiring = speeds.length === 0 ? null : perSecond / firingsPerSecond(median(speeds), cylinders);
+  return { perSecond, perFiring, stretches: dense.length, sparse: sparse.length };
 }
+
+/**
+ * Stretches that are read often enough, and the others. An attempt from before the capture, when every channel had its turn,
+ * says nothing of what the adapter can: it is left out before anything is pooled.
+ */
+function parted(cranks: readonly StrengthCrank[]): {
+  readonly dense: readonly Stretch[];
+  readonly sparse: readonly Stretch[];
+  readonly perSecond: number;
+} {
+  const all = cranks.flatMap((crank) => windowsOf(crank));
+  const often = (w: Stretch): boolean => rateOf([w]) >= strengthLimits.perSecond;
+  const dense = all.filter(often);
+  return { dense, sparse: all.filter((w) => !often(w)), perSecond: rateOf(dense.length === 0 ? all : dense) };
+}
+
+/** Readings a second. */
+function rateOf(stretches: readonly Stretch[]): number {
+  const samples = stretches.reduce((sum, w) => sum + w.times.length, 0);
+  const seconds = stretches.reduce((sum, w) => sum + (w.to - w.from) / 1000, 0);
+  return seconds === 0 ? 0 : samples / seconds;
+}
+
+const firingsPerSecond = (rpm: number, cylinders: number): number => (rpm / 120) * cylinders;
 
 export function strengthOf(input: StrengthInput): Strength {
   const { cylinders, cranks } = input;
   const meter = meterOf(cranks);
-  const all = cranks.flatMap((crank) => windowsOf(crank));
-  const samples = all.reduce((sum, w) => sum + w.times.length, 0);
-  const seconds = all.reduce((sum, w) => sum + (w.to - w.from) / 1000, 0);
-  const perSecond = seconds === 0 ? 0 : samples / seconds;
-  const windows = all.filter(({ times, fall }) => times.length >= 10 && fall > 0.2);
+  const { dense, sparse, perSecond } = parted(cranks);
+  const windows = dense.filter(({ times, fall }) => times.length >= 10 && fall > 0.2);
   const nothing = { uneven: null, firing: null, rpm: null, perSecond, perFiring: 0, meter };
-  const enough = perSecond >= strengthLimits.perSecond;
-  if ((!enough && all.length > 0) || windows.length < strengthLimits.leastWindows)
-    return {
-      verdict: "cannot-tell",
-      why: needWords(enough || all.length === 0, perSecond, windows.length),
-      ...nothing,
-    };
+  if (windows.length < strengthLimits.leastWindows) {
+    const seldom = dense.length === 0 && sparse.length > 0;
+    const why = needWords(seldom, perSecond, windows.length);
+    return { verdict: "cannot-tell", why, ...nothing };
+  }
   const unseen = windows.every(({ rpm }) => rpm === null);
   const search = unseen ? searchRate(windows, cylinders, perSecond) : null;
   const fits = search === null ? fitsOf(windows, cylinders) : search.fits;
@@ -127,7 +146,7 @@ export function strengthOf(input: StrengthInput): Strength {
     return { verdict: "cannot-tell", why, ...nothing };
   }
   const rpm = median(fits.map((f) => f.rpm));
-  const firings = (rpm / 120) * cylinders;
+  const firings = firingsPerSecond(rpm, cylinders);
   const perFiring = perSecond / firings;
   const fall = median(windows.map((w) => w.fall));
   const figure = (of: (fit: WindowFit) => number): StrengthFigure => pooled(fits, of, cylinders);
@@ -151,10 +170,10 @@ export function strengthOf(input: StrengthInput): Strength {
   };
 }
 
-function needWords(enough: boolean, perSecond: number, windows: number): string {
-  if (enough)
+function needWords(seldom: boolean, perSecond: number, windows: number): string {
+  if (!seldom)
     return `${windows} stretches of ${strengthLimits.windowMs / 1000} s, and ${strengthLimits.leastWindows} are needed: crank on`;
-  return `${perSecond.toFixed(1)} readings of the voltage a second, and ${strengthLimits.perSecond} are needed`;
+  return `${floored(perSecond, 1)} readings of the voltage a second, and ${strengthLimits.perSecond} are needed`;
 }
 
 function judged({
@@ -175,7 +194,7 @@ function judged({
   const why =
     meter.smoothMs > 0 && perFiring >= strengthLimits.perFiring
       ? adapterWords(meter)
-      : `${perFiring.toFixed(1)} readings a firing, and ${strengthLimits.perFiring} are needed to tell whether all are weak`;
+      : `${floored(perFiring, 1)} readings a firing, and ${strengthLimits.perFiring} are needed to tell whether all are weak`;
   return { verdict: "cannot-tell", why };
 }
 

@@ -5,8 +5,9 @@
 import { mean } from "../maths/stats.ts";
 import { bestNear, type Stretch, type WindowFit } from "./waves.ts";
 
+/** Chosen on cranks of the bench vehicles whose speed was kept from it; not tried on real ones yet. */
 export const searchLimits = {
-  /** A starter that turns an engine at all as it should, rpm: narrower than where a speed is read. */
+  /** Cranking speeds that are looked for, rpm: narrower than where a speed is read; an estimate. */
   rpm: [110, 290],
   /** Each trial looks this share about itself; the next one begins where it ends. */
   about: 0.05,

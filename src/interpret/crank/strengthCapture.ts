@@ -1,11 +1,13 @@
 /** The capture of the cylinders' strength: what the person does, and whether the readings will do, told while it goes on. */
 import { socketVoltage } from "../../../shared/decode.ts";
+import { floored } from "../maths/stats.ts";
 import { between, ownSeries } from "../folds/windows.ts";
 import type { Source } from "../folds/source.ts";
 import type { Findings } from "../report/schema.ts";
 import { carriesOf, strengthLimits, type Carries, type StrengthCrank } from "./cylinders.ts";
 import type { LiveCrank } from "./live.ts";
-import { strengthCranks } from "./strengthIn.ts";
+import { starterLimitS } from "./liveWords.ts";
+import { rateText, strengthCranks } from "./strengthIn.ts";
 
 /** Common practice: cranking for a compression test is prepared and bounded in the same way. */
 export const strengthSteps = [
@@ -19,18 +21,16 @@ export const strengthSteps = [
 export const strengthCautions = [
   "Unburnt fuel harms the catalyst and can burn in the exhaust: do not crank with fuel on and spark off unless the manual says so.",
   "Brake on, hands, hair, tools and leads clear of belts and fans: the engine turns, and may start.",
-  "Never run the starter longer than 15 s at a time: it overheats. The vehicle's manual goes first.",
+  `Never run the starter longer than ${starterLimitS} s at a time: it overheats. The vehicle's manual goes first.`,
 ] as const;
 
-/** Times of a capture, seconds. */
+/** Times of a capture, seconds (common practice; four seconds are two stretches behind the ramp). */
 export const captureLimits = {
   crankS: 4,
   restS: 30,
   cranks: 3,
   /** Stretches of three cranks of four seconds. */
   stretches: 6,
-  /** So few tell nothing of the rate yet. */
-  leastStretches: 1,
 } as const;
 
 export interface CaptureTold {
@@ -49,43 +49,52 @@ export interface CaptureInput {
   readonly cranks: Findings["cranks"];
   readonly live: LiveCrank | null;
   readonly cylinders: number | undefined;
+  /** When the capture began, milliseconds of the recording: attempts before it were asked for everything. */
+  readonly since: number;
 }
 
-export function captureTold({ source, cranks, live, cylinders }: CaptureInput): CaptureTold {
+export function captureTold({ source, cranks, live, cylinders, since }: CaptureInput): CaptureTold {
   const plain = { stop: false, hopeless: false };
-  if (cylinders === undefined || cylinders < 2)
+  if (cylinders === undefined)
     return { ...plain, words: "say first how many cylinders it has, in the vehicle's facts", part: 0 };
+  if (cylinders < 2)
+    return { ...plain, words: "it has one cylinder: there is no other to hold it against", part: 0 };
   const running = runningCrank(source, live);
   const done = strengthCranks(source.channels, cranks).filter(
     ({ from }) => running === null || from < running.from - 500,
   );
+  const own = done.filter(({ from }) => from >= since);
+  const newest = running ?? own.at(-1);
   const carries = carriesOf({ cylinders, cranks: running === null ? done : [...done, running] });
   const { perSecond, stretches } = carries;
   const part = Math.min(1, stretches / captureLimits.stretches);
-  if (stretches < captureLimits.leastStretches)
-    return { ...plain, words: running === null ? firstWords : "crank on", part };
-  const rate = `${perSecond.toFixed(0)} readings a second`;
-  if (perSecond < strengthLimits.perSecond) {
-    const words = `let go: ${rate}, and ${strengthLimits.perSecond} are needed: it cannot be told with this adapter on this vehicle`;
+  const letGo = running === null ? "" : "let go: ";
+  const how = `(${rateText(perSecond)} readings a second, ${carriedWords(carries)})`;
+  if (part >= 1)
+    return { ...plain, words: `enough${running === null ? "" : ": let go"} ${how}`, stop: true, part };
+  const last = newest === undefined ? null : carriesOf({ cylinders, cranks: [newest] });
+  if (last !== null && last.stretches === 0 && last.sparse > 0) {
+    const words = `${letGo}${rateText(last.perSecond)} readings a second, and ${strengthLimits.perSecond} are needed: it cannot be told with this adapter on this vehicle`;
     return { words, stop: true, hopeless: true, part };
   }
-  const how = `(${rate}, ${carriedWords(carries)})`;
-  if (part >= 1) return { ...plain, words: `enough: let go ${how}`, stop: true, part };
+  if (stretches === 0) return { ...plain, words: running === null ? firstWords : "crank on", part };
   const { crankS, restS } = captureLimits;
   if (running !== null && (running.to - running.from) / 1000 >= crankS + 0.5)
     return { ...plain, words: `let go, rest the starter ${restS} s`, stop: true, part };
-  const number = done.length + 1;
+  const number = own.length + 1;
   const next =
-    running === null
-      ? `rest the starter ${restS} s, then crank ${number} of ${Math.max(number, captureLimits.cranks)}`
-      : `crank ${number} goes on`;
+    running !== null
+      ? `crank ${number} goes on`
+      : own.length === 0
+        ? firstWords
+        : `rest the starter ${restS} s, then crank ${number} of ${Math.max(number, captureLimits.cranks)}`;
   return { ...plain, words: `${next} ${how}`, part };
 }
 
 function carriedWords({ perFiring }: Carries): string {
   if (perFiring === null) return "no speed is read: the turns are looked for in the ripple";
   const all = perFiring >= strengthLimits.perFiring;
-  return `${perFiring.toFixed(1)} a firing${all ? "" : ": one weak cylinder can be told, all weak cannot"}`;
+  return `${floored(perFiring, 1)} a firing${all ? "" : ": one weak cylinder can be told, all weak cannot"}`;
 }
 
 const firstWords = `fuel disabled as the manual says? Then crank ${captureLimits.crankS} s`;

@@ -4,21 +4,24 @@ import type { ChannelStore } from "../../../shared/channels.ts";
 import { between, ownSeries, type TimedValues } from "../folds/windows.ts";
 import type { Source } from "../folds/source.ts";
 import type { Crank } from "../report/schema.ts";
-import { strengthOf, type Strength, type StrengthCrank } from "./cylinders.ts";
+import { floored } from "../maths/stats.ts";
+import { strengthLimits, strengthOf, type Strength, type StrengthCrank } from "./cylinders.ts";
 
 /** What is read about a crank, milliseconds before and behind it. */
 const around = { before: 1000, behind: 1000 } as const;
 
 /** Attempts that turned and did not fire: burning would hide the compressions. */
+export const strengthAttempts = (cranks: readonly Crank[]): Crank[] =>
+  cranks.filter((crank) => !crank.unseen && crank.restVolts !== null && crank.ranS === null);
+
 export function strengthCranks(channels: ChannelStore, cranks: readonly Crank[]): StrengthCrank[] {
   const volts = ownSeries(channels, socketVoltage);
   const speed = ownSeries(channels, "engine-speed");
-  return cranks.flatMap((crank): StrengthCrank[] => {
-    if (crank.unseen || crank.restVolts === null || crank.ranS !== null) return [];
-    const { from, to } = crank;
+  return strengthAttempts(cranks).flatMap(({ from, to, restVolts }): StrengthCrank[] => {
+    if (restVolts === null) return [];
     return [
       {
-        ...{ from, to, restVolts: crank.restVolts.value },
+        ...{ from, to, restVolts: restVolts.value },
         volts: between(volts, from - around.before, to + around.behind),
         speed: between(speed, from, to),
       },
@@ -58,6 +61,10 @@ export class StrengthMemo {
   }
 }
 
+/** Readings a second: to a tenth where they may fall short of what is needed. */
+export const rateText = (perSecond: number): string =>
+  floored(perSecond, perSecond < 2 * strengthLimits.perSecond ? 1 : 0);
+
 /** The verdict in words, with its figures and what is missing. */
 export function strengthText(strength: Strength): string {
   const { verdict, why, uneven, firing, perSecond, perFiring } = strength;
@@ -68,7 +75,7 @@ export function strengthText(strength: Strength): string {
     firing === null
       ? ""
       : `compression ${firing.value.toFixed(2)} (${firing.low.toFixed(2)} to ${firing.high.toFixed(2)})`,
-    `${perSecond.toFixed(0)} readings a second${perFiring > 0 ? `, ${perFiring.toFixed(1)} a firing` : ""}`,
+    `${rateText(perSecond)} readings a second${perFiring > 0 ? `, ${floored(perFiring, 1)} a firing` : ""}`,
   ].filter((part) => part !== "");
   return `${words[verdict]}${why === "" ? "" : `: ${why}`} (${figures.join("; ")})`;
 }

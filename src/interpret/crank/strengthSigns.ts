@@ -7,36 +7,33 @@ import type { Figure } from "../../../shared/ranges.ts";
 import type { Crank, Sign, Verdict } from "../report/schema.ts";
 import { judge, makeSign, type SignParts } from "../report/sign.ts";
 import type { Found } from "./attempts.ts";
+import { crankLimits } from "./cranks.ts";
 import type { Strength, StrengthFigure } from "./cylinders.ts";
-import { rippleOf, strengthCranks, type Ripple } from "./strengthIn.ts";
+import { rippleOf, strengthAttempts, type Ripple } from "./strengthIn.ts";
 
 /** What stands still cannot be turned: neither is it. */
 export const heldBack = ["starter-worn", "engine-tight"] as const;
 
-/** Pull-down that only a turning engine makes, kPa; the sensor's own noise is a tenth of it. */
-const pulled = 2;
 /** The starter's first half second, and its last instants, milliseconds. */
 const inrush = { firstMs: 500, lastMs: 100 } as const;
 
-interface Unseen {
+/** What shows that it turned although no speed was seen. */
+export interface Unseen {
   readonly ripple: Ripple | null;
   /** kPa, where the manifold was drawn down. */
   readonly pull: number | null;
   readonly readings: number;
 }
 
-/** What shows that it turned; null where nothing does. */
-export function turnedUnseen(context: Context, crank: Crank): Unseen | null {
-  const seen = lookUnseen(context, crank);
-  return seen.ripple === null && seen.pull === null ? null : seen;
-}
+/** It did turn. */
+export const turned = ({ ripple, pull }: Unseen): boolean => ripple !== null || pull !== null;
 
-function lookUnseen({ source }: Context, crank: Crank): Unseen {
+export function lookUnseen({ source }: Context, crank: Crank): Unseen {
   const volts = [...new Set([socketVoltage, crank.voltsFrom ?? socketVoltage])].map((channel) =>
     between(ownSeries(source.channels, channel), crank.from + inrush.firstMs, crank.to - inrush.lastMs),
   );
   const { pullDown } = crank;
-  const drawn = pullDown !== null && pullDown.samples >= 2 && pullDown.value >= pulled;
+  const drawn = pullDown !== null && pullDown.samples >= 2 && pullDown.value >= crankLimits.turningPullDown;
   return {
     ripple: volts.map(rippleOf).find((ripple) => ripple !== null) ?? null,
     pull: drawn ? pullDown.value : null,
@@ -45,8 +42,7 @@ function lookUnseen({ source }: Context, crank: Crank): Unseen {
 }
 
 /** Only compressions make the supply ripple, and only a turning engine draws the manifold down. */
-export function unseenFound(context: Context, crank: Crank): Found {
-  const { ripple, pull, readings } = lookUnseen(context, crank);
+export function unseenFound(crank: Crank, { ripple, pull, readings }: Unseen): Found {
   const channels = [crank.voltsFrom ?? socketVoltage, "engine-speed", "manifold"];
   if (ripple === null && pull === null)
     return {
@@ -77,14 +73,17 @@ export function unseenFound(context: Context, crank: Crank): Found {
 
 /** Signs of the cylinders' strength, where there is a crank that turned and did not fire. */
 export function strengthSigns(context: Context, strength: Strength | null): Sign[] {
-  const cranks = strengthCranks(context.source.channels, context.cranks);
+  const cranks = strengthAttempts(context.cranks);
   if (cranks.length === 0) return [];
   const shared = {
     windows: cranks.map(({ from, to }) => ({ from, to })),
     channels: [socketVoltage, "engine-speed"],
   };
   if (strength === null) {
-    const note = "It would take the number of cylinders in the vehicle's facts.";
+    const note =
+      context.ranges.facts.cylinders === 1
+        ? "It has one cylinder: there is no other to hold it against."
+        : "It would take the number of cylinders in the vehicle's facts.";
     return [
       makeSign("crank.cylinder-weak", { verdict: "cannot-tell", note }),
       makeSign("crank.all-weak", { verdict: "cannot-tell", note }),

@@ -198,3 +198,10 @@ function invertUpper(r: readonly (readonly number[])[]): number[][] {
   }
   return inverse;
 }
+
+/** As text, cut and not rounded: what is short of a need never reads as if it were met. */
+export function floored(value: number, digits: number): string {
+  const unit = 10 ** digits;
+  // What binary fractions take off is no shortfall.
+  return (Math.floor(value * unit + 1e-9) / unit).toFixed(digits);
+}

@@ -13,7 +13,7 @@ export type Also = NonNullable<Cylinder["also"]>[number];
 
 /** Fewer cylinders cannot be told apart. */
 const leastBalanced = 3;
-/** A change counts as felt from this share of the median of all of them. */
+/** A change counts as felt from this share of the median of all of them: a weak cylinder still pulls. An estimate. */
 const feltShare = 0.3;
 
 export interface Stretch {

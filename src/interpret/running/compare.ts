@@ -1,13 +1,11 @@
-/** A marked interval against the time around it, and the balance of cylinders from such marks. */
+/** A marked interval against the time around it. */
 import type { Series } from "../../../shared/channels.ts";
 import type { MarkEvent } from "../../../shared/recording/format.ts";
 import { bootstrapDifference, effectiveNumber } from "../maths/bootstrap.ts";
 import type { Context } from "../folds/context.ts";
 import { round } from "../folds/evidence.ts";
-import { changeOf, everyOnePulls, judgedBalance, type Also } from "./balance.ts";
 import { neighbourResiduals } from "./roughness.ts";
-import type { Balance, Comparison, Sign, Window } from "../report/schema.ts";
-import { makeSign } from "../report/sign.ts";
+import type { Comparison, Window } from "../report/schema.ts";
 import { mean, robustScale } from "../maths/stats.ts";
 import { between, ownSeries } from "../folds/windows.ts";
 
@@ -16,10 +14,6 @@ export const compareLimits = {
   leastAroundMs: 5000,
   mostAroundMs: 60_000,
   leastReadings: 5,
-  /** Of the first seconds, before idle control answers, a cylinder's drop is taken; milliseconds. */
-  dropMs: 8000,
-  /** Of its first dip, before anything answers. */
-  dipMs: 2000,
 } as const;
 
 const compared: readonly { channel: string; unit: string; words: string }[] = [
@@ -31,24 +25,18 @@ const compared: readonly { channel: string; unit: string; words: string }[] = [
   { channel: "oxygen-b1s1", unit: "V", words: "oxygen sensor, bank 1" },
 ];
 
-const cylinderLabel = /\bcyl(?:inder)?\.?\s*(?:no\.?\s*)?(\d{1,2})\b/i;
-const unpluggedLabel = /unplug|disconnect|pulled|\boff\b|\bout\b|\bcut\b|without/i;
-
-/** The cylinder that a label says was unplugged, or null: "cylinder 3 unplugged". */
-export function unpluggedCylinder(label: string): number | null {
-  const match = cylinderLabel.exec(label);
-  if (match === null || !unpluggedLabel.test(label)) return null;
-  const cylinder = Number(match[1]);
-  return cylinder >= 1 && cylinder <= 16 ? cylinder : null;
-}
-
-interface Windows {
+/** The interval that a mark spans, and the time around it. */
+export interface MarkWindows {
   readonly during: Window;
   readonly around: readonly Window[];
 }
 
 /** The interval and the time around it, as far as no other marked interval lies there. */
-function windowsOf(mark: MarkEvent, marks: readonly MarkEvent[], context: Context): Windows | null {
+export function windowsOf(
+  mark: MarkEvent,
+  marks: readonly MarkEvent[],
+  context: Pick<Context, "until" | "ended">,
+): MarkWindows | null {
   const { until, ended } = context;
   const from = mark.at;
   const to = Math.min(mark.until ?? mark.at, until);
@@ -77,7 +65,7 @@ function afterSoFar(to: number, length: number, until: number): number {
   return to;
 }
 
-function pick(series: Series, windows: readonly Window[]): { values: number[]; residuals: number[] } {
+export function pick(series: Series, windows: readonly Window[]): { values: number[]; residuals: number[] } {
   const values: number[] = [];
   const residuals: number[] = [];
   for (const { from, to } of windows) {
@@ -92,7 +80,7 @@ function pick(series: Series, windows: readonly Window[]): { values: number[]; r
 }
 
 /** Readings at the edges of an interval still belong to what was before: the person marks by hand. */
-const edgeMs = 500;
+export const edgeMs = 500;
 
 export class Comparisons {
   readonly #kept = new Map<string, { readonly made: string; readonly list: Comparison[] }>();
@@ -118,7 +106,7 @@ export class Comparisons {
   }
 }
 
-function compareMark(mark: MarkEvent, windows: Windows, context: Context): Comparison[] {
+function compareMark(mark: MarkEvent, windows: MarkWindows, context: Context): Comparison[] {
   const list: Comparison[] = [];
   const trimmed = [
     {
@@ -142,7 +130,7 @@ function compareMark(mark: MarkEvent, windows: Windows, context: Context): Compa
 
 interface What {
   readonly mark: MarkEvent;
-  readonly windows: Windows;
+  readonly windows: MarkWindows;
   readonly channel: string;
   readonly words: string;
   readonly of: Comparison["of"];
@@ -200,94 +188,4 @@ function sentence(c: Omit<Comparison, "words">, what: string): string {
   const span = `${interval.low.toFixed(digits)} to ${interval.high.toFixed(digits)} ${c.unit}`;
   const change = c.says === "no-change-seen" ? "no change seen" : c.says;
   return `${what}: ${change}, ${before.value.toFixed(digits)} around, ${now.value.toFixed(digits)} during, difference ${difference.toFixed(digits)} (${span}, 95 %; ${counts}).`;
-}
-
-const everything: Window = { from: Number.NEGATIVE_INFINITY, to: Number.POSITIVE_INFINITY };
-
-/** Drop of engine speed for each cylinder that a mark within the window says was unplugged. */
-export function balanceOf(context: Context, within = everything): Balance | null {
-  const speed = ownSeries(context.source.channels, "engine-speed");
-  const marks = context.source.marks.filter((m) => m.until !== undefined);
-  const drops = new Map<number, Balance["cylinders"][number]>();
-  for (const mark of marks) {
-    if (mark.at < within.from || mark.at >= within.to) continue;
-    const cylinder = unpluggedCylinder(mark.label);
-    if (cylinder === null || speed === undefined) continue;
-    const windows = windowsOf(mark, marks, context);
-    if (windows === null) continue;
-    const { from, to } = windows.during;
-    const during = pick(speed, [
-      { from: from + Math.min(edgeMs, (to - from) / 4), to: Math.min(to, from + compareLimits.dropMs) },
-    ]);
-    const around = pick(speed, windows.around);
-    if (Math.min(during.values.length, around.values.length) < compareLimits.leastReadings) continue;
-    const found = bootstrapDifference(
-      Float64Array.from(during.values),
-      Float64Array.from(around.values),
-      mean,
-    );
-    drops.set(cylinder, {
-      cylinder,
-      drop: round(-found.difference, 1),
-      interval: { low: round(-found.high, 1), high: round(-found.low, 1), level: found.level },
-      samples: during.values.length,
-      also: alsoChanged(speed, windows, context),
-    });
-  }
-  return drops.size === 0 ? null : judgedBalance([...drops.values()]);
-}
-
-/** What else losing the cylinder changed. */
-function alsoChanged(speed: Series, { during, around }: Windows, context: Context): Also[] {
-  const { from, to } = during;
-  const begin = from + Math.min(edgeMs, (to - from) / 4);
-  const least = compareLimits.leastReadings;
-  const calm = pick(speed, around);
-  const dip = pick(speed, [{ from: begin, to: Math.min(to, begin + compareLimits.dipMs) }]);
-  const rough = pick(speed, [{ from: begin, to }]);
-  const held = [{ from: Math.min(to, begin + compareLimits.dipMs), to }];
-  const given = (of: Also["of"], channels: readonly string[]): Also | null => {
-    for (const channel of channels) {
-      const series = ownSeries(context.source.channels, channel);
-      if (series === undefined) continue;
-      const stretch = { during: pick(series, held).values, around: pick(series, around).values };
-      return changeOf(of, stretch, { unit: context.source.info(channel).unit, least });
-    }
-    return null;
-  };
-  return [
-    changeOf("dip", { during: dip.values, around: calm.values }, { unit: "rpm", least }),
-    changeOf("roughness", { during: rough.residuals, around: calm.residuals }, { unit: "%", least: 8 }),
-    given("air", ["air-flow", "manifold", "load"]),
-    given("advance", ["advance"]),
-  ].filter((a) => a !== null);
-}
-
-export function balanceSign(balance: Balance | null, context: Context): Sign[] {
-  if (balance === null) return [];
-  const told = balance.dead !== null;
-  const pulls = everyOnePulls(balance);
-  const windows = context.source.marks
-    .filter((m) => m.until !== undefined && unpluggedCylinder(m.label) !== null)
-    .map((m) => ({ from: m.at, to: m.until ?? m.at }))
-    .reverse();
-  const drops = balance.cylinders.map((c) => `${c.cylinder}: ${c.drop.toFixed(0)}`).join(", ");
-  const weakest = balance.cylinders.find((c) => c.cylinder === balance.dead) ?? balance.cylinders[0];
-  return [
-    makeSign("misfire.cylinder", {
-      verdict: told ? "outside" : pulls ? "within" : "cannot-tell",
-      windows: windows.slice(0, 12),
-      channels: ["engine-speed"],
-      ...(balance.dead === null ? {} : { cylinder: balance.dead }),
-      measured: {
-        value: weakest?.drop ?? null,
-        unit: "rpm",
-        what: `drop of speed by cylinder (${drops})`,
-        samples: balance.cylinders.reduce((s, c) => s + c.samples, 0),
-        rate: null,
-        ...(weakest === undefined ? {} : { interval: weakest.interval }),
-      },
-      ...(told ? {} : { note: balance.words }),
-    }),
-  ];
 }

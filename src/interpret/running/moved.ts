@@ -1,9 +1,9 @@
 /** A part moved to another cylinder, by its mark: which cylinder stood out before it, and which after. */
 import { everyOnePulls } from "./balance.ts";
-import { balanceOf } from "./compare.ts";
 import type { Context } from "../folds/context.ts";
 import type { MisfireCounts } from "./misfire.ts";
 import type { Move } from "../report/schema.ts";
+import type { Balances } from "./unplugged.ts";
 
 type Named = Pick<Move, "part" | "back" | "cylinders">;
 
@@ -23,8 +23,14 @@ export function movedPart(label: string): Named | null {
   return cylinders.length === 0 && !back ? null : { part, back, cylinders };
 }
 
+/** By what it is seen which cylinder stands out. */
+export interface Seen {
+  readonly misfire: MisfireCounts;
+  readonly balances: Balances;
+}
+
 /** Every marked move, each seen between the move before it and the one after it. */
-export function movesOf(context: Context, misfire: MisfireCounts): Move[] {
+export function movesOf(context: Context, { misfire, balances }: Seen): Move[] {
   const marks = context.source.marks
     .flatMap((mark) => {
       const named = movedPart(mark.label);
@@ -34,7 +40,7 @@ export function movesOf(context: Context, misfire: MisfireCounts): Move[] {
   const standing = (from: number, to: number): Move["before"] => {
     const cylinder = misfire.standsOut(from, to, context);
     if (cylinder !== undefined) return { cylinder, by: "counters" };
-    const balance = balanceOf(context, { from, to });
+    const balance = balances.of(context, { from, to });
     if (balance === null) return null;
     if (balance.dead !== null) return { cylinder: balance.dead, by: "unplugged in turn" };
     return everyOnePulls(balance) ? { cylinder: null, by: "unplugged in turn" } : null;
