@@ -34,6 +34,7 @@ import { profileEntries, profileOf } from "./profile/profile.ts";
 import { ProfileEvidence } from "./profile/profileSeen.ts";
 import { placedCylinders } from "./report/cylinderPlace.ts";
 import { VehicleRanges } from "./report/ranges.ts";
+import { weakCylinders } from "./report/weakCylinder.ts";
 import { RegimeFold, type RegimeSpan } from "./folds/regimes.ts";
 import { Roughness } from "./running/roughness.ts";
 import { findingsVersion, verdicts, type Findings, type Sign } from "./report/schema.ts";
@@ -235,7 +236,8 @@ export class Interpreter {
       ],
       profile,
     );
-    const signs = placedCylinders(weighAgainstMisfire(stated), ranges.facts);
+    const weighed = weakCylinders(weighAgainstMisfire(stated), ranges.facts);
+    const signs = placedCylinders(weighed, ranges.facts);
     const normal = this.#normal;
     const held = normal === undefined ? signs : this.#held(signs, context, normal);
     const moves = movesOf(context, fold);

@@ -1,6 +1,9 @@
 import { expect, test } from "vitest";
 import { placedCylinders } from "../../src/interpret/report/cylinderPlace.ts";
 import { makeSign } from "../../src/interpret/report/sign.ts";
+import { weakCylinders } from "../../src/interpret/report/weakCylinder.ts";
+import type { Sign } from "../../src/interpret/index.ts";
+import type { VehicleFacts } from "../../shared/vehicle.ts";
 import { but, findingsOf, idle, keyOn, signsOf, type Extra } from "./scenes.ts";
 
 const facts = { cylinders: 4, firingOrder: "1-3-4-2", layout: "in-line" } as const;
@@ -36,4 +39,28 @@ test("in findings: the cylinder that does not pull, by the facts of the recordin
   );
   expect(sign).toMatchObject({ verdict: "outside", cylinder: 3 });
   expect(sign?.note).toMatch(/Cylinder 3: it fires behind cylinder 1; .* with cylinder 2\.$/);
+});
+
+test("a weak cylinder by the supply: the gauge begins with the one that something else names, else goes round", () => {
+  const weak = makeSign("crank.cylinder-weak", { verdict: "outside", note: "Once." });
+  const dead = makeSign("misfire.cylinder", { verdict: "outside", cylinder: 3 });
+  const noteOf = (signs: Sign[], vehicle: VehicleFacts = facts): string | undefined =>
+    weakCylinders(signs, vehicle).find(({ id }) => id === "crank.cylinder-weak")?.note;
+  expect(noteOf([weak])).toBe(
+    "Once. Which one of the 4, the supply does not say. Compression of each, then leak-down on the lowest.",
+  );
+  expect(noteOf([weak], {})).toMatch(/^Once\. Which one, the supply does not say\./);
+  expect(noteOf([weak, dead])).toBe(
+    "Once. Which one, the supply does not say; cylinder 3 stands out elsewhere (cylinder balance), it fires behind cylinder 1; where coils are paired it shares one with cylinder 2: begin compression and leak-down with it. For comparison take cylinder 2: it stands at the same height.",
+  );
+  expect(noteOf([weak, dead], {})).toMatch(
+    /cylinder 3 stands out elsewhere \(.*\): begin compression and leak-down with it\.$/,
+  );
+  const other = makeSign("misfire.cylinder", { verdict: "near", cylinder: 1 });
+  expect(noteOf([weak, dead, other])).toMatch(/cylinders 3 and 1 stand out elsewhere/);
+  // One that is within names nothing, and a sound supply is left as it is.
+  const within = makeSign("misfire.cylinder", { verdict: "within", cylinder: 3 });
+  expect(noteOf([weak, within])).toMatch(/Compression of each/);
+  const sound = makeSign("crank.cylinder-weak", { verdict: "within" });
+  expect(weakCylinders([sound, dead], facts)).toEqual([sound, dead]);
 });
