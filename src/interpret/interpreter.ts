@@ -29,6 +29,8 @@ import { StrengthMemo } from "./crank/strengthIn.ts";
 import { strengthSigns } from "./crank/strengthSigns.ts";
 import { movesOf } from "./running/moved.ts";
 import { fitsOf, mixtureSigns } from "./mixture/mixtureSigns.ts";
+import { Disturbed } from "./folds/disturbed.ts";
+import type { Disturbable } from "./tables/disturbs.ts";
 import { Placer, type Topic } from "./folds/placed.ts";
 import { profileEntries, profileOf } from "./profile/profile.ts";
 import { ProfileEvidence } from "./profile/profileSeen.ts";
@@ -64,12 +66,16 @@ class Fold {
   readonly balances = new Balances();
   readonly #walk: StoreWalk;
   readonly #placer = new Placer();
-  readonly #topics: readonly Topic[];
+  readonly #topics: readonly (readonly [Topic, Disturbable | null])[];
+  #disturbed: Disturbed;
+  /** Instants before this were handed to the topics, milliseconds. */
+  #handed = Number.NEGATIVE_INFINITY;
   #taken = 0;
   finished = false;
 
   constructor(source: Source, facts: VehicleFacts) {
     this.ranges = new VehicleRanges(facts);
+    this.#disturbed = new Disturbed(source.marks);
     this.regimes = new RegimeFold(facts, (t, readings) => {
       this.#placer.push(t, readings);
     });
@@ -80,18 +86,18 @@ class Fold {
     );
     this.#walk = new StoreWalk(source.channels);
     this.#topics = [
-      this.kind,
-      this.normal,
-      this.keyOn,
-      this.temperatures,
-      this.supply,
-      this.idle,
-      this.hunting,
-      this.mixture,
-      this.roughness,
-      this.lost,
-      this.misfire,
-      this.counters,
+      [this.kind, null],
+      [this.normal, "normal"],
+      [this.keyOn, null],
+      [this.temperatures, null],
+      [this.supply, "supply"],
+      [this.idle, "idle"],
+      [this.hunting, "hunting"],
+      [this.mixture, "mixture"],
+      [this.roughness, "roughness"],
+      [this.lost, null],
+      [this.misfire, null],
+      [this.counters, null],
     ];
   }
 
@@ -108,9 +114,24 @@ class Fold {
     });
     if (limit === Number.POSITIVE_INFINITY) this.regimes.finish();
     const settled = limit === Number.POSITIVE_INFINITY ? limit : this.regimes.settled;
+    const disturbed = this.#disturbed;
     this.#placer.advance(settled, this.regimes, (instant) => {
-      for (const topic of this.#topics) topic.take(instant);
+      this.misfire.act = !disturbed.none && disturbed.at(instant.t, "counts");
+      for (const [topic, of] of this.#topics)
+        if (of === null || disturbed.none || !disturbed.at(instant.t, of)) topic.take(instant);
     });
+    this.#handed = Math.max(this.#handed, settled);
+  }
+
+  /** Marks that were set or named. False: they change what was taken already, and everything has to be taken anew. */
+  mark(disturbed: Disturbed): boolean {
+    if (!this.#disturbed.sameBefore(this.#handed, disturbed)) return false;
+    this.#disturbed = disturbed;
+    return true;
+  }
+
+  get disturbed(): Disturbed {
+    return this.#disturbed;
   }
 
   /** `last` is the time of the last reading, milliseconds. */
@@ -165,9 +186,10 @@ export class Interpreter {
     return this.#fold.regimes.spans(until);
   }
 
-  /** Facts that are corrected change what everything is measured against: the fold begins anew. */
+  /** Facts that are corrected, or an act that is marked behind its time, change what counts: the fold begins anew. */
   #follow(): void {
-    if (JSON.stringify(this.#vehicle()) === this.#facts) return;
+    const marked = this.#fold.mark(new Disturbed(this.#source.marks));
+    if (marked && JSON.stringify(this.#vehicle()) === this.#facts) return;
     const { finished } = this.#fold;
     this.#fold = this.#begin();
     if (finished) this.#fold.finish(this.#source.lastTime);
@@ -207,7 +229,19 @@ export class Interpreter {
     const cranks = cranksOf(source, spans, { ranges: fold.ranges, fuel: profile.fuel.value, until });
     const ended = fold.finished;
     const { ranges } = fold;
-    const context: Context = { source, ranges, spans, cranks, until, ended, profile, diesel, hybrid };
+    const { disturbed } = fold;
+    const context: Context = {
+      source,
+      ranges,
+      spans,
+      cranks,
+      until,
+      ended,
+      profile,
+      diesel,
+      hybrid,
+      disturbed,
+    };
     const codes = foundCodes(source);
     const frame = freezeFrame(source);
     const balance = fold.balances.of(context);

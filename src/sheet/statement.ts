@@ -102,7 +102,7 @@ function worded(says: Says, system: UnitSystem): Statement {
         generated: comparison.words,
         figures: [comparisonFigures(comparison, system)],
         windows: [comparison.during],
-        channels: [comparison.channel],
+        channels: drawnFor(comparison.channel),
       };
     }
     case "balance":
@@ -202,4 +202,10 @@ export function readings(n: number): string {
 
 function percent(level: number): string {
   return `${(level * 100).toFixed(0)} %`;
+}
+
+/** A correction is drawn by the trims that it is the sum of. */
+function drawnFor(channel: string): string[] {
+  const bank = /^correction-(b[12])$/.exec(channel)?.[1];
+  return bank === undefined ? [channel] : [`trim-short-${bank}`, `trim-long-${bank}`];
 }

@@ -9,6 +9,7 @@ import { round } from "../folds/evidence.ts";
 import { neighbourResiduals } from "../running/roughness.ts";
 import type { Crank, Findings, Sign, Window } from "../report/schema.ts";
 import { mean, median, robustScale } from "../maths/stats.ts";
+import { hasLong, seriesNamed } from "../mixture/correction.ts";
 import { between, ownSeries } from "../folds/windows.ts";
 import { regimeLimits } from "../folds/regimeLimits.ts";
 import {
@@ -188,9 +189,11 @@ function regimeRows(before: Side, after: Side): ComparedRow[] {
     const b = windowsOf(after, regime);
     if (a.length === 0 || b.length === 0) return [];
     return compared.flatMap((what) => {
+      // A short trim alone on one side is not the sum of both on the other.
+      if (hasLong(before.channels, what.channel) !== hasLong(after.channels, what.channel)) return [];
       const all = (): boolean => true;
-      const x = take(ownSeries(before.channels, what.channel), a, all);
-      const y = take(ownSeries(after.channels, what.channel), b, all);
+      const x = take(seriesNamed(before.channels, what.channel, Number.POSITIVE_INFINITY), a, all);
+      const y = take(seriesNamed(after.channels, what.channel, Number.POSITIVE_INFINITY), b, all);
       return row(what, regimeWords[regime], x, y) ?? [];
     });
   });

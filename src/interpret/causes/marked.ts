@@ -131,9 +131,15 @@ function effectOf(
 ): { outcome: string | null; words: string } {
   const rough = said(list, /^engine-speed$/, "roughness", leastEffect.roughness);
   const speed = said(list, /^engine-speed$/, "level", leastEffect.speed);
-  const trim = said(list, /^trim-short/, "level", leastEffect.trim);
+  // Both trims together: over a minute the long one takes over what the short one began.
+  const both = list.some((c) => c.channel.startsWith("correction-"));
+  const trim = said(list, both ? /^correction-/ : /^trim-short/, "level", leastEffect.trim);
   const words = list
-    .filter((c) => c.of === "roughness" || /^(?:engine-speed|trim-short)/.test(c.channel))
+    .filter(
+      (c) =>
+        c.of === "roughness" ||
+        (both ? /^(?:engine-speed|correction-)/ : /^(?:engine-speed|trim-short)/).test(c.channel),
+    )
     .map((c) => c.words)
     .join(" ");
   const sure = [rough, speed, trim].some((s) => s !== "cannot-tell");

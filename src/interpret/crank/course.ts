@@ -83,6 +83,7 @@ export function stallSigns(context: Context): Sign[] {
   if (!spans.some((s) => runs(s.regime))) return [];
   const stalls = spans.flatMap((span, i) => {
     if (span.regime !== "stall" || diedStarting(context, span.from)) return [];
+    if (context.disturbed.at(span.from, "stall")) return [];
     let j = i + 1;
     while (spans[j]?.regime === "key-on") j += 1;
     const next = spans[j];

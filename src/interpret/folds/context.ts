@@ -1,6 +1,7 @@
 import type { VehicleProfile } from "../profile/profile.ts";
 import type { VehicleRanges } from "../report/ranges.ts";
 import type { Crank } from "../report/schema.ts";
+import type { Disturbed } from "./disturbed.ts";
 import type { RegimeSpan } from "./regimes.ts";
 import type { Source } from "./source.ts";
 
@@ -18,4 +19,6 @@ export interface Context {
   /** It is known to be one; an unknown fuel is none. */
   readonly diesel: boolean;
   readonly hybrid: boolean;
+  /** What acts that a person marked caused is no evidence. */
+  readonly disturbed: Disturbed;
 }

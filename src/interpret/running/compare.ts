@@ -7,7 +7,8 @@ import { round } from "../folds/evidence.ts";
 import { neighbourResiduals } from "./roughness.ts";
 import type { Comparison, Window } from "../report/schema.ts";
 import { mean, robustScale } from "../maths/stats.ts";
-import { between, ownSeries } from "../folds/windows.ts";
+import { seriesNamed } from "../mixture/correction.ts";
+import { between } from "../folds/windows.ts";
 
 export const compareLimits = {
   /** The time around reaches this far to each side, at least, and as far as the interval is long; milliseconds. */
@@ -21,6 +22,8 @@ const compared: readonly { channel: string; unit: string; words: string }[] = [
   { channel: "manifold", unit: "kPa", words: "manifold pressure" },
   { channel: "trim-short-b1", unit: "%", words: "short trim, bank 1" },
   { channel: "trim-short-b2", unit: "%", words: "short trim, bank 2" },
+  { channel: "correction-b1", unit: "%", words: "total correction (short and long trim), bank 1" },
+  { channel: "correction-b2", unit: "%", words: "total correction (short and long trim), bank 2" },
   { channel: "module-voltage", unit: "V", words: "module voltage" },
   { channel: "oxygen-b1s1", unit: "V", words: "oxygen sensor, bank 1" },
 ];
@@ -114,8 +117,9 @@ function compareMark(mark: MarkEvent, windows: MarkWindows, context: Context): C
       to: windows.during.to,
     },
   ];
+  const until = Math.max(windows.during.to, ...windows.around.map((w) => w.to));
   for (const { channel, unit, words } of compared) {
-    const series = ownSeries(context.source.channels, channel);
+    const series = seriesNamed(context.source.channels, channel, until);
     if (series === undefined) continue;
     const during = pick(series, trimmed);
     const around = pick(series, windows.around);

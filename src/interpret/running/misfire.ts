@@ -58,6 +58,8 @@ interface Count {
   /** Revolutions since the recording began, and since the engine was started; null when that was not seen. */
   readonly revolutions: number;
   readonly sinceStart: number | null;
+  readonly era: number;
+  readonly acted: boolean;
 }
 
 export interface CylinderShare {
@@ -92,6 +94,12 @@ export class MisfireCounts implements Topic {
   readonly #counts = new Map<number, Count[]>();
   #next = 0;
   #revolutions = 0;
+  /** An act makes it misfire just now: what is counted meanwhile is no evidence. */
+  act = false;
+  /** Counts of different eras have an act between them; and whether there was one in this run of the engine. */
+  #era = 0;
+  #acting = false;
+  #acted = false;
   #atStart: number | null = null;
   #last: { t: number; speed: number } | null = null;
 
@@ -101,8 +109,14 @@ export class MisfireCounts implements Topic {
 
   take(instant: Instant): void {
     this.#answersBefore(instant.t);
+    if (this.act || this.#acting) this.#era += 1;
+    this.#acting = this.act;
+    this.#acted ||= this.act;
     if (instant.regime === "run-up") this.#atStart ??= this.#revolutions;
-    else if (!instant.running) this.#atStart = null;
+    else if (!instant.running) {
+      this.#atStart = null;
+      this.#acted = false;
+    }
     const speed = instant.get("engine-speed");
     if (speed === undefined) return;
     if (this.#last !== null && instant.t - this.#last.t <= misfireLimits.longestStepMs)
@@ -132,7 +146,14 @@ export class MisfireCounts implements Topic {
       const cylinder = monitor - firstCylinder + 1;
       const list = this.#counts.get(cylinder) ?? [];
       const sinceStart = this.#atStart === null ? null : this.#revolutions - this.#atStart;
-      list.push({ t: answer.t, count: value, revolutions: this.#revolutions, sinceStart });
+      list.push({
+        t: answer.t,
+        count: value,
+        revolutions: this.#revolutions,
+        sinceStart,
+        era: this.#era,
+        acted: this.#acted,
+      });
       this.#counts.set(cylinder, list);
     }
   }
@@ -187,7 +208,7 @@ export class MisfireCounts implements Topic {
   #fromOneReading(): Sign | null {
     const latest = [...this.#counts].flatMap(([cylinder, list]) => {
       const last = list.at(-1);
-      return last === undefined ? [] : [{ cylinder, t: last.t, misfires: last.count }];
+      return last === undefined || last.acted ? [] : [{ cylinder, t: last.t, misfires: last.count }];
     });
     const total = latest.reduce((s, c) => s + c.misfires, 0);
     const { single } = whichCylinder(latest);
@@ -281,13 +302,13 @@ function longestSpan(list: readonly Count[]): Omit<Told, "cylinder"> | null {
   for (let i = list.length - 2; i >= 0; i--) {
     const count = list[i];
     // A counter that fell belongs to another driving cycle.
-    if (count === undefined || count.count > first.count) break;
+    if (count === undefined || count.count > first.count || count.era !== first.era) break;
     first = count;
   }
   const revolutions = last.revolutions - first.revolutions;
   if (first !== last && revolutions >= misfireLimits.leastRevolutions)
     return { misfires: last.count - first.count, revolutions, from: first.t, to: last.t };
-  if (last.sinceStart !== null && last.sinceStart >= misfireLimits.leastRevolutions)
+  if (last.sinceStart !== null && !last.acted && last.sinceStart >= misfireLimits.leastRevolutions)
     return { misfires: last.count, revolutions: last.sinceStart, from: last.t, to: last.t };
   return null;
 }

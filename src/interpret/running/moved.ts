@@ -12,7 +12,8 @@ const parts = [
   ["injector", /\binjectors?\b/i],
   ["plug", /\b(?:spark )?plugs?\b/i],
 ] as const;
-const moving = /\bmoved?\b|\bswapped\b|\bexchanged\b|\bchanged over\b|\bput (?:in|on|back)\b/i;
+const moving =
+  /\bmoved?\b|\bswapped\b|\bexchanged\b|\bchanged (?:over|for each other)\b|\bput (?:in|on|back)\b/i;
 
 /** What a label says was moved: "coil moved to cylinder 3", "injectors 1 and 3 swapped", "coil moved back". */
 export function movedPart(label: string): Named | null {

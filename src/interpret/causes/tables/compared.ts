@@ -18,6 +18,8 @@ export const compared: readonly Compared[] = [
   { channel: "engine-speed", words: "engine speed", unit: "rpm", of: "level" },
   { channel: "engine-speed", words: "roughness of engine speed", unit: "%", of: "roughness" },
   { channel: "manifold", words: "manifold pressure", unit: "kPa", of: "level" },
+  { channel: "correction-b1", words: "total correction, bank 1", unit: "%", of: "level" },
+  { channel: "correction-b2", words: "total correction, bank 2", unit: "%", of: "level" },
   { channel: "trim-short-b1", words: "short trim, bank 1", unit: "%", of: "level" },
   { channel: "trim-long-b1", words: "long trim, bank 1", unit: "%", of: "level" },
   { channel: "trim-short-b2", words: "short trim, bank 2", unit: "%", of: "level" },
