@@ -2,6 +2,7 @@ import { join } from "node:path";
 import { defineConfig } from "vitest/config";
 import { LongestFirst } from "./tests/support/order.js";
 import { quickModules } from "./tests/support/quickModules.js";
+import { runes } from "./tests/support/runes.js";
 
 /** Folders whose tests start programs and open ports: each file has a process of its own. */
 const programs = ["cli", "link", "prove", "reliability", "server"].map(
@@ -60,7 +61,7 @@ export default defineConfig({
         },
       },
       {
-        plugins: [quickModules()],
+        plugins: [runes(), quickModules()],
         resolve,
         test: {
           ...usual,

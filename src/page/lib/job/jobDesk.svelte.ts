@@ -41,6 +41,7 @@ export class JobDesk {
   readonly ties: JobTies;
   readonly #clock: Clock;
   readonly #keep: Keep;
+  readonly #hidden: () => boolean;
   #known: JobDocument | null = $state.raw(null);
   #pending: readonly Change[] = $state.raw([]);
   readonly #job: JobDocument | null = $derived.by(() => this.#withPending());
@@ -61,7 +62,9 @@ export class JobDesk {
   #saving: Promise<void> | null = null;
   #closed = false;
 
-  constructor(api: JobApi, clock: Clock, keep: Keep) {
+  /** `hidden`: nobody looks at the page now. */
+  constructor(api: JobApi, clock: Clock, keep: Keep, hidden = () => document.hidden) {
+    this.#hidden = hidden;
     this.api = api;
     this.ties = new JobTies(api);
     this.#careless = !keep.write("trial", []);
@@ -372,7 +375,7 @@ export class JobDesk {
 
   async #lookForNewer(): Promise<void> {
     const known = this.#known;
-    if (known === null || this.#saving !== null || document.hidden) return;
+    if (known === null || this.#saving !== null || this.#hidden()) return;
     try {
       const job = await this.api.newer(known.id, known.revision);
       // Not across a save of our own, which knows better.
