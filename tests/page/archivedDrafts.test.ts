@@ -1,10 +1,10 @@
 /** What the page of 0.1.0 kept in the browser is read by today's, each form of it. */
 import { expect, test } from "vitest";
 import { z } from "zod/mini";
-import { StorageFactsKeep } from "../../src/page/lib/job/factsKeep.ts";
+import { keptFacts } from "../../src/page/lib/app/recordingOutboxes.ts";
 import { FormKeep } from "../../src/page/lib/job/formKeep.ts";
-import { StorageKeep } from "../../src/page/lib/job/jobKeep.ts";
-import { StorageMarkKeep } from "../../src/page/lib/marks/markKeep.ts";
+import { JobKeep } from "../../src/page/lib/job/jobKeep.ts";
+import { keptMarks } from "../../src/page/lib/marks/markKeep.ts";
 import { typedSchema } from "../../src/page/lib/job/resultDraft.ts";
 import { readSettings, settingsText } from "../../src/page/lib/app/settings.ts";
 import { applyChanges } from "../../src/sheet/change.ts";
@@ -24,7 +24,7 @@ const stored = (name: string): unknown => JSON.parse(kept[name] ?? "null");
 
 test("facts of a recording, and of the one that comes next", () => {
   const box = browser();
-  const keep = new StorageFactsKeep(() => box);
+  const keep = keptFacts(() => box);
   for (const name of [file, "next"]) {
     const facts = keep.read(name);
     expect(lost(stored(`crankside-facts-${name}`), facts)).toEqual([]);
@@ -37,8 +37,9 @@ test("facts of a recording, and of the one that comes next", () => {
 
 test("marks, an instant and a stretch", () => {
   const box = browser();
-  const marks = new StorageMarkKeep(() => box).read(file);
-  expect(marks.map(({ label, at, until }) => [label, at, until])).toEqual([
+  const keep = keptMarks(() => box);
+  const marks = keep.keys(`${file}/`).map((key) => keep.read(key));
+  expect(marks.map((mark) => [mark?.label, mark?.at, mark?.until])).toEqual([
     ["hose held shut", 12268, 14764],
     ["oil smelled", 12268, undefined],
   ]);
@@ -46,11 +47,11 @@ test("marks, an instant and a stretch", () => {
 
 test("changes of a job that was not saved, applied to it", async () => {
   const box = browser();
-  const keep = new StorageKeep(box, "z", { alive: () => Promise.resolve(new Set()) });
+  const keep = new JobKeep(() => box, "z", { alive: () => Promise.resolve(new Set()) });
   expect(await keep.left()).toEqual([fullJob]);
-  const changes = await keep.takeOver(fullJob);
+  const changes = await keep.takeOver(fullJob, () => []);
   const job = checkJob(archivedJson(`kept/jobs/${fullJob}/job.json`), "x");
-  const { job: merged, conflicts } = applyChanges(job, changes, "2024-03-03T09:00:00Z");
+  const { job: merged, conflicts } = applyChanges(job, changes ?? [], "2024-03-03T09:00:00Z");
   expect(conflicts).toEqual([]);
   expect([merged.texts.conclusion, merged.texts.complaint, merged.who.customer]).toEqual([
     ...["A contact in the plug.", "Shakes at idle, said later.", "The orchard"],

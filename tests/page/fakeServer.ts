@@ -14,7 +14,9 @@ export async function settled(): Promise<void> {
 
 export class FakeJobs extends JobApi {
   readonly jobs = new Map<string, JobDocument>();
-  last: string | null = null;
+  lastOpened: string | null = null;
+  /** How often it was asked which job was opened last. */
+  asked = 0;
   away = false;
   /** Changes are answered when this is called; null: at once. */
   hold: (() => void) | null = null;
@@ -24,7 +26,7 @@ export class FakeJobs extends JobApi {
   constructor(...ids: readonly string[]) {
     super("http://localhost/");
     for (const id of ids) this.jobs.set(id, newJob(id, when));
-    this.last = ids[0] ?? null;
+    this.lastOpened = ids[0] ?? null;
   }
 
   /** The next changes wait for `hold`. */
@@ -33,13 +35,18 @@ export class FakeJobs extends JobApi {
   }
 
   override list(): Promise<JobList> {
-    return this.#there(() => ({ jobs: [], last: this.last }));
+    return this.#there(() => ({ jobs: [], last: this.lastOpened }));
+  }
+
+  override last(): Promise<string | null> {
+    this.asked += 1;
+    return this.#there(() => this.lastOpened);
   }
 
   override create(name: string): Promise<JobDocument> {
     return this.#there(() => {
       this.jobs.set(name, newJob(name, when));
-      this.last = name;
+      this.lastOpened = name;
       return this.#job(name);
     });
   }
@@ -58,7 +65,7 @@ export class FakeJobs extends JobApi {
 
   override async leave(): Promise<void> {
     await this.#there(() => {
-      this.last = null;
+      this.lastOpened = null;
     });
   }
 

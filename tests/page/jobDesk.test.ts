@@ -1,8 +1,9 @@
 /** The open job as it is typed: what is kept beside the page, sent, tried again, undone, and told of. */
 import { afterEach, expect, test } from "vitest";
 import { VirtualClock } from "../../adapters/link/clock.ts";
+import { followJob } from "../../src/page/lib/job/guestJob.ts";
 import { JobDesk } from "../../src/page/lib/job/jobDesk.svelte.ts";
-import { StorageKeep } from "../../src/page/lib/job/jobKeep.ts";
+import { JobKeep } from "../../src/page/lib/job/jobKeep.ts";
 import { FakeJobs, settled } from "./fakeServer.ts";
 import { fakeStorage } from "./fakeStorage.ts";
 
@@ -22,7 +23,7 @@ interface Made {
 
 async function made(api = new FakeJobs("van"), box = fakeStorage(), page = "a"): Promise<Made> {
   const clock = new VirtualClock();
-  const keep = new StorageKeep(box, page, { alive: () => Promise.resolve(new Set([page])) });
+  const keep = new JobKeep(() => box, page, { alive: () => Promise.resolve(new Set([page])) });
   const desk = new JobDesk(api, clock, keep, () => false);
   open.push(desk);
   await desk.begin();
@@ -96,7 +97,7 @@ test("typed on during a save, the rest is sent behind it; typed back, that is se
   clock.advance(1500);
   desk.set(done, "Plug cleaned twice.");
   clock.advance(600);
-  desk.undo();
+  desk.steps.undo();
   expect([desk.job?.texts.done, desk.saved, kept(box)]).toEqual(["Plug cleaned.", "typing", []]);
   api.hold?.();
   await settled();
@@ -109,7 +110,7 @@ test("typed on during a save, the rest is sent behind it; typed back, that is se
 test("typed back before it was sent, nothing is sent", async () => {
   const { desk, clock, api, box } = await made();
   desk.set(done, "Plug");
-  desk.undo();
+  desk.steps.undo();
   expect([desk.saved, desk.job?.texts.done, kept(box)]).toEqual(["kept", undefined, []]);
   clock.advance(10_000);
   await settled();
@@ -126,8 +127,8 @@ test("one step back takes the words of one field back; a pause or another field 
   desk.set(["texts", "conclusion"], "A contact.");
   const words = (): unknown[] => [desk.job?.texts.done ?? "", desk.job?.texts.conclusion ?? ""];
   const seen: unknown[] = [];
-  while (desk.canUndo) {
-    desk.undo();
+  while (desk.steps.canUndo) {
+    desk.steps.undo();
     seen.push(words());
   }
   expect(seen).toEqual([
@@ -135,11 +136,11 @@ test("one step back takes the words of one field back; a pause or another field 
     ["Plug cleaned", ""],
     ["", ""],
   ]);
-  while (desk.canRedo) desk.redo();
+  while (desk.steps.canRedo) desk.steps.redo();
   expect(words()).toEqual(["Plug cleaned, gap set", "A contact."]);
-  desk.undo();
+  desk.steps.undo();
   desk.set(done, "Else");
-  expect(desk.canRedo).toBe(false);
+  expect(desk.steps.canRedo).toBe(false);
 });
 
 test("what a page that is gone left is this page's own, and sent; of other jobs it is told", async () => {
@@ -169,7 +170,7 @@ test("another job is opened behind what is sent of this one; away, it is laid as
   const { desk, api, box } = one;
   desk.set(done, "Plug");
   await desk.open("bus");
-  expect([textOf(one), desk.job?.id, desk.job?.texts.done, desk.canUndo]).toEqual([
+  expect([textOf(one), desk.job?.id, desk.job?.texts.done, desk.steps.canUndo]).toEqual([
     "Plug",
     "bus",
     undefined,
@@ -181,13 +182,48 @@ test("another job is opened behind what is sent of this one; away, it is laid as
   expect([desk.job?.id, desk.saved, kept(box)]).toEqual(["bus", "failed", ["crankside-job-bus/a"]]);
   api.away = false;
   await desk.leave();
-  expect([desk.job, desk.saved, kept(box), api.last]).toEqual([null, "kept", [], null]);
+  expect([desk.job, desk.saved, kept(box), api.lastOpened]).toEqual([null, "kept", [], null]);
+});
+
+test("a device of the network has the job open that lies open on the laptop, and none when none does", async () => {
+  const { desk, clock, api } = await made(new FakeJobs("van", "bus"));
+  const stop = followJob(desk, clock);
+  const later = (ms: number): Promise<void> => {
+    clock.advance(ms);
+    return settled();
+  };
+  await settled();
+  expect([desk.job?.id, api.asked]).toEqual(["van", 1]);
+  api.lastOpened = "bus";
+  await later(4000);
+  expect(desk.job?.id).toBe("bus");
+  api.lastOpened = null;
+  await later(4000);
+  expect([desk.job, desk.failure]).toEqual([null, null]);
+  api.lastOpened = "van";
+  await later(4000);
+  // Away is not the same as none.
+  api.away = true;
+  await later(4000);
+  expect([desk.job?.id, desk.failure?.code]).toEqual(["van", "link-closed"]);
+  // Results that the laptop does not have yet are not left behind.
+  desk.set(done, "Plug");
+  api.lastOpened = null;
+  await later(4000);
+  expect([desk.job?.id, desk.saved]).toEqual(["van", "failed"]);
+  api.away = false;
+  await later(4000);
+  expect([desk.job, api.jobs.get("van")?.texts.done]).toEqual([null, "Plug"]);
+  stop();
+  const { asked } = api;
+  await later(20_000);
+  expect(api.asked).toBe(asked);
 });
 
 test("what does not fit the job is not taken, and told", async () => {
   const { desk, api } = await made();
   desk.do([{ path: ["nowhere"], after: 1 }]);
-  expect([desk.failure?.code, desk.saved, desk.canUndo, api.sent]).toEqual([
+  expect([desk.failure?.code, desk.saved, desk.steps.canUndo, api.sent]).toEqual([
     "job-invalid",
     "kept",
     false,

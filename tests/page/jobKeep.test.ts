@@ -1,64 +1,60 @@
 /** Words kept beside the page: each page has its own, and what a page that is gone left is taken over once. */
 import { expect, test } from "vitest";
-import { StorageFactsKeep } from "../../src/page/lib/job/factsKeep.ts";
-import { StorageKeep } from "../../src/page/lib/job/jobKeep.ts";
+import { othersOf } from "../../src/page/lib/connection/pagesAlive.ts";
+import { JobKeep } from "../../src/page/lib/job/jobKeep.ts";
 import { fakeStorage as storage } from "./fakeStorage.ts";
 
+const none = (): [] => [];
 const change = (after: string, before = "") => ({ path: ["texts", "done"], before, after });
 
 test("a page that is there keeps its words to itself; one that is gone leaves them to the next, once", async () => {
   const alive = new Set(["a", "b"]);
   const box = storage();
-  const page = (name: string): StorageKeep =>
-    new StorageKeep(box, name, { alive: () => Promise.resolve(alive) });
+  const page = (name: string): JobKeep =>
+    new JobKeep(() => box, name, { alive: () => Promise.resolve(alive) });
   const [a, b] = [page("a"), page("b")];
-  expect(a.write("2024-03-02-van", [change("Plug cleaned.")])).toBe(true);
-  expect(await b.takeOver("2024-03-02-van")).toEqual([]);
+  expect(a.kept.write(a.key("2024-03-02-van"), [change("Plug cleaned.")])).toBe(true);
+  expect(await b.takeOver("2024-03-02-van", none)).toBeNull();
   expect(await b.left()).toEqual([]);
   alive.delete("a");
   expect(await b.left()).toEqual(["2024-03-02-van"]);
-  expect(await b.takeOver("another")).toEqual([]);
-  expect(await b.takeOver("2024-03-02-van")).toEqual([change("Plug cleaned.")]);
-  expect(await b.takeOver("2024-03-02-van")).toEqual([]);
+  expect(await b.takeOver("another", none)).toBeNull();
+  expect(await b.takeOver("2024-03-02-van", none)).toEqual([change("Plug cleaned.")]);
+  expect(await b.takeOver("2024-03-02-van", none)).toBeNull();
   // And b going too, before it was saved, loses nothing.
   alive.delete("b");
   alive.add("c");
-  expect(await page("c").takeOver("2024-03-02-van")).toEqual([change("Plug cleaned.")]);
+  expect(await page("c").takeOver("2024-03-02-van", none)).toEqual([change("Plug cleaned.")]);
 });
 
 test("words of several pages that are gone become one change a field, and what is not ours is passed by", async () => {
   const box = storage();
-  const keep = new StorageKeep(box, "z", { alive: () => Promise.resolve(new Set()) });
+  const keep = new JobKeep(() => box, "z", { alive: () => Promise.resolve(new Set()) });
   const left = (name: string, text: string): void => box.setItem(`crankside-job-van/${name}`, text);
   left("a", JSON.stringify([change("one")]));
   left("b", JSON.stringify([change("two", "one")]));
   left("c", "{ no JSON");
   left("d", JSON.stringify([{ path: [] }]));
   box.setItem("something-else", "1");
-  expect(await keep.takeOver("van")).toEqual([change("two")]);
+  expect(await keep.takeOver("van", none)).toEqual([change("two")]);
   expect(box.getItem("something-else")).toBe("1");
-  expect(keep.write("van", [])).toBe(true);
+  expect(keep.kept.write(keep.key("van"), null)).toBe(true);
   expect(await keep.left()).toEqual([]);
+});
+
+test("where the browser refuses locks as it does storage, nobody is there besides this page", async () => {
+  const refused = (): Promise<never> => Promise.reject(new DOMException("denied", "SecurityError"));
+  const others = othersOf("a", { request: refused, query: refused });
+  expect(await others.alive()).toEqual(new Set());
+  expect(await othersOf("a", undefined).alive()).toEqual(new Set());
 });
 
 test("a storage that is full or off is told, and nothing is thrown", async () => {
-  const keep = new StorageKeep(storage(true), "a", { alive: () => Promise.resolve(new Set()) });
-  expect([keep.write("van", [change("x")]), keep.write("van", [])]).toEqual([false, false]);
+  const full = storage(true);
+  const keep = new JobKeep(() => full, "a", { alive: () => Promise.resolve(new Set()) });
+  expect([keep.kept.write(keep.key("van"), [change("x")]), keep.kept.write(keep.key("van"), null)]).toEqual([
+    false,
+    false,
+  ]);
   expect(await keep.left()).toEqual([]);
-  const off = new StorageFactsKeep(() => {
-    throw new DOMException("off", "SecurityError");
-  });
-  expect([off.read("next"), off.write("next", {}), off.write("next", null)]).toEqual([null, false, false]);
-});
-
-test("facts are read back as they were typed, and what is none is not", () => {
-  const box = storage();
-  const keep = new StorageFactsKeep(() => box);
-  const facts = { complaint: "Shakes.", vehicle: { name: "Van", cylinders: 6 } };
-  expect(keep.write("next", facts)).toBe(true);
-  expect(keep.read("next")).toEqual(facts);
-  box.setItem("crankside-facts-next", '{"vehicle":{"cylinders":"six"}}');
-  expect(keep.read("next")).toBeNull();
-  keep.write("next", null);
-  expect(box.getItem("crankside-facts-next")).toBeNull();
 });

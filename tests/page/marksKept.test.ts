@@ -2,10 +2,12 @@
 import { expect, test } from "vitest";
 import { VirtualClock } from "../../adapters/link/clock.ts";
 import type { MarkEvent } from "../../shared/recording/format.ts";
-import type { Failure } from "../../shared/messages.ts";
-import { StorageMarkKeep } from "../../src/page/lib/marks/markKeep.ts";
+import { requestSchema, type Failure } from "../../shared/messages.ts";
+import { unsaved, type Unsaved } from "../../src/page/lib/marks/markList.ts";
+import { recordingOutboxes } from "../../src/page/lib/app/recordingOutboxes.ts";
 import { FormKeep } from "../../src/page/lib/job/formKeep.ts";
-import { Marks, type Mark } from "../../src/page/lib/marks/marks.svelte.ts";
+import type { Outbox } from "../../src/page/lib/app/outbox.svelte.ts";
+import { Marks } from "../../src/page/lib/marks/marks.svelte.ts";
 import { settled } from "./fakeServer.ts";
 import { fakeStorage } from "./fakeStorage.ts";
 
@@ -15,50 +17,52 @@ const refused: Failure = { code: "wrong-use", message: "no such instant" };
 
 interface Made {
   readonly marks: Marks;
+  readonly outbox: Outbox<Unsaved>;
   readonly clock: VirtualClock;
   readonly said: string[];
-  readonly sent: (Mark & { removed?: true })[];
+  readonly sent: Unsaved[];
   failure: Failure | null;
   hold: Promise<void> | null;
 }
 
 function made(box: Storage, bundled = false): Made {
   const inRecording = new Map<string, MarkEvent>();
-  const recording = {
-    file,
-    bundled,
-    reading: {
-      get marks(): readonly MarkEvent[] {
-        return [...inRecording.values()];
-      },
+  const reading = {
+    get marks(): readonly MarkEvent[] {
+      return [...inRecording.values()];
     },
   };
   const clock = new VirtualClock();
-  const save = async (mark: Mark & { removed?: true }) => {
-    one.sent.push(mark);
-    const { failure } = one;
-    if (one.hold !== null) await one.hold;
-    if (failure !== null) return { ok: false, failure } as const;
-    const { removed, ...kept } = mark;
-    if (removed === true) inRecording.delete(mark.id);
-    else inRecording.set(mark.id, { k: "mark", t: 0, ...kept });
-    return { ok: true, ports: [] } as const;
-  };
-  const said: string[] = [];
-  const marks = new Marks(
-    { recording, save },
-    new StorageMarkKeep(() => box),
-    (text) => void said.push(text),
-    new FormKeep(() => box),
-  );
-  const one: Made = { marks, clock, said, sent: [], failure: null, hold: null };
+  const [said, sent]: [string[], Unsaved[]] = [[], []];
+  const say = (text: string): void => void said.push(text);
+  const { marks: outbox } = recordingOutboxes({
+    ...{ clock, say, storage: () => box },
+    isLive: () => false,
+    written: () => Promise.resolve(),
+    ask: async (ask) => {
+      if (ask.type !== "mark" || ask.recording !== file) throw new Error(ask.type);
+      // The program takes nothing else than this.
+      expect(requestSchema.safeParse({ id: 1, ...ask }).success).toBe(true);
+      sent.push(unsaved(ask.mark));
+      const { failure } = one;
+      if (one.hold !== null) await one.hold;
+      if (failure !== null) return { ok: false, failure };
+      const { removed, until, ...kept } = ask.mark;
+      if (removed === true) inRecording.delete(kept.id);
+      else inRecording.set(kept.id, { k: "mark", t: 0, ...kept, ...(until === undefined ? {} : { until }) });
+      return { ok: true, ports: [] };
+    },
+  });
+  const marks = new Marks({ file, bundled, reading }, outbox, say, new FormKeep(() => box));
+  const one: Made = { marks, outbox, clock, said, sent, failure: null, hold: null };
   return one;
 }
 
-const again = (one: Made): Promise<void> => {
-  one.marks.retry();
-  return settled();
-};
+/** What is due by then is sent. */
+async function later(one: Made, ms: number): Promise<void> {
+  one.clock.advance(ms);
+  await settled();
+}
 const kept = (box: Storage): string[] =>
   Object.keys(box).filter((name) => name.startsWith("crankside-mark-"));
 
@@ -87,7 +91,7 @@ test("away, it is told once and tried again, also by the next page", async () =>
   one.failure = away;
   one.marks.drop(4000);
   await settled();
-  await again(one);
+  await later(one, 3000);
   expect([one.said, one.sent.length, one.marks.all.length]).toEqual([
     ["The mark is not kept yet: away"],
     2,
@@ -95,10 +99,15 @@ test("away, it is told once and tried again, also by the next page", async () =>
   ]);
   const next = made(box);
   expect(next.marks.all.length).toBe(1);
-  await again(next);
+  await later(next, 0);
   expect([next.sent.length, kept(box), next.marks.all.length]).toEqual([1, [], 1]);
-  await again(next);
+  await later(next, 10_000);
   expect(next.sent.length).toBe(1);
+  // The program is there again before the time is up.
+  one.failure = null;
+  one.outbox.retry();
+  await settled();
+  expect([one.sent.length, one.marks.all.length, one.said.length]).toEqual([3, 1, 1]);
 });
 
 test("refused, it is told and taken back; a change that was made meanwhile is a thing of its own", async () => {
@@ -116,6 +125,7 @@ test("refused, it is told and taken back; a change that was made meanwhile is a 
   go();
   one.hold = null;
   await settled();
+  await later(one, 0);
   expect([id === other, one.marks.all.map((m) => m.label), kept(box)]).toEqual([false, ["hose off"], []]);
 });
 

@@ -2,10 +2,10 @@
 import { expect, test } from "vitest";
 import { z } from "zod/mini";
 import type { Renamed } from "../../shared/stored/renamed.ts";
-import { StorageFactsKeep } from "../../src/page/lib/job/factsKeep.ts";
+import { keptFacts } from "../../src/page/lib/app/recordingOutboxes.ts";
 import { FormKeep } from "../../src/page/lib/job/formKeep.ts";
-import { StorageKeep } from "../../src/page/lib/job/jobKeep.ts";
-import { StorageMarkKeep } from "../../src/page/lib/marks/markKeep.ts";
+import { JobKeep } from "../../src/page/lib/job/jobKeep.ts";
+import { keptMarks } from "../../src/page/lib/marks/markKeep.ts";
 import { readSettings, settingsText, usualSettings } from "../../src/page/lib/app/settings.ts";
 import { currentChange } from "../../src/sheet/change.ts";
 import { fakeStorage as storage } from "./fakeStorage.ts";
@@ -18,8 +18,8 @@ test("what a page left of a job and cannot be read stays; of a later version it 
   box.setItem("crankside-job-van/a", later);
   box.setItem("crankside-job-van/b", "{ no JSON");
   box.setItem("crankside-job-bus/c", JSON.stringify([{ path: ["texts", "done"], after: "x" }]));
-  const keep = new StorageKeep(box, "z", nobody);
-  expect(await keep.takeOver("van")).toEqual([]);
+  const keep = new JobKeep(() => box, "z", nobody);
+  expect(await keep.takeOver("van", () => [])).toBeNull();
   expect([keep.leftByLater("van"), keep.leftByLater("bus")]).toEqual([true, false]);
   expect([box.getItem("crankside-job-van/a"), box.getItem("crankside-job-van/b")]).toEqual([
     later,
@@ -32,14 +32,14 @@ test("facts, forms and settings that a later version keeps are neither read nor 
   const box = storage();
   const later = JSON.stringify({ version: 2, all: { complaint: "Shakes." } });
   for (const name of ["facts-next", "form-a", "mark-x/m1"]) box.setItem(`crankside-${name}`, later);
-  const facts = new StorageFactsKeep(() => box);
+  const facts = keptFacts(() => box);
   expect(facts.read("next")).toBeNull();
   expect([facts.write("next", { complaint: "mine" }), facts.write("next", null)]).toEqual([false, false]);
   const form = new FormKeep(() => box);
   form.write("a", "mine");
   form.write("a", null);
   expect(form.read("a", z.any())).toBeNull();
-  expect(new StorageMarkKeep(() => box).read("x")).toEqual([]);
+  expect(keptMarks(() => box).read("x/m1")).toBeNull();
   for (const name of ["facts-next", "form-a", "mark-x/m1"])
     expect(box.getItem(`crankside-${name}`)).toBe(later);
   expect(readSettings(later)).toEqual(usualSettings);
@@ -53,7 +53,7 @@ test("settings and facts keep what another version has in them", () => {
   const box = storage();
   const typed = { complaint: "Shakes.", ofLater: 1, vehicle: { name: "Van", ofLater: { deep: 2 } } };
   box.setItem("crankside-facts-next", JSON.stringify(typed));
-  expect(new StorageFactsKeep(() => box).read("next")).toEqual(typed);
+  expect(keptFacts(() => box).read("next")).toEqual(typed);
 });
 
 const table: Renamed = {

@@ -4,9 +4,9 @@ import type { JobFacts } from "../../../../shared/vehicle.ts";
 import { askedChannels, withPin } from "../recording/askedChannels.ts";
 import { Frames } from "../chart/index.ts";
 import { pageClock } from "./clock.ts";
-import { StorageFactsKeep } from "../job/factsKeep.ts";
 import { Hookup } from "../connection/hookup.svelte.ts";
-import { Job } from "../job/job.svelte.ts";
+import { NextFacts } from "../job/nextFacts.svelte.ts";
+import { RecordingFacts } from "../job/recordingFacts.svelte.ts";
 import {
   lanesOf,
   lanesText,
@@ -25,6 +25,7 @@ import { LentLanes } from "../chart/lentLanes.svelte.ts";
 import { around, nextPlace, steppedTime, type Place, type PlaceKind } from "../chart/goTo.ts";
 import { shownOn, type Screen, type Sheet, type Shown } from "../recording/shown.ts";
 import { placesBeside, type Places } from "../connection/places.ts";
+import { keptFacts, recordingOutboxes } from "./recordingOutboxes.ts";
 import { Tone } from "./tone.svelte.ts";
 import { meetVehicle } from "./vehicleLanes.ts";
 import { benchWords, inventedWords, unkeptWords } from "./words.ts";
@@ -33,10 +34,8 @@ export type { Screen, Sheet, Shown };
 
 /** Time goes on without readings too: ages and the live end are renewed this often. */
 const beatMs = 250;
-const factsKeep = new StorageFactsKeep(() => localStorage);
+const storage = (): Storage => localStorage;
 const saidForMs = 7000;
-/** What could not be kept is tried again this often. */
-const retryEveryMs = 3000;
 
 /** All that the page knows and can do; components read it and call it. */
 export class Page {
@@ -46,10 +45,20 @@ export class Page {
   readonly frames = new Frames(flushSync);
   /** Where recordings are read. */
   readonly analysts = new AnalystThread(pageClock);
-  /** The sheet of the recording that is shown. */
-  readonly job = new Job(pageClock, factsKeep);
+  readonly #outboxes = recordingOutboxes({
+    ...{ clock: pageClock, storage },
+    ask: (ask) => this.server.ask(ask),
+    isLive: (file) => this.#live?.recording.file === file,
+    written: async (file) => {
+      const shown = [this.#live, this.#shown].find((one) => one?.recording.file === file);
+      await shown?.recording.catchUp();
+    },
+    say: (text) => this.say(text),
+  });
+  /** Of the recording that is shown. */
+  readonly facts = new RecordingFacts(this.#outboxes.facts);
   /** What the next recording begins with, filled in at the hookup. */
-  readonly nextJob = new Job(pageClock, factsKeep);
+  readonly nextFacts = new NextFacts(keptFacts(storage));
   readonly server: Server;
   readonly hookup: Hookup;
   readonly #places: Places;
@@ -69,7 +78,6 @@ export class Page {
   #fromHere: Shown | null = null;
   /** There is a live recording that was not shown yet. */
   #unseen = false;
-  #retryDueAt = 0;
   /** The person asked for the live recording, and it is shown as soon as it is there. */
   #wantsLive = true;
   /** As text, so that the lanes stay the same objects while their channels do. */
@@ -143,7 +151,7 @@ export class Page {
   }
 
   goTo(screen: Screen): void {
-    if (screen === "hookup") this.nextJob.begin(this.#factsForNext());
+    if (screen === "hookup") this.nextFacts.begin(this.#factsForNext());
     this.#screen = screen;
   }
 
@@ -208,16 +216,16 @@ export class Page {
 
   connect(address: string, more: { readonly unconfirmed?: true }): Promise<Answer> {
     this.#wantsLive = true;
-    return this.server.ask({ type: "connect", address, facts: this.nextJob.facts, ...more });
+    return this.server.ask({ type: "connect", address, facts: this.nextFacts.facts, ...more });
   }
 
   async disconnect(): Promise<void> {
-    await this.job.flush();
+    await this.facts.flush();
     this.#report(await this.server.ask({ type: "disconnect" }));
   }
 
   async stopRecording(): Promise<void> {
-    await this.job.flush();
+    await this.facts.flush();
     this.#report(await this.server.ask({ type: "stop" }));
   }
 
@@ -232,6 +240,9 @@ export class Page {
   takeOver = (): Promise<void> => this.#ask({ type: "take" });
 
   closeLan = (): Promise<void> => this.#ask({ type: "close-lan" });
+
+  arm = (on: boolean, more: { readonly strength?: true } = {}): Promise<void> =>
+    this.#ask({ type: "arm", on, ...more });
 
   bench = (act: BenchAct): Promise<void> => this.#ask({ type: "bench", act });
 
@@ -306,19 +317,12 @@ export class Page {
     this.#screen = "chart";
     this.#wantsLive = false;
     const { recording } = shown;
-    const isLive = (): boolean => this.#live?.recording === recording;
-    this.job.turnTo({
+    this.facts.turnTo({
       file: recording.file,
       get facts() {
         return recording.reading.facts;
       },
       readOnly: recording.bundled,
-      save: async (facts) => {
-        const target = isLive() ? null : recording.file;
-        const answer = await this.server.ask({ type: "facts", recording: target, facts });
-        if (answer.ok) await recording.catchUp();
-        return answer;
-      },
     });
   }
 
@@ -334,14 +338,12 @@ export class Page {
   #view(file: string, how: { live: boolean; bundled: boolean }): Shown {
     const { clock, frames } = this;
     const spanMs = this.settings.current.span * 1000;
-    const isLive = (recording: RecordingView): boolean => this.#live?.recording === recording;
-    const ask: Server["ask"] = (request) => this.server.ask(request);
     const say = (text: string): void => this.say(text);
-    return shownOn({ clock, frames, spanMs, isLive, ask, say }, this.#recording(file, how));
+    return shownOn({ clock, frames, spanMs, marks: this.#outboxes.marks, say }, this.#recording(file, how));
   }
 
   #factsForNext(): JobFacts {
-    return this.#shown !== null && this.#shown === this.#fromHere ? this.job.told : this.nextJob.facts;
+    return this.#shown !== null && this.#shown === this.#fromHere ? this.facts.told : this.nextFacts.facts;
   }
 
   #usualLanes(): LaneSet {
@@ -357,6 +359,8 @@ export class Page {
   close(): void {
     this.#stopBeat?.();
     this.#unsay?.();
+    this.#outboxes.facts.close();
+    this.#outboxes.marks.close();
     this.server.close();
     this.compared.end();
     this.#live?.recording.close();
@@ -366,9 +370,8 @@ export class Page {
 
   /** What was typed while the program was away is kept now. */
   #retry(): void {
-    this.#live?.marks.retry();
-    if (this.#shown !== this.#live) this.#shown?.marks.retry();
-    this.job.retry();
+    this.#outboxes.facts.retry();
+    this.#outboxes.marks.retry();
   }
 
   #report(answer: Answer): void {
@@ -378,10 +381,6 @@ export class Page {
   #beatOn(): void {
     this.#stopBeat = this.clock.after(beatMs, () => {
       this.#live?.recording.beat();
-      if (this.server.joined === "yes" && this.clock.now() >= this.#retryDueAt) {
-        this.#retryDueAt = this.clock.now() + retryEveryMs;
-        this.#retry();
-      }
       this.#beatOn();
     });
   }

@@ -1,4 +1,5 @@
 /** A number that is read from afar: the last one, and how old it is; nothing that is not the engine's any more. */
+import { socketVoltage } from "../../../../shared/decode.ts";
 import { shown, type UnitSystem } from "../../../../shared/units.ts";
 import type { Read } from "../../../reading/index.ts";
 import { ageText } from "../app/words.ts";
@@ -12,11 +13,18 @@ export interface BigFigure {
   readonly about: string;
 }
 
-export function bigFigure(
-  reading: Read,
-  channel: string,
-  { time, units }: { readonly time: number; readonly units: UnitSystem },
-): BigFigure {
+interface At {
+  readonly time: number;
+  readonly units: UnitSystem;
+}
+
+/** Volts at the socket, or as a module has them where the adapter does not measure any. */
+export function bigVolts(reading: Read, at: At): BigFigure {
+  const measured = reading.channels.find(socketVoltage) !== undefined;
+  return bigFigure(reading, measured ? socketVoltage : "module-voltage", at);
+}
+
+export function bigFigure(reading: Read, channel: string, { time, units }: At): BigFigure {
   const series = reading.channels.find(channel);
   const readout = series === undefined ? null : heardAt(reading, series, time);
   if (readout === null) return { text: "–", about: "not read" };

@@ -17,7 +17,7 @@ import { placesBeside } from "./places.ts";
 import { isLikely } from "./portWords.ts";
 import { Summaries } from "../recording/summaries.svelte.ts";
 import type { SettingsState } from "../app/settings.svelte.ts";
-import type { Job } from "../job/job.svelte.ts";
+import type { NextFacts } from "../job/nextFacts.svelte.ts";
 import type { Shown } from "../recording/shown.ts";
 import type { Answer, Server } from "./server.svelte.ts";
 
@@ -25,7 +25,7 @@ import type { Answer, Server } from "./server.svelte.ts";
 export interface HookupSession {
   readonly server: Server;
   readonly settings: SettingsState;
-  readonly nextJob: Job;
+  readonly nextFacts: NextFacts;
   readonly live: Shown | null;
   connect(address: string, more: { readonly unconfirmed?: true }): Promise<Answer>;
 }
@@ -109,7 +109,10 @@ export class Hookup {
     return this.#page.server.hello?.bench ?? [];
   }
 
+  /** A case of a file says itself which vehicle it is on. */
   get benchVehicle(): BenchVehicleInfo | undefined {
+    const { bench } = this.given?.hidden ?? {};
+    if (bench !== undefined) return this.vehicles.find((v) => v.id === bench.vehicle);
     return this.vehicles.find((v) => v.id === this.vehicle) ?? this.vehicles[0];
   }
 
@@ -190,7 +193,7 @@ export class Hookup {
       const given = this.where === "bench" ? this.given : null;
       practice.current = given === null ? null : { from: given, file: null };
       const answer = await this.#page.connect(address, this.unconfirmed ? { unconfirmed: true } : {});
-      if (answer.ok) this.#page.nextJob.taken();
+      if (answer.ok) this.#page.nextFacts.taken();
       else this.#failure = answer.failure;
     } catch (error) {
       this.#failure = failureOf(error);

@@ -10,8 +10,9 @@ export function othersOf(page: string, locks: LockManager | undefined): Others {
   held?.catch(() => undefined);
   return {
     alive: async () => {
-      // Without locks nobody can be told apart from one who is gone; what is saved twice is kept once.
-      const state = await locks?.query();
+      // Without locks, or where they are refused as storage is, nobody can be told apart from one who is gone; what is
+      // saved twice is kept once.
+      const state = await locks?.query().catch(() => undefined);
       const names = (state?.held ?? []).map((lock) => lock.name ?? "");
       return new Set(names.filter((name) => name.startsWith(start)).map((name) => name.slice(start.length)));
     },

@@ -2,45 +2,32 @@
 import { z } from "zod/mini";
 import { isFields } from "../../../../shared/stored/forms.ts";
 import { currentCheck, formerIds, renamed, type Renamed } from "../../../../shared/stored/renamed.ts";
-import { isOfLaterVersion, openDraft } from "../app/storedDraft.ts";
-
-const start = "crankside-form-";
+import { KeptWords } from "../app/keptWords.ts";
 
 export class FormKeep {
-  readonly #storage: () => Storage;
+  readonly #kept: KeptWords<unknown>;
   readonly #table: Renamed;
 
-  /** Asking for the storage throws where the browser was told to keep nothing. */
   constructor(storage: () => Storage, table: Renamed = renamed) {
-    this.#storage = storage;
+    this.#kept = new KeptWords("formDraft", z.unknown(), storage);
     this.#table = table;
   }
 
   /** Null where nothing of this shape is kept under that name, or under one that its check or cause had before. */
   read<T>(name: string, shape: z.ZodMiniType<T>): T | null {
     for (const one of [name, ...this.#formerNames(name)]) {
-      try {
-        const kept = openDraft("formDraft", this.#storage().getItem(start + one));
-        const found = z.safeParse(shape, one === name ? kept : this.#ofToday(one, kept));
-        if (found.success) return found.data;
-      } catch {
-        // Storage is off.
-      }
+      const kept = this.#kept.read(one);
+      const found = z.safeParse(shape, one === name ? kept : this.#ofToday(one, kept));
+      if (found.success) return found.data;
     }
     return null;
   }
 
-  /** Null takes it away. */
+  /** Null takes it away. Where nothing can be kept, the form is as it was without. */
   write(name: string, filled: unknown): void {
-    try {
-      const storage = this.#storage();
-      if (isOfLaterVersion("formDraft", storage.getItem(start + name))) return;
-      if (filled === null) storage.removeItem(start + name);
-      else storage.setItem(start + name, JSON.stringify(filled));
-      for (const former of this.#formerNames(name)) storage.removeItem(start + former);
-    } catch {
-      // Where nothing can be kept, the form is as it was without.
-    }
+    if (this.#kept.isOfLater(name)) return;
+    this.#kept.write(name, filled);
+    for (const former of this.#formerNames(name)) this.#kept.write(former, null);
   }
 
   /** A form is named after its recording, and after its check or, with `act-` before it, its cause. */

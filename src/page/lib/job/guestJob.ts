@@ -4,14 +4,12 @@ import type { JobDesk } from "./jobDesk.svelte.ts";
 
 const lookEveryMs = 4000;
 
-/** Looks which job was opened last, and opens it here to read; returns what stops it. */
+/** Looks which job was opened last, and has it open here too, or none; returns what stops it. */
 export function followJob(desk: JobDesk, clock: Clock): () => void {
   let stop: (() => void) | null = null;
   let over = false;
   const look = async (): Promise<void> => {
-    await desk.look("");
-    const { last } = desk.list;
-    if (last !== null && desk.job?.id !== last) await desk.open(last);
+    await desk.followLast();
     if (!over) stop = clock.after(lookEveryMs, () => void look());
   };
   void look();

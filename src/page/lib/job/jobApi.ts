@@ -60,6 +60,11 @@ export class JobApi {
     return this.#checked(jobListSchema, await this.#ask(`?search=${encodeURIComponent(search)}`));
   }
 
+  /** The job that was opened last, without the others. */
+  async last(): Promise<string | null> {
+    return this.#checked(jobListSchema, await this.#ask("?only=last")).last;
+  }
+
   async create(name: string): Promise<JobDocument> {
     return checkJob(await this.#send("", { name }), "the new job");
   }
@@ -91,9 +96,9 @@ export class JobApi {
     return this.#checked(keptPhotoSchema, await this.#send(`${id}/photos`, photo));
   }
 
-  /** It is not opened by itself when the page comes again. */
+  /** It is not opened by itself when the page comes again. A device of the network only looks away from it. */
   async leave(id: string): Promise<void> {
-    await this.#send(`${id}/leave`, {});
+    if (!this.#reads()) await this.#send(`${id}/leave`, {});
   }
 
   async takeIn(id: string, file: string): Promise<void> {

@@ -5,7 +5,6 @@ import type { JobList } from "../../../../shared/jobMessages.ts";
 import {
   applyChanges,
   folded,
-  reversed,
   setting,
   valueAt,
   type Change,
@@ -14,62 +13,59 @@ import {
 } from "../../../sheet/change.ts";
 import type { JobDocument, Tie } from "../../../sheet/job.ts";
 import { failureOf } from "../app/failure.ts";
+import { Outbox, type Saved, type Sent } from "../app/outbox.svelte.ts";
 import type { JobApi, OpenedBundle } from "./jobApi.ts";
-import type { Keep } from "./jobKeep.ts";
+import type { JobKeep } from "./jobKeep.ts";
 import { remaining } from "./jobPending.ts";
+import { JobSteps } from "./jobSteps.svelte.ts";
 import { JobTies } from "./jobTies.svelte.ts";
 
 const leftByLaterWords =
   "a later version of the program left words of this job in this browser, which this one cannot read; they stay there";
 
-export type JobSaved = "kept" | "typing" | "saving" | "failed";
-
 const saveAfterMs = 600;
-const retryAfterMs = 3000;
 /** Another page's changes are looked for this often. */
 const lookEveryMs = 4000;
-/** Words typed one after the other into one field are one step back. */
-const stepMs = 1500;
-const mostSteps = 200;
 
 /**
- * The job that is open, as it is typed: what the program has, and on top the changes that it does not have yet. They
- * are kept beside the page until they are saved, and each can be taken back.
+ * The job that is open, as it is typed: what the program has, and on top the changes that it does not have yet, which
+ * wait in the outbox.
  */
 export class JobDesk {
   readonly api: JobApi;
   readonly ties: JobTies;
+  readonly steps = new JobSteps((changes) => this.#add(changes));
   readonly #clock: Clock;
-  readonly #keep: Keep;
+  readonly #keep: JobKeep;
+  readonly #outbox: Outbox<readonly Change[]>;
   readonly #hidden: () => boolean;
   #known: JobDocument | null = $state.raw(null);
-  #pending: readonly Change[] = $state.raw([]);
   readonly #job: JobDocument | null = $derived.by(() => this.#withPending());
-  #saved: JobSaved = $state("kept");
   #failure: Failure | null = $state.raw(null);
   #conflicts: readonly Conflict[] = $state.raw([]);
   #list: JobList = $state.raw({ jobs: [], last: null });
   #search = "";
-  #back: readonly (readonly Change[])[] = $state.raw([]);
-  #forth: readonly (readonly Change[])[] = $state.raw([]);
-  /** Nothing can be kept beside the page. */
-  #careless: boolean = $state(false);
   /** Other jobs with words that a page which is gone did not save. */
   #left: readonly string[] = $state.raw([]);
-  #lastSet: { readonly path: string; readonly at: number } | null = null;
-  #cancelSave: (() => void) | null = null;
   #cancelLook: (() => void) | null = null;
-  #saving: Promise<void> | null = null;
   #closed = false;
 
   /** `hidden`: nobody looks at the page now. */
-  constructor(api: JobApi, clock: Clock, keep: Keep, hidden = () => document.hidden) {
+  constructor(api: JobApi, clock: Clock, keep: JobKeep, hidden = () => document.hidden) {
     this.#hidden = hidden;
     this.api = api;
     this.ties = new JobTies(api);
-    this.#careless = !keep.write("trial", []);
     this.#clock = clock;
     this.#keep = keep;
+    this.#outbox = new Outbox({
+      ...{ kept: keep.kept, clock, settleMs: saveAfterMs },
+      send: (key, changes) => this.#send(key.slice(0, key.indexOf("/")), changes),
+      failed: (failure) => {
+        this.#failure = failure;
+        return "soon";
+      },
+      rest: (sent, now) => someOf(remaining(sent, now ?? [])),
+    });
     this.#lookOn();
   }
 
@@ -78,8 +74,12 @@ export class JobDesk {
     return this.#job;
   }
 
-  get saved(): JobSaved {
-    return this.#saved;
+  get #key(): string {
+    return this.#known === null ? "" : this.#keep.key(this.#known.id);
+  }
+
+  get saved(): Saved {
+    return this.#outbox.saved(this.#key);
   }
 
   get failure(): Failure | null {
@@ -95,22 +95,14 @@ export class JobDesk {
     return this.#list;
   }
 
-  get canUndo(): boolean {
-    return this.#back.length > 0;
-  }
-
-  get canRedo(): boolean {
-    return this.#forth.length > 0;
-  }
-
   /** Typed words are safe with the program only, not against a crash before they are saved. */
   get careless(): boolean {
-    return this.#careless;
+    return this.#outbox.careless;
   }
 
   /** Closing the page now would lose words. */
   get wouldLose(): boolean {
-    return this.#careless && this.#saved !== "kept";
+    return this.#outbox.wouldLose;
   }
 
   /** Jobs of which words are kept in this browser that the program does not have; opening one saves them. */
@@ -139,6 +131,16 @@ export class JobDesk {
   async open(id: string): Promise<void> {
     await this.flush();
     await this.#guarded(async () => this.#take(await this.api.open(id)));
+  }
+
+  /** Turns to the job that was opened last on the laptop, and lays this one aside where none is open there any more. */
+  async followLast(): Promise<void> {
+    const now = this.#known?.id ?? null;
+    let last = now;
+    await this.#guarded(async () => {
+      last = await this.api.last();
+    });
+    if (last !== now) await (last === null ? this.leave() : this.open(last));
   }
 
   /** What came with the bundle in words, or null where it is not opened; the failure is then told. */
@@ -171,11 +173,9 @@ export class JobDesk {
   async leave(): Promise<void> {
     await this.flush();
     const known = this.#known;
-    if (this.#pending.length > 0 || known === null) return;
+    if (known === null || this.#outbox.words(this.#key) !== null) return;
     await this.#guarded(() => this.api.leave(known.id));
-    this.#known = null;
-    this.#forget();
-    this.ties.forget();
+    this.#turnTo(null);
   }
 
   async archive(id: string, archived: boolean): Promise<void> {
@@ -194,37 +194,12 @@ export class JobDesk {
   set(path: readonly string[], value: Json | undefined): void {
     const job = this.#job;
     const change = job === null ? null : setting(job, path, value);
-    if (change === null) return;
-    const now = this.#clock.now();
-    const name = path.join("/");
-    const goesOn = this.#lastSet?.path === name && now - this.#lastSet.at < stepMs;
-    this.#lastSet = { path: name, at: now };
-    this.do([change], goesOn);
+    if (change !== null) this.steps.type(change, this.#clock.now());
   }
 
   /** Changes that belong together: one step back takes all of them back. */
   do(changes: readonly Change[], goesOn = false): void {
-    if (!this.#add(changes)) return;
-    const last = goesOn ? this.#back.at(-1) : undefined;
-    const step = last === undefined ? changes : folded([...last, ...changes]);
-    this.#back = [...(last === undefined ? this.#back : this.#back.slice(0, -1)), step].slice(-mostSteps);
-    this.#forth = [];
-  }
-
-  undo(): void {
-    const step = this.#back.at(-1);
-    if (step === undefined || !this.#add(reversed(step))) return;
-    this.#lastSet = null;
-    this.#back = this.#back.slice(0, -1);
-    this.#forth = [...this.#forth, step];
-  }
-
-  redo(): void {
-    const step = this.#forth.at(-1);
-    if (step === undefined || !this.#add(reversed(reversed(step)))) return;
-    this.#lastSet = null;
-    this.#forth = this.#forth.slice(0, -1);
-    this.#back = [...this.#back, step];
+    this.steps.do(changes, goesOn);
   }
 
   /** Takes the other page's words in place of ours. */
@@ -258,23 +233,21 @@ export class JobDesk {
 
   /** Saves at once what waits. */
   async flush(): Promise<void> {
-    this.#cancelSave?.();
-    this.#cancelSave = null;
-    while (this.#saving !== null) await this.#saving;
-    if (this.#pending.length > 0) await this.#save();
+    await this.#outbox.flush(this.#key);
   }
 
   close(): void {
     this.#closed = true;
-    this.#cancelSave?.();
+    this.#outbox.close();
     this.#cancelLook?.();
   }
 
   #withPending(): JobDocument | null {
     const known = this.#known;
-    if (known === null || this.#pending.length === 0) return known;
+    const pending = this.#outbox.words(this.#key);
+    if (known === null || pending === null) return known;
     try {
-      return applyChanges(known, this.#pending, known.changed).job;
+      return applyChanges(known, pending, known.changed).job;
     } catch {
       // A change that no longer fits what is known: the program says why when it is sent.
       return known;
@@ -282,13 +255,12 @@ export class JobDesk {
   }
 
   async #take(job: JobDocument): Promise<void> {
-    const left = await this.#keep.takeOver(job.id);
-    this.#known = job;
-    this.#forget();
-    this.ties.forget();
-    this.#pending = left;
-    this.#saved = left.length > 0 ? "typing" : "kept";
-    if (left.length > 0) this.#due(0);
+    const left = await this.#takeOver(job.id);
+    this.#turnTo(job);
+    if (left !== null) {
+      this.#outbox.put(this.#key, left);
+      void this.#outbox.flush(this.#key);
+    }
     await this.ties.look(job.id);
     if (this.#keep.leftByLater(job.id)) throw new CranksideError("newer-format", leftByLaterWords);
   }
@@ -298,23 +270,26 @@ export class JobDesk {
     this.#left = await this.#keep.left();
     const known = this.#known;
     if (known === null || !this.#left.includes(known.id)) return;
-    const left = await this.#keep.takeOver(known.id);
-    if (this.#known?.id === known.id && left.length > 0) this.#add(left);
+    const left = await this.#takeOver(known.id);
+    if (this.#known?.id === known.id && left !== null) this.#add(left);
   }
 
-  #forget(): void {
-    this.#pending = [];
-    this.#back = [];
-    this.#forth = [];
+  #takeOver(id: string): Promise<readonly Change[] | null> {
+    return this.#keep.takeOver(id, () => this.#outbox.words(this.#keep.key(id)) ?? []);
+  }
+
+  #turnTo(job: JobDocument | null): void {
+    this.#known = job;
     this.#conflicts = [];
-    this.#lastSet = null;
+    this.steps.forget();
+    this.ties.forget();
   }
 
   /** False, and nothing is changed, where the changes do not fit the job; the failure is told. */
   #add(changes: readonly Change[]): boolean {
     const known = this.#known;
     if (known === null) return false;
-    const pending = folded([...this.#pending, ...changes]);
+    const pending = folded([...(this.#outbox.words(this.#key) ?? []), ...changes]);
     try {
       applyChanges(known, pending, known.changed);
     } catch (error) {
@@ -322,46 +297,22 @@ export class JobDesk {
       return false;
     }
     this.#failure = null;
-    this.#pending = pending;
-    this.#careless = !this.#keep.write(known.id, pending);
-    // What was typed back to what it had been leaves nothing to be saved.
-    this.#saved = pending.length === 0 && this.#saving === null ? "kept" : "typing";
-    this.#due(saveAfterMs);
+    this.#outbox.put(this.#key, someOf(pending));
     return true;
   }
 
-  #due(ms: number): void {
-    this.#cancelSave?.();
-    this.#cancelSave = this.#clock.after(ms, () => void this.flush());
-  }
-
-  async #save(): Promise<void> {
-    this.#saving = this.#saveOnce().finally(() => {
-      this.#saving = null;
-    });
-    await this.#saving;
-  }
-
-  async #saveOnce(): Promise<void> {
-    const known = this.#known;
-    const sent = this.#pending;
-    if (known === null || sent.length === 0) return;
-    this.#saved = "saving";
+  async #send(id: string, changes: readonly Change[]): Promise<Sent> {
     try {
-      const { job, conflicts } = await this.api.change(known.id, sent);
-      if (this.#known?.id !== job.id) return;
-      // Typed on meanwhile: what was sent is taken off, the rest stays on top of what is known now.
-      this.#pending = remaining(sent, this.#pending);
-      this.#known = job;
-      this.#keep.write(job.id, this.#pending);
-      if (conflicts.length > 0) this.#conflicts = [...this.#conflicts, ...conflicts];
-      this.#failure = null;
-      this.#saved = this.#pending.length > 0 ? "typing" : "kept";
-      if (this.#pending.length > 0) this.#due(saveAfterMs);
+      const { job, conflicts } = await this.api.change(id, changes);
+      const took = (): void => {
+        if (this.#known?.id !== id) return;
+        this.#known = job;
+        this.#conflicts = [...this.#conflicts, ...conflicts];
+        this.#failure = null;
+      };
+      return { ok: true, took };
     } catch (error) {
-      this.#failure = failureOf(error);
-      this.#saved = "failed";
-      if (!this.#closed) this.#due(retryAfterMs);
+      return { ok: false, failure: failureOf(error) };
     }
   }
 
@@ -375,7 +326,7 @@ export class JobDesk {
 
   async #lookForNewer(): Promise<void> {
     const known = this.#known;
-    if (known === null || this.#saving !== null || this.#hidden()) return;
+    if (known === null || this.saved === "saving" || this.#hidden()) return;
     try {
       const job = await this.api.newer(known.id, known.revision);
       // Not across a save of our own, which knows better.
@@ -393,6 +344,10 @@ export class JobDesk {
       this.#failure = failureOf(error);
     }
   }
+}
+
+function someOf(changes: readonly Change[]): readonly Change[] | null {
+  return changes.length === 0 ? null : changes;
 }
 
 /** A desk that lasts as long as the page: what it derives would else end with the component that asked for it first. */

@@ -1,4 +1,4 @@
-import type { JobFacts, VehicleFacts } from "../../../../shared/vehicle.ts";
+import type { VehicleFacts } from "../../../../shared/vehicle.ts";
 import type { Json } from "../../../sheet/change.ts";
 import {
   effectiveFacts,
@@ -6,29 +6,20 @@ import {
   type FactName,
   type FactOwner,
 } from "../../../sheet/effectiveFacts.ts";
-import type { Job } from "./job.svelte.ts";
 import type { JobDesk } from "./jobDesk.svelte.ts";
-
-/** What a form of complaint and vehicle reads and writes. */
-export interface FactsHolder {
-  readonly facts: JobFacts;
-  readonly readOnly: boolean;
-  /** Whose word a fact is, where there are two who may have said it. */
-  from?(name: FactName): FactOwner | undefined;
-  setComplaint(complaint: string): void;
-  setVehicle<K extends keyof VehicleFacts>(key: K, value: VehicleFacts[K] | undefined): void;
-}
+import type { FactsHolder } from "./factsHolder.ts";
+import type { RecordingFacts } from "./recordingFacts.svelte.ts";
 
 /**
  * Complaint and vehicle of the sheet: just what the recording is read by. While a job is open they are the job's, and
  * what is typed goes into the job alone: the recording says what was known when it was made.
  */
 export class SheetFacts implements FactsHolder {
-  readonly #recording: Job;
+  readonly #recording: RecordingFacts;
   readonly #desk: JobDesk;
   readonly #effective: EffectiveFacts;
 
-  constructor(recording: Job, desk: JobDesk, file: () => string) {
+  constructor(recording: RecordingFacts, desk: JobDesk, file: () => string) {
     this.#recording = recording;
     this.#desk = desk;
     this.#effective = $derived(effectiveFacts(recording.facts, desk.job, file()));

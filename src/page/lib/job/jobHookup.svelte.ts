@@ -2,16 +2,17 @@ import type { JobFacts, VehicleFacts } from "../../../../shared/vehicle.ts";
 import { jobFacts } from "../../../sheet/effectiveFacts.ts";
 import { inOrder, type JobDocument } from "../../../sheet/job.ts";
 import type { Json } from "../../../sheet/change.ts";
-import type { Job } from "./job.svelte.ts";
 import type { JobDesk } from "./jobDesk.svelte.ts";
-import { setInJob, type FactsHolder } from "./jobFacts.svelte.ts";
+import type { FactsHolder } from "./factsHolder.ts";
+import { setInJob } from "./jobFacts.svelte.ts";
+import type { NextFacts } from "./nextFacts.svelte.ts";
 
 /** Complaint and vehicle at the hookup: what the next recording begins with, and the open job's own, which are one. */
 export class HookupFacts implements FactsHolder {
-  readonly #next: Job;
+  readonly #next: NextFacts;
   readonly #desk: JobDesk;
 
-  constructor(next: Job, desk: JobDesk) {
+  constructor(next: NextFacts, desk: JobDesk) {
     this.#next = next;
     this.#desk = desk;
   }

@@ -19,7 +19,7 @@ export function readAsTold(
     if (recording.reading.header !== null) untrack(() => recording.readBy(vehicle, normal));
   });
   $effect(() => {
-    page.job.toldBy(() => facts.facts);
-    return () => page.job.toldBy(null);
+    page.facts.toldBy(() => facts.facts);
+    return () => page.facts.toldBy(null);
   });
 }

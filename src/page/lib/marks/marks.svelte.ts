@@ -1,10 +1,9 @@
 import type { MarkEvent } from "../../../../shared/recording/format.ts";
 import { z } from "zod/mini";
 import { formKeep, type FormKeep } from "../job/formKeep.ts";
-import type { MarkKeep } from "./markKeep.ts";
-import { mergeMarks, type Mark, type Unsaved } from "./markList.ts";
-import { mayPass } from "../app/failure.ts";
-import type { Answer } from "../connection/server.svelte.ts";
+import type { Outbox } from "../app/outbox.svelte.ts";
+import { markKey } from "./markKeep.ts";
+import { mergeMarks, unsaved, type Mark, type Unsaved } from "./markList.ts";
 
 export type { Mark };
 
@@ -13,14 +12,12 @@ const openSchema = z.object({ id: z.string(), at: z.number() });
 /** A label that was typed and not kept. */
 const labelSchema = z.object({ id: z.string(), text: z.string() });
 
+/** What marks need of the recording that they stand in. */
 export interface MarkPlace {
-  readonly recording: {
-    readonly file: string;
-    /** A sample that ships with the program, and is read only. */
-    readonly bundled: boolean;
-    readonly reading: { readonly marks: readonly MarkEvent[] };
-  };
-  save(mark: Mark & { readonly removed?: true }): Promise<Answer>;
+  readonly file: string;
+  /** A sample that ships with the program, and is read only. */
+  readonly bundled: boolean;
+  readonly reading: { readonly marks: readonly MarkEvent[] };
 }
 
 /** Labels for what is commonly done at an engine, ready to be picked. */
@@ -48,45 +45,38 @@ export const readyLabels: readonly string[] = [
 /** The marks of the recording that is shown: dropped at once, named afterwards. */
 export class Marks {
   readonly #place: MarkPlace;
-  readonly #keep: MarkKeep;
+  readonly #outbox: Outbox<Unsaved>;
   readonly #say: (text: string) => void;
   readonly #forms: Pick<FormKeep, "read" | "write">;
-  /** Nothing can be kept beside the page. */
-  #careless = $state(false);
-  /** Marks whose keeping is not confirmed yet, one an id. */
-  #unsaved: readonly Unsaved[] = $state.raw([]);
-  /** Those of them whose keeping failed for a reason that passes. */
-  #waiting: readonly Unsaved[] = [];
   #naming: string | null = $state(null);
   #openSince: { readonly id: string; readonly at: number } | null = $state.raw(null);
   readonly #all: readonly Mark[] = $derived.by(() =>
-    mergeMarks(this.#place.recording.reading.marks, this.#unsaved),
+    mergeMarks(this.#place.reading.marks, this.#outbox.all(markKey(this.#place.file, ""))),
   );
 
   /** What a page that is gone left of this recording is there again, and kept with the next try. */
   constructor(
     place: MarkPlace,
-    keep: MarkKeep,
+    outbox: Outbox<Unsaved>,
     say: (text: string) => void,
     forms: Pick<FormKeep, "read" | "write"> = formKeep,
   ) {
     this.#place = place;
-    this.#forms = forms;
-    this.#keep = keep;
+    this.#outbox = outbox;
     this.#say = say;
+    this.#forms = forms;
     if (this.readOnly) return;
-    this.#unsaved = keep.read(this.#place.recording.file);
-    this.#waiting = this.#unsaved;
+    outbox.bringAll(markKey(place.file, ""));
     this.#openSince = this.#forms.read(this.#openName, openSchema);
     this.#naming = this.#forms.read(this.#labelName, labelSchema)?.id ?? null;
   }
 
   get #openName(): string {
-    return `stretch/${this.#place.recording.file}`;
+    return `stretch/${this.#place.file}`;
   }
 
   get #labelName(): string {
-    return `label/${this.#place.recording.file}`;
+    return `label/${this.#place.file}`;
   }
 
   /** What was typed as the label of this mark and not kept yet; null for nothing. */
@@ -107,7 +97,7 @@ export class Marks {
 
   /** Closing the page now would lose marks. */
   get wouldLose(): boolean {
-    return this.#careless && this.#unsaved.length > 0;
+    return this.#outbox.wouldLose;
   }
 
   get all(): readonly Mark[] {
@@ -125,14 +115,14 @@ export class Marks {
   }
 
   get readOnly(): boolean {
-    return this.#place.recording.bundled;
+    return this.#place.bundled;
   }
 
   /** Drops a mark on an instant. Returns its id, or null where marks cannot be kept. */
   drop(at: number): string | null {
     if (this.#refused()) return null;
     const mark: Mark = { id: newId(), at: roundedTime(at), label: this.#nextName() };
-    void this.#save(mark);
+    this.#save(mark);
     return mark.id;
   }
 
@@ -164,7 +154,7 @@ export class Marks {
     this.#stopTyping();
     const mark = this.#all.find((m) => m.id === id);
     const text = label.trim().slice(0, 400);
-    if (mark !== undefined && text !== "" && text !== mark.label) void this.#save({ ...mark, label: text });
+    if (mark !== undefined && text !== "" && text !== mark.label) this.#save({ ...mark, label: text });
   }
 
   stopNaming(): void {
@@ -179,19 +169,14 @@ export class Marks {
   remove(id: string): void {
     if (this.#naming === id) this.#stopTyping();
     const mark = this.#all.find((m) => m.id === id);
-    if (mark !== undefined && !this.#refused()) void this.#save({ ...mark, removed: true });
-  }
-
-  /** Tries again to keep what could not be kept. */
-  retry(): void {
-    for (const mark of this.#waiting) void this.#save(mark);
+    if (mark !== undefined && !this.#refused()) this.#save({ ...mark, removed: true });
   }
 
   #keepInterval(id: string, from: number, to: number, label = this.#nextName()): void {
     const at = roundedTime(Math.min(from, to));
     const until = roundedTime(Math.max(from, to));
     this.#naming = id;
-    void this.#save(until > at ? { id, at, until, label } : { id, at, label });
+    this.#save(until > at ? { id, at, until, label } : { id, at, label });
   }
 
   #nextName(): string {
@@ -205,28 +190,8 @@ export class Marks {
     return this.readOnly;
   }
 
-  async #save(mark: Unsaved): Promise<void> {
-    this.#unsaved = [...this.#unsaved.filter((m) => m.id !== mark.id), mark];
-    this.#careless = !this.#keep.write(this.#place.recording.file, mark);
-    const { id, at, until, label, removed } = mark;
-    const answer = await this.#place.save({
-      id,
-      at,
-      label,
-      ...(until === undefined ? {} : { until }),
-      ...(removed === undefined ? {} : { removed }),
-    });
-    if (!answer.ok && mayPass(answer.failure)) {
-      if (!this.#waiting.includes(mark)) this.#say(`The mark is not kept yet: ${answer.failure.message}`);
-      if (this.#unsaved.includes(mark))
-        this.#waiting = [...this.#waiting.filter((m) => m.id !== mark.id), mark];
-      return;
-    }
-    this.#waiting = this.#waiting.filter((m) => m.id !== mark.id);
-    if (!answer.ok) this.#say(`The mark was not kept: ${answer.failure.message}`);
-    // A later change of the same mark is a thing of its own, and stays until it is kept too.
-    this.#unsaved = this.#unsaved.filter((m) => m !== mark);
-    if (this.#unsaved.every((m) => m.id !== mark.id)) this.#keep.remove(this.#place.recording.file, mark.id);
+  #save(mark: Unsaved): void {
+    this.#outbox.put(markKey(this.#place.file, mark.id), unsaved(mark));
   }
 }
 

@@ -1,8 +1,8 @@
 import type { Clock } from "../../../../shared/clock.ts";
 import type { Frames } from "../chart/index.ts";
 import { View } from "../chart/view.svelte.ts";
-import type { Answer, Ask } from "../connection/server.svelte.ts";
-import { StorageMarkKeep } from "../marks/markKeep.ts";
+import type { Outbox } from "../app/outbox.svelte.ts";
+import type { Unsaved } from "../marks/markList.ts";
 import { Marks } from "../marks/marks.svelte.ts";
 import { Playback } from "./playback.svelte.ts";
 import type { RecordingView } from "./recording.svelte.ts";
@@ -24,22 +24,13 @@ interface ShownHow {
   readonly frames: Frames;
   /** How long a stretch is in view while it is live, milliseconds. */
   readonly spanMs: number;
-  readonly isLive: (recording: RecordingView) => boolean;
-  readonly ask: (ask: Ask) => Promise<Answer>;
+  readonly marks: Outbox<Unsaved>;
   readonly say: (text: string) => void;
 }
-
-const markKeep = new StorageMarkKeep(() => localStorage);
 
 /** A recording made ready to be looked at and marked. */
 export function shownOn(how: ShownHow, recording: RecordingView): Shown {
   const view = new View(recording, how.spanMs, how.clock);
-  const save: ConstructorParameters<typeof Marks>[0]["save"] = async (mark) => {
-    const target = how.isLive(recording) ? null : recording.file;
-    const answer = await how.ask({ type: "mark", recording: target, mark: { ...mark } });
-    if (answer.ok) await recording.catchUp();
-    return answer;
-  };
-  const marks = new Marks({ recording, save }, markKeep, how.say);
+  const marks = new Marks(recording, how.marks, how.say);
   return { recording, view, marks, playback: new Playback(view, () => recording.end, how) };
 }
