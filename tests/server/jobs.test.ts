@@ -84,6 +84,16 @@ test("a job is made, changed, read only where it is newer, listed as the last, a
   );
 });
 
+test("which job lies open is asked for by itself, and no other job comes with it", async () => {
+  expect(json(await ask("api/jobs?only=last"))).toEqual({ jobs: [], last: null });
+  const [first, second] = [await newJob(), await newJob()];
+  expect(json(await ask("api/jobs?only=last"))).toEqual({ jobs: [], last: second });
+  await ask(`api/jobs/${first}/open`, "{}");
+  expect(json(await ask("api/jobs?only=last"))).toEqual({ jobs: [], last: first });
+  await ask(`api/jobs/${first}/leave`, "{}");
+  expect(json(await ask("api/jobs?only=last"))).toEqual({ jobs: [], last: null });
+});
+
 test.each([
   ["no origin", {}],
   ["another origin", { origin: "http://evil.invalid" }],
