@@ -78,9 +78,14 @@ test.skipIf(chromium === null)(
       hidden: { causes: ["relay-open"], bench: { vehicle: "hay-truck", faults } },
     });
     await page.getByText("It turned all morning.").waitFor();
+    // The case says which vehicle it is.
+    const truck = page.getByRole("radio", { name: /^Hay truck/ });
+    expect([await truck.isChecked(), await truck.isDisabled()]).toEqual([true, true]);
     await page.getByRole("button", { name: "Connect" }).click();
     const strip = page.getByRole("region", { name: "bench vehicle" });
     await strip.getByText("a fault is hidden").waitFor();
+    // What the one who knows spends is still known after a reload.
+    await page.reload();
     await strip.getByText(/^Hay truck/).waitFor({ state: "attached" });
     await page.getByRole("button", { name: "I am done: show what it was" }).click();
     const debrief = page.getByRole("region", { name: "debrief" });
