@@ -39,7 +39,7 @@ export function bankOfCylinder({ layout, bank1 }: Placed, cylinder: number): 1 |
   return first === null ? null : first.includes(cylinder) ? 1 : 2;
 }
 
-export interface UsualOrder {
+interface UsualOrder {
   readonly layout: Layout;
   readonly order: string;
 }

@@ -17,7 +17,7 @@ export interface PracticeCase {
 
 export const surprise = "surprise";
 /** Beside faults that are named: nobody is told of them. */
-export const hiddenWord = "hidden";
+const hiddenWord = "hidden";
 
 /** Invented, as the vehicles are. */
 export const practiceCases: readonly PracticeCase[] = [

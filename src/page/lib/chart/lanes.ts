@@ -199,7 +199,7 @@ export function channelsOf(lanes: LaneSet): string[] {
 }
 
 /** Share of the height: what is read most gets more. */
-export function laneWeight(lane: readonly string[]): number {
+function laneWeight(lane: readonly string[]): number {
   if (lane.includes("engine-speed")) return 1.7;
   return lane.includes("socket-voltage") ? 1.25 : 1;
 }

@@ -17,7 +17,7 @@ export interface Readout {
 const staleIntervals = 5;
 const staleLimits = { leastMs: 3000, mostMs: 60_000 } as const;
 
-export function isStale(ageMs: number, rate: number): boolean {
+function isStale(ageMs: number, rate: number): boolean {
   const { leastMs, mostMs } = staleLimits;
   const after = rate > 0 ? Math.min(mostMs, Math.max(leastMs, (staleIntervals * 1000) / rate)) : mostMs;
   return ageMs > after;

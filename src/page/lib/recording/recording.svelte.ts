@@ -142,6 +142,11 @@ export class RecordingView {
     return this.#findings;
   }
 
+  /** The end of the last crank that the findings have; what is told live of a later one is news. */
+  get cranksUntil(): number {
+    return Math.max(0, ...(this.findings?.cranks ?? []).map((crank) => crank.to));
+  }
+
   /** The crank that goes on, or the last one, while the recording grows; null before the first. */
   get crank(): ToldCrank | null {
     return this.#crank;
