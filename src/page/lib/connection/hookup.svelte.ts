@@ -22,7 +22,7 @@ import type { Shown } from "../recording/shown.ts";
 import type { Answer, Server } from "./server.svelte.ts";
 
 /** What the first screen needs of the page. */
-export interface HookupSession {
+export interface HookupPage {
   readonly server: Server;
   readonly settings: SettingsState;
   readonly nextFacts: NextFacts;
@@ -38,7 +38,7 @@ const likelyPort = (ports: readonly PortInfo[]): PortInfo | undefined => ports.f
 
 /** What is chosen on the first screen, and what there is to choose from. */
 export class Hookup {
-  readonly #page: HookupSession;
+  readonly #page: HookupPage;
   /** The adapter that this page's browser reaches. */
   readonly carry: Carry;
   /** null: what suits, until the person chooses. */
@@ -63,7 +63,7 @@ export class Hookup {
   /** On SAE J1979-2: also the requests that nobody could confirm. */
   unconfirmed = $state(false);
 
-  constructor(page: HookupSession) {
+  constructor(page: HookupPage) {
     this.#page = page;
     this.carry = new Carry(placesBeside(document.baseURI).carry, pageClock, navigator as Reach);
     this.host = page.settings.current.tcp;
