@@ -40,6 +40,7 @@ import { weakCylinders } from "./report/weakCylinder.ts";
 import { RegimeFold, type RegimeSpan } from "./folds/regimes.ts";
 import { Roughness } from "./running/roughness.ts";
 import { findingsVersion, verdicts, type Findings, type Sign } from "./report/schema.ts";
+import { Wiggles } from "./running/wiggle.ts";
 import { SupplyTopic } from "./power/supply.ts";
 import { Temperatures } from "./sensors/temperatures.ts";
 import { weighAgainstMisfire } from "./running/weigh.ts";
@@ -64,6 +65,7 @@ class Fold {
   readonly counters: Counters;
   readonly comparisons = new Comparisons();
   readonly balances = new Balances();
+  readonly wiggles = new Wiggles();
   readonly #walk: StoreWalk;
   readonly #placer = new Placer();
   readonly #topics: readonly (readonly [Topic, Disturbable | null])[];
@@ -275,6 +277,7 @@ export class Interpreter {
     const normal = this.#normal;
     const held = normal === undefined ? signs : this.#held(signs, context, normal);
     const moves = movesOf(context, fold);
+    const wiggles = fold.wiggles.of(context);
     return {
       version: findingsVersion,
       until,
@@ -284,6 +287,7 @@ export class Interpreter {
       comparisons: fold.comparisons.of(context),
       balance,
       ...(moves.length === 0 ? {} : { moves }),
+      ...(wiggles.length === 0 ? {} : { wiggles }),
       ...(strength === null ? {} : { strength }),
       fits: fitsOf(fold.mixture, context),
       freezeFrame: frame,

@@ -20,6 +20,8 @@ export interface MarkedResult {
  */
 export const leastEffect = { roughness: 0.5, speed: 25, trim: 3 } as const;
 
+const crankPlug = /\bcrank(?:shaft)?\b/i;
+
 /** The results of all marked intervals whose labels name a check. */
 export function markedResults(findings: Findings): MarkedResult[] {
   const out: MarkedResult[] = [];
@@ -47,6 +49,15 @@ export function markedResults(findings: Findings): MarkedResult[] {
       marks: [],
       from: 0,
     });
+  }
+  for (const wiggle of findings.wiggles ?? []) {
+    // The check is of the crank sensor's plug: another place answers none of the table's.
+    if (!crankPlug.test(wiggle.label)) continue;
+    const speed = wiggle.drops.some(({ kinds }) => kinds.includes("zero"));
+    const outcome =
+      wiggle.says === "nothing" ? "same" : wiggle.says === "comes-with-it" && speed ? "drops" : null;
+    const { words, markId, during } = wiggle;
+    out.push({ check: "plug-wiggle", outcome, words, marks: [markId], from: during.from });
   }
   const moves = findings.moves ?? [];
   moves.forEach((move, i) => {

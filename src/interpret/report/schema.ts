@@ -231,6 +231,33 @@ export const moveSchema = z.object({
 });
 export type Move = z.infer<typeof moveSchema>;
 
+/** A harness or plug that a mark says was moved by hand, and what dropped out with it. */
+export const wiggleSchema = z.object({
+  markId: z.string(),
+  label: z.string(),
+  during: windowSchema,
+  seconds: z.number(),
+  /** Each as it came: time, what it was, and the channels that showed it. */
+  drops: z.array(
+    z.object({
+      t: ms,
+      kinds: z.array(z.enum(["zero", "no-answer", "step", "dead"])),
+      channels: z.array(z.string()),
+    }),
+  ),
+  /** How many in the seconds before it. */
+  before: z.int(),
+  beforeS: z.number(),
+  /** The chance that so many or more came by themselves; null without a time before it. */
+  chance: z.nullable(z.number()),
+  /** What was read often enough, and readings a second of all of it. */
+  watched: z.array(z.string()),
+  rate: z.number(),
+  says: z.enum(["comes-with-it", "perhaps", "as-before", "nothing", "cannot-tell"]),
+  words: z.string(),
+});
+export type Wiggle = z.infer<typeof wiggleSchema>;
+
 export const fitSchema = z.object({
   bank: z.int(),
   /** correction = a / flow + b + d g(flow), see mixture/mixtureFit.ts: g/s and shares, each with its standard error. */
@@ -307,6 +334,8 @@ export const findingsSchema = z.object({
   balance: z.nullable(balanceSchema),
   /** Parts that a mark says were moved to another cylinder, oldest first; left out when there are none. */
   moves: z.optional(z.array(moveSchema)),
+  /** Harnesses and plugs moved by hand; absent where no mark says so. */
+  wiggles: z.optional(z.array(wiggleSchema)),
   strength: z.optional(strengthSchema),
   fits: z.array(fitSchema),
   freezeFrame: z.nullable(

@@ -142,8 +142,8 @@ function table(rows: readonly (readonly string[])[]): string[] {
 }
 
 function comparisonLines(findings: Findings): string[] {
-  const { comparisons, balance } = findings;
-  if (comparisons.length === 0 && balance === null) return [];
+  const { comparisons, balance, wiggles = [] } = findings;
+  if (comparisons.length === 0 && balance === null && wiggles.length === 0) return [];
   const lines = ["Marked intervals against the time around them"];
   const byMark = new Map<string, Comparison[]>();
   for (const c of comparisons) {
@@ -159,6 +159,10 @@ function comparisonLines(findings: Findings): string[] {
     );
     for (const c of list) lines.push(...wrap(c.words, 4, 6));
   }
+  for (const { during, words } of wiggles)
+    lines.push(
+      ...wrap(`${clockText(during.from)} to ${clockText(during.to)}  moved by hand: ${words}`, 2, 4),
+    );
   if (balance !== null) lines.push(...wrap(`Cylinder balance: ${balance.words}`, 2, 4));
   return [...lines, ""];
 }
