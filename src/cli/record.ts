@@ -5,7 +5,12 @@ import { addressText, type Address } from "../../shared/address.ts";
 import type { DefinedParameter } from "../../shared/defined.ts";
 import { pause, type Clock } from "../../shared/clock.ts";
 import { CranksideError } from "../../shared/errors.ts";
-import { headerLine, tellsNothing, type RecordingEvent } from "../../shared/recording/format.ts";
+import {
+  headerLine,
+  tellsNothing,
+  type MarkEvent,
+  type RecordingEvent,
+} from "../../shared/recording/format.ts";
 import type { EventSink } from "../../shared/recording/sink.ts";
 import { Reading } from "../reading/index.ts";
 import { createRecording, type RecordingWriter } from "../recorder/writer.ts";
@@ -38,6 +43,10 @@ export interface Recorder {
   readonly bench: Bench | null;
   readonly reading: Reading;
   start(): void;
+  /** A mark as of now. */
+  readonly mark: (mark: Pick<MarkEvent, "id" | "at" | "until" | "label">) => void;
+  /** The recording's time, milliseconds. */
+  readonly now: () => number;
   close(): Promise<void>;
   /** One line on what was kept. */
   summary(): string;
@@ -57,6 +66,7 @@ export async function record(options: RecordOptions): Promise<Recorder> {
   const reading = new Reading(options.out ?? "memory");
   const zeroMs = clock.now();
   const startedMs = clock.wall();
+  const now = (): number => clock.now() - zeroMs;
   let writer: RecordingWriter | null = null;
   // The file is made with the first event: a port that cannot be opened leaves none behind.
   const open = (out: string): RecordingWriter => {
@@ -111,6 +121,10 @@ export async function record(options: RecordOptions): Promise<Recorder> {
     bench: hook.bench,
     reading,
     start: () => session.start(sink),
+    mark: (mark) => {
+      sink.append({ k: "mark", t: now(), ...mark });
+    },
+    now,
     close,
     summary: () => summary(reading, writer?.bytes ?? 0),
   };

@@ -34,6 +34,7 @@ test.skipIf(chromium === null)(
     await strip.getByRole("button", { name: "Unplug cylinder 2" }).click();
     await strip.getByRole("button", { name: "Plug cylinder 2 in again" }).click();
     await strip.getByRole("button", { name: "Wiggle the crank sensor's plug" }).click();
+    await page.getByText(/^Move it\. crank sensor's plug: (?:no|\d+) drop-outs? in \d+ s/).waitFor();
     await strip.getByRole("button", { name: "Let the crank sensor's plug be" }).click();
     await strip.getByRole("spinbutton", { name: "with that of cylinder" }).fill("3");
     await strip.getByRole("button", { name: /^Move a coil/ }).click();

@@ -191,13 +191,14 @@ test("live, at any moment, it is what a replay of that much says; each drop-out 
 });
 
 test.each([
-  ["sound", [], "nothing", 0],
-  ["loose", [{ name: "crank-signal-dropout", severity: 0.0001 }], "perhaps", 1],
+  ["sound", 0, ["nothing"], 0],
+  // It opens when it is moved alone, and the engine may well die of it: then it is one.
+  ["loose", 1e-6, ["perhaps", "comes-with-it"], 1],
 ] as const)(
   "the crank sensor's plug of the bench van, %s: moved while it idles",
-  async (_, faults, says, least) => {
+  async (_, loose, says, least) => {
     const clock = new VirtualClock();
-    const bench = new Bench({ vehicle: "garden-van", faults, clock, seed: 3, coldStartC: 85 });
+    const bench = new Bench({ vehicle: "garden-van", clock, seed: 3, coldStartC: 85 });
     bench.act({ act: "key", to: "on" });
     const reading = new Reading("moved");
     const sink = {
@@ -222,6 +223,7 @@ test.each([
     bench.act({ act: "key", to: "on" });
     await clock.pass(30_000);
     const at = reading.lastTime;
+    bench.engine.damage.crankDropout = loose;
     bench.act({ act: "wiggle", plug: "crank-sensor", on: true });
     await clock.pass(10_000);
     const label = wiggleLabel("crank sensor's plug");
@@ -230,7 +232,7 @@ test.each([
     bench.stop();
     const [found] = interpret(reading).wiggles ?? [];
     expect(found?.drops.length).toBeGreaterThanOrEqual(least);
-    expect(found?.says === says || (least > 0 && found?.says === "comes-with-it")).toBe(true);
+    expect(says).toContain(found?.says);
     expect(found?.watched).toContain("engine-speed");
   },
   180_000,

@@ -15,6 +15,8 @@ import { parametersFrom, parametersOption } from "../parametersFile.ts";
 import { Progress } from "../progress.ts";
 import { record } from "../record.ts";
 import { cylinderCount, StrengthFollower, strengthIntroduction } from "../strength.ts";
+import { plain } from "../plain.ts";
+import { WiggleFollower, wigglePlace } from "../wiggle.ts";
 import { unconfirmedOption } from "../unconfirmed.ts";
 
 interface ListenOptions {
@@ -27,6 +29,7 @@ interface ListenOptions {
   readonly parameters?: string;
   readonly survey: boolean;
   readonly strength?: string;
+  readonly wiggle?: string;
 }
 
 /** Longest time for the questions at the end, milliseconds. */
@@ -49,6 +52,10 @@ export function listenCommand(program: Command): void {
       "--strength <cylinders>",
       "cylinder strength: voltage and speed alone, what to do is told, and it ends when it is enough",
     )
+    .option(
+      "--wiggle <place>",
+      "what is moved by hand: left alone for half a minute, then moved until --for or Ctrl-C; each drop-out is told",
+    )
     .option(...parametersOption)
     .option(...unconfirmedOption)
     .action(listen);
@@ -62,6 +69,7 @@ async function listen(options: ListenOptions): Promise<void> {
   const channels = channelNames(options.channels, own);
   const pinned = channelNames(options.pin, own);
   const cylinders = options.strength === undefined ? null : cylinderCount(options.strength);
+  const place = options.wiggle === undefined ? null : wigglePlace(options.wiggle);
   if (cylinders !== null) process.stdout.write(strengthIntroduction());
   const progress = new Progress();
   const stop = interrupted();
@@ -83,9 +91,13 @@ async function listen(options: ListenOptions): Promise<void> {
     const whole = new Promise<void>((resolve) => (enough = resolve));
     const follower = cylinders === null ? null : new StrengthFollower(recorder.reading, cylinders);
     if (follower !== null) recorder.session.arm(true, true);
+    const { mark, now } = recorder;
+    const wiggle = place === null ? null : new WiggleFollower(recorder.reading, place, mark);
     const ticks = new Ticker(() => {
       const told = follower?.told();
-      const words = told === undefined ? "" : `  ${told.words}`;
+      const moved = wiggle?.told(now());
+      for (const line of moved?.news ?? []) progress.end(`${bell()}${line}`);
+      const words = [told, moved].map((one) => (one === undefined ? "" : `  ${one.words}`)).join("");
       progress.show(`${clockText(realClock.now() - begun)}  ${reading(recorder.reading.channels)}${words}`);
       if (told?.over === true) enough();
     });
@@ -96,6 +108,7 @@ async function listen(options: ListenOptions): Promise<void> {
     await Promise.race([over, whole, stop.done]);
     cancel();
     ticks.stop();
+    wiggle?.end(now());
     if (follower !== null) recorder.session.arm(false);
     await recorder.session.lastSurvey(lastQuestionsMs);
   } finally {
@@ -103,11 +116,20 @@ async function listen(options: ListenOptions): Promise<void> {
     await recorder.close();
   }
   progress.end(`${options.out}: ${recorder.summary()}`);
+  if (place !== null) {
+    const [wiggled] = interpret(recorder.reading).wiggles ?? [];
+    process.stdout.write(
+      plain(`${wiggled?.words ?? "it was not moved: half a minute before it was not over"}\n`),
+    );
+  }
   if (cylinders === null) return;
   const { strength } = interpret(recorder.reading, { cylinders });
   const said = strength === undefined ? "no crank without firing was seen" : strengthText(strength);
   process.stdout.write(`Strength of the cylinders: ${said}\n`);
 }
+
+/** A terminal sounds; a file that takes the lines does not. */
+const bell = (): string => (process.stderr.isTTY ? "\u0007" : "");
 
 /** Calls back once a second. */
 class Ticker {

@@ -245,7 +245,7 @@ export function wiggleIn(channels: ChannelStore, span: WiggleSpan): Wiggle {
   ]);
   // A standing engine shows no drop-out of its speed: only what was as now is the time before it.
   const turned = new Turned(speeds);
-  const like = turned.seconds(during) >= seconds / 2;
+  const like = speeds.some(({ t, v }) => t >= during.from && v >= regimeLimits.turning);
   const window: Window = { from: Math.max(earliest, first), to: during.from };
   const turnedS = turned.seconds(window);
   const beforeS = steady.length === 0 ? 0 : like ? turnedS : Math.max(0, spanS - turnedS);

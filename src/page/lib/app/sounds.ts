@@ -1,10 +1,13 @@
 import type { Cue, VerdictCue } from "./cues.ts";
 
+/** What is heard; a drop-out while a harness is moved is one short high tick. */
+type Sound = Cue | VerdictCue | "drop";
+
 /**
  * Two rising tones for a speed, three low ones for none; four rising quickly when it fires, two falling when it stops or
  * dies, one long low pair when it was all in vain: told apart by rhythm too. Hz and seconds from the start.
  */
-const tones: Readonly<Record<Cue | VerdictCue, readonly (readonly [hz: number, at: number])[]>> = {
+const tones: Readonly<Record<Sound, readonly (readonly [hz: number, at: number])[]>> = {
   speed: [
     [660, 0],
     [990, 0.16],
@@ -33,6 +36,7 @@ const tones: Readonly<Record<Cue | VerdictCue, readonly (readonly [hz: number, a
     [262, 0],
     [262, 0.5],
   ],
+  drop: [[1760, 0]],
 };
 
 const toneS = 0.13;
@@ -42,7 +46,7 @@ const loudness = 0.25;
 export class Sounds {
   #context: AudioContext | null = null;
 
-  play(cue: Cue | VerdictCue): void {
+  play(cue: Sound): void {
     const context = (this.#context ??= new AudioContext());
     const now = context.currentTime;
     for (const [hz, at] of tones[cue]) {

@@ -49,6 +49,8 @@ export class Marks {
   readonly #say: (text: string) => void;
   readonly #forms: Pick<FormKeep, "read" | "write">;
   #naming: string | null = $state(null);
+  /** The mark of a harness that is being moved. */
+  #moving: string | null = $state(null);
   #openSince: { readonly id: string; readonly at: number } | null = $state.raw(null);
   readonly #all: readonly Mark[] = $derived.by(() =>
     mergeMarks(this.#place.reading.marks, this.#outbox.all(markKey(this.#place.file, ""))),
@@ -68,11 +70,16 @@ export class Marks {
     if (this.readOnly) return;
     outbox.bringAll(markKey(place.file, ""));
     this.#openSince = this.#forms.read(this.#openName, openSchema);
+    this.#moving = this.#forms.read(this.#movingName, openSchema)?.id ?? null;
     this.#naming = this.#forms.read(this.#labelName, labelSchema)?.id ?? null;
   }
 
   get #openName(): string {
     return `stretch/${this.#place.file}`;
+  }
+
+  get #movingName(): string {
+    return `moving/${this.#place.recording.file}`;
   }
 
   get #labelName(): string {
@@ -143,6 +150,29 @@ export class Marks {
   stretchTo(id: string, end: (at: number) => number): void {
     const mark = this.#all.find((m) => m.id === id);
     if (mark !== undefined) this.#keepInterval(id, mark.at, end(mark.at), mark.label);
+  }
+
+  /** The harness that is moved now; null where none is. */
+  get moving(): Mark | null {
+    return this.#all.find((m) => m.id === this.#moving) ?? null;
+  }
+
+  /** A harness begins to be moved, under this label. */
+  beginMoving(label: string, at: number): void {
+    const id = this.drop(at);
+    if (id === null) return;
+    this.keepName(id, label);
+    this.#moving = id;
+    this.#forms.write(this.#movingName, { id, at });
+  }
+
+  endMoving(at: number): void {
+    const { moving } = this;
+    this.#moving = null;
+    this.#forms.write(this.#movingName, null);
+    if (moving === null) return;
+    this.stretchTo(moving.id, () => at);
+    this.stopNaming();
   }
 
   name(id: string): void {
