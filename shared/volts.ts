@@ -8,6 +8,7 @@
  * that say the same.
  */
 
+import { asciiBytes } from "./ascii.ts";
 import { statusWordOf } from "./statusWords.ts";
 
 /** What is looked at of an exchange. */
@@ -23,7 +24,7 @@ export interface VoltsExchange {
 export interface ShapedVolts {
   readonly volts: number;
   readonly wholeDigits: number;
-  /** See `formOf`. */
+  /** Number of decimals, and the character code of the letter behind them (0: none). */
   readonly form: number;
 }
 
@@ -34,7 +35,10 @@ export interface ShapedVolts {
 type Doubt = "none" | "odd" | "broken";
 
 const command = "ATRV";
-const shape = /^(\d{1,2})\.(\d{1,2})(V?)$/i;
+const point = 0x2e;
+const zero = 0x30;
+const nine = 0x39;
+const letters: ReadonlySet<number> = new Set([0x56, 0x76]);
 /** Where nothing else is ever asked, so many whole exchanges in a row show that nothing is late any more. */
 const wholeEnough = 8;
 /** Error words behind which the next line may be the rest of an earlier one. */
@@ -72,23 +76,18 @@ export class SocketVolts {
   take({ ask, lines, end, err }: VoltsExchange): number | null {
     const broken = end === null || (err !== undefined && outOfStep.has(err));
     if (ask !== command && ask.replace(/\s+/g, "").toUpperCase() !== command) {
-      if (broken || lines.some((line) => shape.test(line.trim()))) this.passed("broken", false);
+      if (broken || lines.some((line) => shapedIn(line) !== null)) this.passed("broken", false);
       else this.passed(lines.length === 0 ? "odd" : "none", answersIt(ask, lines));
       return null;
     }
     const said = lines.map((line) => line.trim()).filter((line) => line !== "");
     if (said[0]?.toUpperCase() === command) said.shift();
-    const match = said.length === 1 ? shape.exec(said[0] ?? "") : null;
-    if (match === null || broken || err !== undefined) {
+    const shaped = said.length === 1 ? shapedIn(said[0] ?? "") : null;
+    if (shaped === null || broken || err !== undefined) {
       this.#whole(broken ? "broken" : "odd");
       return null;
     }
-    const [, whole = "", decimals = "", letter = ""] = match;
-    return this.reading({
-      volts: Number(`${whole}.${decimals}`),
-      wholeDigits: whole.length,
-      form: formOf(decimals.length, letter.charCodeAt(0)),
-    });
+    return this.reading(shaped);
   }
 
   /** An exchange that asked for something else, and what doubt it throws on the next. `proves`: see `answersIt`. */
@@ -148,9 +147,30 @@ function answersIt(ask: string, lines: readonly string[]): boolean {
   return lines.some((line) => statusWordOf(line) !== null || /^[0-9A-F\s:]{5,}$/i.test(line));
 }
 
-/** Number of decimals, and the character code of the letter behind them (NaN or 0: none). */
-export function formOf(decimals: number, letter: number): number {
-  return decimals * 256 + (letter > 0 ? letter : 0);
+function shapedIn(line: string): ShapedVolts | null {
+  const bytes = asciiBytes(line.trim());
+  return shapedVolts(bytes, 0, bytes.length);
+}
+
+/** One or two digits, a point, one or two decimals, mostly a V, where they stand; null for anything else. */
+export function shapedVolts(bytes: Uint8Array, from: number, to: number): ShapedVolts | null {
+  const last = letters.has(bytes[to - 1] ?? 0) ? to - 1 : to;
+  let value = 0;
+  let wholeDigits = 0;
+  let decimals = -1;
+  for (let at = from; at < last; at++) {
+    const code = bytes[at] ?? 0;
+    if (code === point && decimals < 0) decimals = 0;
+    else if (code < zero || code > nine || wholeDigits > 2 || decimals > 1) return null;
+    else {
+      value = value * 10 + (code - zero);
+      if (decimals < 0) wholeDigits += 1;
+      else decimals += 1;
+    }
+  }
+  if (wholeDigits < 1 || wholeDigits > 2 || decimals < 1) return null;
+  const letter = last === to ? 0 : (bytes[last] ?? 0);
+  return { volts: value / (decimals === 1 ? 10 : 100), wholeDigits, form: decimals * 256 + letter };
 }
 
 function hasLetter(form: number): boolean {

@@ -4,4 +4,4 @@ export { joinMultipart } from "./multipart.ts";
 export type { DiscardedPiece, MessagePiece, Piece, StatusPiece } from "./pieces.ts";
 export { QuickReply } from "./quick.ts";
 export { readReply, type Others } from "./readReply.ts";
-export { splitService01, type Service01Part, type Service01Parts } from "./service01.ts";
+export { partEnd, splitService01, type Service01Part, type Service01Parts } from "./service01.ts";

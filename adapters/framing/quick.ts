@@ -1,19 +1,22 @@
 /**
- * The usual replies, read where they stand without taking them to pieces: whole frames of the known bus, nothing
- * lost, nothing said beside them. Whatever is unusual in any way is left to `readReply`; where this says yes, both
- * find the same messages.
+ * The usual replies, read where they stand without a look at every word: whole frames of the known bus, nothing lost,
+ * nothing said beside them. `readReply` begins with it, and takes apart itself whatever is unusual in any way; the fold
+ * of a long recording (`src/reading/quick.ts`) uses it on the bytes of the file.
  */
 import { putAscii } from "../../shared/ascii.ts";
 import type { ProtocolId } from "../../shared/protocols.ts";
 import { checksumSum, crcJ1850 } from "./checksums.ts";
 import { transportOf, type Transport } from "./frames.ts";
 import { hex2 } from "./hex.ts";
+import type { MessagePiece } from "./pieces.ts";
 
 const mostMessages = 16;
 const room = 8192;
 const longestFrame = 300;
 /** Of a frame with a space behind each byte. */
 const longestLine = 3 * longestFrame;
+/** Of a reply that is handed over as texts. */
+const mostLines = 64;
 
 /** Digit values by character code; 255 for what is no upper-case digit. */
 const digitOf = new Uint8Array(256).fill(255);
@@ -43,6 +46,9 @@ export class QuickReply {
   readonly #next = new Int32Array(mostMessages);
   readonly #frame = new Uint8Array(longestFrame);
   readonly #line = new Uint8Array(longestLine);
+  /** The message that each line is of, and that of the line which came last. */
+  readonly #ofLine = new Int32Array(mostLines);
+  #last = 0;
   #length = 0;
   #used = 0;
   #open = 0;
@@ -56,15 +62,26 @@ export class QuickReply {
     this.#open = 0;
   }
 
-  /** Takes a line; false when it is unusual, and then the whole reply is. */
-  line(text: string): boolean {
-    const bytes = this.#line;
-    if (text.length > bytes.length) return false;
-    putAscii(text, bytes);
-    return this.lineAt(bytes, 0, text.length);
+  /** A whole reply as `readReply` hands it out; null when anything in it is unusual. */
+  pieces(lines: readonly string[], protocol: ProtocolId): MessagePiece[] | null {
+    if (lines.length > mostLines) return null;
+    this.begin(protocol);
+    for (const [at, text] of lines.entries()) {
+      if (text.length > longestLine) return null;
+      putAscii(text, this.#line);
+      if (!this.lineAt(this.#line, 0, text.length)) return null;
+      this.#ofLine[at] = this.#last;
+    }
+    if (!this.whole) return null;
+    return Array.from({ length: this.count }, (_, i) => ({
+      kind: "message",
+      module: this.module(i),
+      data: this.bytes.slice(this.start[i], this.stop[i]),
+      lines: lines.filter((_line, at) => this.#ofLine[at] === i),
+    }));
   }
 
-  /** The same of a line that stands in a file's bytes, from the first place up to, not including, the second. */
+  /** Takes a line, from the first place up to, not including, the second; false when it is unusual: then all is. */
   lineAt(bytes: Uint8Array, from: number, to: number): boolean {
     switch (this.#transport) {
       case "can11": {
@@ -202,6 +219,7 @@ export class QuickReply {
   }
 
   #copy(i: number, at: number, length: number): void {
+    this.#last = i;
     const into = this.#filled[i] ?? 0;
     for (let k = 0; k < length; k++) this.bytes[into + k] = this.#frame[at + k] ?? 0;
     this.#filled[i] = into + length;

@@ -6,6 +6,7 @@ import { hexDigits } from "./hex.ts";
 import { joinCanFrames, type CanLine } from "./isoTp.ts";
 import { discard, message, type PlacedPiece } from "./lines.ts";
 import type { Piece } from "./pieces.ts";
+import { QuickReply } from "./quick.ts";
 
 /** Modules beside those of the standard, which a person named. */
 export interface Others {
@@ -23,6 +24,19 @@ export interface Others {
  * "". `others`: modules beside those of the standard. Never throws.
  */
 export function readReply(
+  lines: readonly string[],
+  protocol: ProtocolId | null,
+  headersOn?: boolean,
+  others?: Others,
+): Piece[] {
+  const mayBeUsual = protocol !== null && headersOn !== false && others === undefined;
+  return (mayBeUsual ? quick.pieces(lines, protocol) : null) ?? readAny(lines, protocol, headersOn, others);
+}
+
+const quick = new QuickReply();
+
+/** Any reply, the usual one too. */
+export function readAny(
   lines: readonly string[],
   protocol: ProtocolId | null,
   headersOn?: boolean,

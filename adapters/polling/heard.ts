@@ -1,16 +1,8 @@
 /** What one exchange said in answer to a request for parameters. Pure. */
-import {
-  QuickReply,
-  readReply,
-  splitService01,
-  type MessagePiece,
-  type Others,
-  type Piece,
-} from "../framing/index.ts";
+import { readReply, splitService01, type MessagePiece, type Others, type Piece } from "../framing/index.ts";
 import { moduleOf, replyBody } from "../../shared/defined.ts";
 import { identifiedParts } from "../../shared/identified.ts";
 import { isMarkedDamaged, statusWordOf, type StatusKind } from "../../shared/statusWords.ts";
-import { parameterByPid } from "../../shared/parameters.ts";
 import type { ProtocolId } from "../../shared/protocols.ts";
 
 export interface Answered {
@@ -39,8 +31,6 @@ export interface Heard {
   readonly trouble: StatusKind | null;
 }
 
-const none: ReadonlySet<string> = new Set();
-
 /** Not supported in this form, wrong length, out of range (ISO 14229-1 and ISO 14230-3, from memory). */
 const refusesForm: ReadonlySet<number> = new Set([0x12, 0x13, 0x31]);
 
@@ -60,12 +50,10 @@ export function hearIdentified(
 
 /** `pids` are the parameters that were asked with service 01. */
 export function hear(lines: readonly string[], pids: readonly number[], protocol: ProtocolId | null): Heard {
-  const usual = protocol === null ? null : hearUsual(lines, pids, protocol);
-  if (usual !== null) return usual;
   return take(lines, protocol, {
     service: 0x01,
     parts: ({ module, data }) => {
-      const parts = data[0] === 0x41 ? splitService01(data, parameterByPid, pids).parts : [];
+      const parts = data[0] === 0x41 ? splitService01(data, pids).parts : [];
       if (!parts.every(({ pid }) => pids.includes(pid))) return [];
       return parts.map((part) => ({ module, pid: part.pid, data: part.data }));
     },
@@ -96,36 +84,6 @@ export function hearRead(
     },
     others,
   );
-}
-
-const quick = new QuickReply();
-
-/** A reply that is as it should be, without taking it to pieces; null for any other, and for one without answers. */
-function hearUsual(lines: readonly string[], pids: readonly number[], protocol: ProtocolId): Heard | null {
-  quick.begin(protocol);
-  if (!lines.every((line) => quick.line(line)) || !quick.whole || quick.count === 0) return null;
-  const answers: Answered[] = [];
-  const modules = new Set<string>();
-  for (let i = 0; i < quick.count; i++) {
-    const module = quick.module(i);
-    const end = quick.stop[i] ?? 0;
-    let at = quick.start[i] ?? 0;
-    if (quick.bytes[at] !== 0x41) return null;
-    at += 1;
-    if (at === end) return null;
-    while (at < end) {
-      const pid = quick.bytes[at] ?? 0;
-      const bytes = pids.length === 1 ? end - at - 1 : parameterByPid.get(pid)?.bytes;
-      if (bytes === undefined || at + 1 + bytes > end || !pids.includes(pid)) return null;
-      answers.push({ module, pid, data: quick.bytes.slice(at + 1, at + 1 + bytes) });
-      at += 1 + bytes;
-    }
-    modules.add(module);
-  }
-  return {
-    ...{ answers, modules, refusals: 0, refusedForm: none, unfinished: false, pending: false },
-    ...{ foreign: false, trouble: null },
-  };
 }
 
 interface Fitting {

@@ -80,7 +80,7 @@ export class Reading implements Read {
       ...{ volts: this.#volts, filled: this.#replies.filled },
       rowFor: (pid, module) => this.#rowFor(pid, module),
       isDefined: (pid) => this.#defined.knows(pid),
-      ...{ late, unanswered },
+      ...{ late, unanswered, missing: (pid, t) => this.#missing(pid, t) },
     });
     this.#sink = {
       header: (header) => {
@@ -257,10 +257,7 @@ export class Reading implements Read {
       answeredPids.add(pid);
       this.#parameter(pid, module, data, t);
     }
-    for (const pid of what.pids) {
-      if (answeredPids.has(pid)) continue;
-      for (const value of parameterByPid.get(pid)?.values ?? []) this.#unanswered(value.channel, event.t);
-    }
+    for (const pid of what.pids) if (!answeredPids.has(pid)) this.#missing(pid, event.t);
   }
 
   /** A frame that announced more than it holds: told; what came of a single parameter is used. */
@@ -322,6 +319,10 @@ export class Reading implements Read {
   /** Asked and not answered: a hole in every series of the channel that had answers before. */
   #unanswered(channel: string, t: number): void {
     for (const series of this.channels.of(channel)) if (t >= series.lastTime) series.append(t, Number.NaN);
+  }
+
+  #missing(pid: number, t: number): void {
+    for (const value of parameterByPid.get(pid)?.values ?? []) this.#unanswered(value.channel, t);
   }
 
   #sample(event: SampleEvent): void {

@@ -1,7 +1,6 @@
 /** What modules said in one exchange: whole messages, and the parameters in them. */
 import { splitService01, type MessagePiece, type Piece } from "../../adapters/framing/index.ts";
 import { identifiedParts } from "../../shared/identified.ts";
-import { parameterByPid } from "../../shared/parameters.ts";
 import { protocols, type ProtocolId } from "../../shared/protocols.ts";
 import { FilledFrames, isShortFrame } from "./filled.ts";
 import { supportMapPids } from "./modules.ts";
@@ -74,8 +73,7 @@ export function partsOf(
   const times = new Map<string, number>();
   for (const { module, data } of messages) {
     if (data[0] !== (byIdentifier === true ? 0x62 : 0x41)) continue;
-    const told =
-      byIdentifier === true ? identifiedParts(data, pids) : splitService01(data, parameterByPid, pids).parts;
+    const told = byIdentifier === true ? identifiedParts(data, pids) : splitService01(data, pids).parts;
     for (const { pid, data: bytes } of told) {
       if (!pids.includes(pid)) continue;
       const key = `${pid} ${module}`;

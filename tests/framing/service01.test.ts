@@ -1,11 +1,11 @@
 import fc from "fast-check";
 import { expect, test } from "vitest";
 import { splitService01 } from "../../adapters/framing/index.ts";
-import { parameterByPid, parameters } from "../../shared/parameters.ts";
+import { parameters } from "../../shared/parameters.ts";
 import { bytes, hexOf } from "./helpers.ts";
 
 function split(hex: string, asked?: readonly number[]): { parts: string[]; leftover: string } {
-  const result = splitService01(bytes(hex), parameterByPid, asked);
+  const result = splitService01(bytes(hex), asked);
   expect(result.problem === null).toBe(result.leftover.length === 0);
   return {
     parts: result.parts.map(({ pid, data }) => `${hexOf(Uint8Array.of(pid))}:${hexOf(data)}`),
@@ -60,7 +60,6 @@ test("any parameters of the table come apart as they were put together", () => {
         const reply = Uint8Array.from([0x41, ...wanted.flatMap(({ pid, data }) => [pid, ...data])]);
         const { parts, leftover } = splitService01(
           reply,
-          parameterByPid,
           rows.map((row) => row.pid),
         );
         expect(leftover.length).toBe(0);

@@ -1,7 +1,8 @@
 /** The quick way through a recording and the thorough one find the same, whatever stands in the lines. */
 import fc from "fast-check";
 import { expect, test } from "vitest";
-import { QuickReply, readReply } from "../../adapters/framing/index.ts";
+import { QuickReply, readReply, type Piece } from "../../adapters/framing/index.ts";
+import { readAny } from "../../adapters/framing/readReply.ts";
 import { hear, type Heard } from "../../adapters/polling/heard.ts";
 import { protocolIds, type ProtocolId } from "../../shared/protocols.ts";
 import { eventLine, headerLine, type ExchangeEvent, type Header } from "../../shared/recording/format.ts";
@@ -84,26 +85,30 @@ const anyReply = fc.constantFrom(...replies).chain(([good, ask, lines]) =>
   }),
 );
 
-test("a reply that is read quickly holds the messages that the thorough way finds, and nothing else", () => {
+test("a reply that is read quickly comes apart as any reply does", () => {
   let quickly = 0;
+  const plain = (pieces: readonly Piece[]): unknown =>
+    pieces.map((piece) => (piece.kind === "message" ? { ...piece, data: [...piece.data] } : piece));
   fc.assert(
-    fc.property(anyReply, ({ protocol, lines }) => {
-      const quick = new QuickReply();
-      quick.begin(protocol);
-      if (!lines.every((line) => quick.line(line)) || !quick.whole) return;
-      quickly += 1;
-      const found = Array.from({ length: quick.count }, (_, i) => ({
-        module: quick.module(i),
-        data: [...quick.bytes.subarray(quick.start[i], quick.stop[i])],
-      }));
-      const thorough = readReply(lines, protocol, true).map((piece) =>
-        piece.kind === "message" ? { module: piece.module, data: [...piece.data] } : piece,
+    fc.property(anyReply, fc.constantFrom(true, undefined), ({ protocol, lines }, headersOn) => {
+      if (new QuickReply().pieces(lines, protocol) !== null) quickly += 1;
+      expect(plain(readReply(lines, protocol, headersOn))).toEqual(
+        plain(readAny(lines, protocol, headersOn)),
       );
-      expect(found).toEqual(thorough);
     }),
     { numRuns: 4000 },
   );
   expect(quickly).toBeGreaterThan(1000);
+});
+
+test("where headers are off, or other modules are meant, nothing is read quickly", () => {
+  expect(readReply(["48 6B 10 41 0C 1A F8 B2"], "vpw", false)).toEqual(
+    readAny(["48 6B 10 41 0C 1A F8 B2"], "vpw", false),
+  );
+  const others = { ids: new Set(["7E8"]), addressed: true };
+  expect(readReply(["7E8 F1 03 41 0D 20"], "can11-500", true, others)).toMatchObject([
+    { kind: "message", data: Uint8Array.of(0x41, 0x0d, 0x20) },
+  ]);
 });
 
 test("what the polling hears in a reply is the same in small letters, which are never read quickly", () => {

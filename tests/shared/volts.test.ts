@@ -1,5 +1,7 @@
+import fc from "fast-check";
 import { describe, expect, test } from "vitest";
-import { SocketVolts, type VoltsExchange } from "../../shared/volts.ts";
+import { asciiBytes } from "../../shared/ascii.ts";
+import { shapedVolts, SocketVolts, type VoltsExchange } from "../../shared/volts.ts";
 
 const told = (...lines: string[]): VoltsExchange => ({ ask: "ATRV", lines, end: 8 });
 const cut = (ask: string, ...lines: string[]): VoltsExchange => ({ ask, lines, end: null, err: "cut" });
@@ -102,4 +104,24 @@ describe("a first digit that was lost", () => {
     expect(read(told("28.6V"), told("8.6V"), told("28.5V"))).toEqual([28.6, null, 28.5]);
     expect(read(told("12.6V"), told("8.6V"), told("12.5V"))).toEqual([12.6, 8.6, 12.5]);
   });
+});
+
+test("a reading where it stands in a file's bytes is the one that its line tells", () => {
+  const pieces = fc.constantFrom("1", "2", "12", "0", ".", "V", "v", " ", "\u00b0");
+  const digits = fc.constantFrom("1", "09", "12", "123");
+  const usual = fc.tuple(digits, fc.constant("."), digits, fc.constantFrom("", "V", "v", "VV"));
+  let shaped = 0;
+  fc.assert(
+    fc.property(fc.oneof(fc.array(pieces, { maxLength: 6 }), usual), (parts) => {
+      const line = parts.join("");
+      const around = asciiBytes(`1${line}5`);
+      const found = shapedVolts(around, 1, around.length - 1);
+      const wanted = /^(\d{1,2})\.(\d{1,2})(V?)$/i.exec(line);
+      if (wanted !== null) shaped += 1;
+      expect(found?.volts ?? null).toBe(wanted === null ? null : Number(`${wanted[1]}.${wanted[2]}`));
+      expect(found?.wholeDigits ?? 0).toBe(wanted?.[1]?.length ?? 0);
+    }),
+    { numRuns: 4000 },
+  );
+  expect(shaped).toBeGreaterThan(50);
 });
