@@ -4,7 +4,7 @@ import { once } from "node:events";
 import { join } from "node:path";
 import type { Locator, Page } from "playwright-core";
 import { expect, test } from "vitest";
-import { firstLine, readingLine } from "../bench/longRecording.ts";
+import { firstLine, readingLine } from "../measure/longRecording.ts";
 import { connectToBench, openRecording, type OpenPage, type Pages } from "../support/pages.ts";
 import { chartWide } from "../support/sheet.ts";
 import { chromium } from "../support/tools.ts";

@@ -1,18 +1,4 @@
 /** `npm run mutate -- [ROOMS] [options]`: see mutate.ts. */
-import { join } from "node:path";
-import { createServer } from "vite";
+import { loading } from "../support/loading.js";
 
-const server = await createServer({
-  root: join(import.meta.dirname, "../.."),
-  configFile: false,
-  logLevel: "error",
-  server: { middlewareMode: true, watch: null, ws: false },
-  optimizeDeps: { noDiscovery: true },
-});
-try {
-  const loaded = await server.ssrLoadModule(join(import.meta.dirname, "mutate.ts"));
-  const { main } = /** @type {{ main: () => Promise<number> }} */ (loaded);
-  process.exitCode = await main();
-} finally {
-  await server.close();
-}
+process.exitCode = await loading("/tests/mutate/mutate.ts", ({ main }) => main());

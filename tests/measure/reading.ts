@@ -1,4 +1,5 @@
 import { Reading } from "../../src/reading/index.ts";
+import { RecordingReader, type ReaderSink } from "../../shared/recording/reader.ts";
 import { eventLine, headerLine } from "../../shared/recording/format.ts";
 import { line, medianMs } from "./figures.ts";
 
@@ -45,8 +46,18 @@ export async function measureReading(): Promise<void> {
     reading.push(bytes);
     reading.finish();
   });
-  line("an hour at 50 exchanges a second, read and decoded", ours, {
-    what: "split and JSON.parse",
-    ms: floor,
+  const eachLine = await medianMs(3, () => {
+    const { sink } = new Reading("measure");
+    const byLine: ReaderSink = {
+      header: (header) => sink.header(header),
+      event: (event, at) => sink.event(event, at),
+      notice: (notice) => sink.notice(notice),
+    };
+    const reader = new RecordingReader(byLine, "measure");
+    reader.push(bytes);
+    reader.finish();
   });
+  const split = { what: "split and JSON.parse", ms: floor };
+  line("an hour at 50 exchanges a second, read and decoded", ours, split);
+  line("the same, were each line taken apart as an unusual one", eachLine, split);
 }

@@ -117,7 +117,7 @@ async function firstPaint(pages: Pages): Promise<void> {
   );
 }
 
-/** `page` measures all of it, `page:live` the live view alone. */
+/** `page` measures all of it, `page:open` the opening and `page:live` the live view alone. */
 export async function measurePage(part?: string): Promise<void> {
   if (part === "live") {
     await measureLivePage();
@@ -131,11 +131,14 @@ export async function measurePage(part?: string): Promise<void> {
   try {
     write(pages.folder, "one-hour.ndjson", 1);
     write(pages.folder, "ten-hours.ndjson", 10);
-    scriptSize();
-    await firstPaint(pages);
+    if (part !== "open") {
+      scriptSize();
+      await firstPaint(pages);
+    }
     const one = await opening(pages.url, "one-hour.ndjson", 7);
     const ten = await opening(pages.url, "ten-hours.ndjson", 3);
     out(`ten hours take ${(ten / one).toFixed(1)} times one hour`);
+    if (part === "open") return;
     await moving(pages, "ten-hours.ndjson");
   } finally {
     await pages.stop();

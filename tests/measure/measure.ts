@@ -36,7 +36,7 @@ const parts: Readonly<Record<string, Part>> = {
   note: { run: measureNote, about: "the note of an hour with clips and photos" },
   page: {
     run: measurePage,
-    about: "opening, moving and the live view in Chromium; `page live` is the live view alone",
+    about: "opening, moving and the live view in Chromium; `page open` and `page live` are one of them alone",
   },
   parquet: { run: measureParquet, about: "tables of many recordings (takes minutes)" },
   polling: {
