@@ -12,7 +12,8 @@ import {
   type RecordingEvent,
 } from "../../shared/recording/format.ts";
 import type { EventSink } from "../../shared/recording/sink.ts";
-import { Reading } from "../reading/index.ts";
+import type { VehicleFacts } from "../../shared/vehicle.ts";
+import { Analyst } from "../analyst/index.ts";
 import { createRecording, type RecordingWriter } from "../recorder/writer.ts";
 import { holdAdapter } from "../server/holds.ts";
 import { hookUp } from "../server/hookup.ts";
@@ -31,6 +32,8 @@ export interface RecordOptions {
   /** On SAE J1979-2: also what nobody could confirm. */
   readonly unconfirmed?: boolean;
   readonly seed?: number;
+  /** What is known of the vehicle beside what the recording says. */
+  readonly vehicle?: VehicleFacts;
   /** Every module is asked at key on, and by `lastSurvey`. */
   readonly survey?: boolean;
   /** The real time, for a run on another clock: see the recorder's option. */
@@ -41,7 +44,8 @@ export interface RecordOptions {
 export interface Recorder {
   readonly session: Session;
   readonly bench: Bench | null;
-  readonly reading: Reading;
+  /** What is recorded, read along; whole once it is closed. */
+  readonly analyst: Analyst;
   start(): void;
   /** A mark as of now. */
   readonly mark: (mark: Pick<MarkEvent, "id" | "at" | "until" | "label">) => void;
@@ -63,7 +67,9 @@ export async function record(options: RecordOptions): Promise<Recorder> {
   }
   const letGo = await holdAdapter(address, clock);
   const hook = hookUp(address, { clock, ...(options.seed === undefined ? {} : { seed: options.seed }) });
-  const reading = new Reading(options.out ?? "memory");
+  const analyst = new Analyst(options.out ?? "memory", {
+    facts: (recorded) => ({ ...recorded, vehicle: { ...recorded.vehicle, ...options.vehicle } }),
+  });
   const zeroMs = clock.now();
   const startedMs = clock.wall();
   const now = (): number => clock.now() - zeroMs;
@@ -86,15 +92,15 @@ export async function record(options: RecordOptions): Promise<Recorder> {
       },
     });
     // Read along as the file is read later.
-    reading.push(headerLine(made.header));
-    made.onAppended((_, line) => reading.push(line));
+    analyst.push(Buffer.from(headerLine(made.header)));
+    made.onAppended((_, line) => analyst.push(line));
     return made;
   };
   const sink: EventSink = {
     zeroMs,
     append: (event: RecordingEvent) => {
       if (options.out === null) {
-        reading.event(event);
+        analyst.reading.event(event);
       } else if (writer !== null || !tellsNothing(event)) {
         writer ??= open(options.out);
         writer.append(event);
@@ -109,6 +115,7 @@ export async function record(options: RecordOptions): Promise<Recorder> {
     hook.bench?.stop();
     letGo();
     await writer?.close();
+    if (writer !== null) analyst.finish();
   };
   try {
     await session.connect();
@@ -119,14 +126,14 @@ export async function record(options: RecordOptions): Promise<Recorder> {
   return {
     session,
     bench: hook.bench,
-    reading,
+    analyst,
     start: () => session.start(sink),
     mark: (mark) => {
       sink.append({ k: "mark", t: now(), ...mark });
     },
     now,
     close,
-    summary: () => summary(reading, writer?.bytes ?? 0),
+    summary: () => summary(analyst, writer?.bytes ?? 0),
   };
 }
 
@@ -144,7 +151,7 @@ export async function lastQuestions({ session, bench }: Recorder, clock: Clock):
   await session.lastSurvey(wholeSurveyMs);
 }
 
-function summary(reading: Reading, bytes: number): string {
+function summary({ reading }: Analyst, bytes: number): string {
   const exchanges = reading.counts.get("x") ?? 0;
   const seconds = (reading.lastTime / 1000).toFixed(1);
   const channels = reading.channels.channels.length;

@@ -1,13 +1,11 @@
 /** The capture of the cylinders' strength on the command line: what to do now, told as it goes on. */
-import { Cranks } from "../analyst/cranks.ts";
+import type { Analyst } from "../analyst/index.ts";
 import {
   captureTold,
   strengthCautions,
   strengthSteps,
   type CaptureTold,
 } from "../interpret/crank/strengthCapture.ts";
-import { Interpreter, VehicleRanges } from "../interpret/index.ts";
-import type { Reading } from "../reading/index.ts";
 import { CranksideError } from "../../shared/errors.ts";
 
 export function cylinderCount(text: string): number {
@@ -26,33 +24,14 @@ export function strengthIntroduction(): string {
   return ["Strength of the cylinders", ...steps, "Take care", ...cautions, ""].join("\n");
 }
 
-export class StrengthFollower {
-  readonly #reading: Reading;
-  readonly #interpreter: Interpreter;
-  readonly #cranks: Cranks;
-  readonly #cylinders: number;
-  readonly #since: number;
-
-  constructor(reading: Reading, cylinders: number) {
-    this.#reading = reading;
-    this.#cylinders = cylinders;
-    this.#since = reading.lastTime;
-    this.#interpreter = new Interpreter(reading, { cylinders });
-    const ranges = new VehicleRanges({ cylinders });
-    this.#cranks = new Cranks(reading, () => ranges);
-  }
-
-  /** `over`: it is enough, or leads nowhere, and the key was let go. */
-  told(): CaptureTold & { readonly over: boolean } {
-    const reading = this.#reading;
-    const live = this.#cranks.told(reading.lastTime)?.crank ?? null;
-    this.#interpreter.advance();
-    const { cranks } = this.#interpreter.findings();
-    const [cylinders, since] = [this.#cylinders, this.#since];
-    const told = captureTold({ source: reading, cranks, live, cylinders, since });
-    return {
-      ...told,
-      over: told.stop && (told.part >= 1 || told.hopeless) && live?.to !== null,
-    };
-  }
+/** What to do now. `since`: when it began, of the recording's time. `over`: enough, or leads nowhere, and the key let go. */
+export function strengthTold(
+  analyst: Analyst,
+  cylinders: number,
+  since: number,
+): CaptureTold & { readonly over: boolean } {
+  const { reading: source } = analyst;
+  const live = analyst.crank(source.lastTime)?.crank ?? null;
+  const told = captureTold({ source, cranks: analyst.findings().cranks, live, cylinders, since });
+  return { ...told, over: told.stop && (told.part >= 1 || told.hopeless) && live?.to !== null };
 }

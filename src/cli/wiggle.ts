@@ -4,7 +4,7 @@ import { CranksideError } from "../../shared/errors.ts";
 import { wiggleIn, wiggleSpan } from "../interpret/running/wiggle.ts";
 import { wiggleLabel } from "../interpret/running/wiggleLabel.ts";
 import { dropWords, wiggleCount } from "../interpret/running/wiggleWords.ts";
-import type { Reading } from "../reading/index.ts";
+import type { Analyst } from "../analyst/index.ts";
 import type { MarkEvent } from "../../shared/recording/format.ts";
 
 /** How long it is left alone before, milliseconds: the time that the drop-outs are held against. */
@@ -29,7 +29,7 @@ export interface WiggleTold {
 }
 
 export class WiggleFollower {
-  readonly #reading: Reading;
+  readonly #reading: Analyst["reading"];
   readonly #label: string;
   readonly #keep: (mark: WiggleMark) => void;
   readonly #since: number;
@@ -37,7 +37,7 @@ export class WiggleFollower {
   #told = 0;
 
   /** `keep` puts a mark on the recording; a later one of the same id stands in its place. */
-  constructor(reading: Reading, place: string, keep: (mark: WiggleMark) => void) {
+  constructor(reading: Analyst["reading"], place: string, keep: (mark: WiggleMark) => void) {
     this.#reading = reading;
     this.#label = wiggleLabel(place);
     this.#keep = keep;

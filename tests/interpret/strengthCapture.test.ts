@@ -5,12 +5,13 @@ import { VirtualClock } from "../../adapters/link/clock.ts";
 import { memoryPair } from "../../adapters/link/memory.ts";
 import { Session } from "../../adapters/polling/session.ts";
 import { StrengthAsking } from "../../adapters/polling/strengthAsking.ts";
-import { formatName, formatVersion, headerLine } from "../../shared/recording/format.ts";
+import { eventLine, formatName, formatVersion, headerLine } from "../../shared/recording/format.ts";
 import type { RecordingEvent } from "../../shared/recording/format.ts";
-import { cylinderCount, StrengthFollower, strengthIntroduction } from "../../src/cli/strength.ts";
+import { Analyst } from "../../src/analyst/index.ts";
+import { cylinderCount, strengthIntroduction, strengthTold } from "../../src/cli/strength.ts";
 import { captureTold } from "../../src/interpret/crank/strengthCapture.ts";
 import { Cranks } from "../../src/analyst/cranks.ts";
-import { interpret, Interpreter, VehicleRanges, type Findings } from "../../src/interpret/index.ts";
+import { Interpreter, VehicleRanges, type Findings } from "../../src/interpret/index.ts";
 import { Reading } from "../../src/reading/index.ts";
 import { but, crank, eventsOf, keyOn, script, type Stretch } from "./scenes.ts";
 
@@ -43,19 +44,19 @@ async function captured({
   bench.act({ act: "key", to: "on" });
   if (!fuel) bench.engine.unplugged.fill(1);
   bench.engine.damage.valveLeak[0] = leak;
-  const reading = new Reading("capture");
-  reading.push(
-    headerLine({
-      ...{ format: formatName, version: formatVersion, started: "2024-01-01T00:00:00.000Z", from: "bench" },
-      ...{ adapter: null, protocol: null, vehicle: {}, invented: true, writer: "a test" },
-    }),
-  );
+  const analyst = new Analyst("capture", { facts: () => ({ vehicle: { cylinders } }) });
+  const bytes = new TextEncoder();
+  const header = headerLine({
+    ...{ format: formatName, version: formatVersion, started: "2024-01-01T00:00:00.000Z", from: "bench" },
+    ...{ adapter: null, protocol: null, vehicle: {}, invented: true, writer: "a test" },
+  });
+  analyst.push(bytes.encode(header));
   const events: RecordingEvent[] = [];
   const sink = {
     zeroMs: clock.now(),
     append: (event: RecordingEvent): void => {
       events.push(event);
-      reading.event(event);
+      analyst.push(bytes.encode(eventLine(event)));
     },
   };
   const session = new Session({
@@ -71,13 +72,13 @@ async function captured({
   await clock.pass(3000);
   session.arm(true, true);
   const begun = clock.now() - sink.zeroMs;
-  const follower = new StrengthFollower(reading, cylinders);
+  const since = analyst.reading.lastTime;
   const told: string[] = [];
   let over = false;
   const pass = async (ms: number): Promise<void> => {
     for (let t = 0; t < ms; t += 500) {
       await clock.pass(500);
-      const now = follower.told();
+      const now = strengthTold(analyst, cylinders, since);
       over ||= now.over;
       if (told.at(-1) !== now.words) told.push(now.words);
     }
@@ -95,8 +96,8 @@ async function captured({
   const after = session.status.strength;
   await clock.run(session.close());
   bench.stop();
-  reading.finish();
-  return { told, asked, over, findings: interpret(reading, { cylinders }), strength: { during, after } };
+  analyst.finish();
+  return { told, asked, over, findings: analyst.findings(), strength: { during, after } };
 }
 
 test("on CAN: voltage and speed alone, told as it goes, enough after three cranks, and the cylinders are alike", async () => {

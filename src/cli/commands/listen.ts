@@ -6,7 +6,6 @@ import { definedChannels } from "../../../shared/defined.ts";
 import { CranksideError } from "../../../shared/errors.ts";
 import { format } from "../../../shared/units.ts";
 import { strengthText } from "../../interpret/crank/strengthIn.ts";
-import { interpret } from "../../interpret/index.ts";
 import type { ChannelStore } from "../../../shared/channels.ts";
 import { clockText } from "../../../shared/times.ts";
 import { durationMs } from "../duration.ts";
@@ -14,7 +13,7 @@ import { interrupted } from "../interrupt.ts";
 import { parametersFrom, parametersOption } from "../parametersFile.ts";
 import { Progress } from "../progress.ts";
 import { record } from "../record.ts";
-import { cylinderCount, StrengthFollower, strengthIntroduction } from "../strength.ts";
+import { cylinderCount, strengthIntroduction, strengthTold } from "../strength.ts";
 import { plain } from "../plain.ts";
 import { WiggleFollower, wigglePlace } from "../wiggle.ts";
 import { unconfirmedOption } from "../unconfirmed.ts";
@@ -82,6 +81,7 @@ async function listen(options: ListenOptions): Promise<void> {
     pinned,
     defined,
     survey: options.survey,
+    ...(cylinders === null ? {} : { vehicle: { cylinders } }),
     onDoing: (text) => progress.show(text),
   });
   try {
@@ -89,16 +89,16 @@ async function listen(options: ListenOptions): Promise<void> {
     const begun = realClock.now();
     let enough: () => void = () => undefined;
     const whole = new Promise<void>((resolve) => (enough = resolve));
-    const follower = cylinders === null ? null : new StrengthFollower(recorder.reading, cylinders);
-    if (follower !== null) recorder.session.arm(true, true);
-    const { mark, now } = recorder;
-    const wiggle = place === null ? null : new WiggleFollower(recorder.reading, place, mark);
+    const { analyst, mark, now } = recorder;
+    const since = analyst.reading.lastTime;
+    if (cylinders !== null) recorder.session.arm(true, true);
+    const wiggle = place === null ? null : new WiggleFollower(analyst.reading, place, mark);
     const ticks = new Ticker(() => {
-      const told = follower?.told();
+      const told = cylinders === null ? undefined : strengthTold(analyst, cylinders, since);
       const moved = wiggle?.told(now());
       for (const line of moved?.news ?? []) progress.end(`${bell()}${line}`);
       const words = [told, moved].map((one) => (one === undefined ? "" : `  ${one.words}`)).join("");
-      progress.show(`${clockText(realClock.now() - begun)}  ${reading(recorder.reading.channels)}${words}`);
+      progress.show(`${clockText(realClock.now() - begun)}  ${reading(analyst.reading.channels)}${words}`);
       if (told?.over === true) enough();
     });
     let cancel: () => void = () => undefined;
@@ -109,7 +109,7 @@ async function listen(options: ListenOptions): Promise<void> {
     cancel();
     ticks.stop();
     wiggle?.end(now());
-    if (follower !== null) recorder.session.arm(false);
+    if (cylinders !== null) recorder.session.arm(false);
     await recorder.session.lastSurvey(lastQuestionsMs);
   } finally {
     stop.release();
@@ -117,13 +117,13 @@ async function listen(options: ListenOptions): Promise<void> {
   }
   progress.end(`${options.out}: ${recorder.summary()}`);
   if (place !== null) {
-    const [wiggled] = interpret(recorder.reading).wiggles ?? [];
+    const [wiggled] = recorder.analyst.findings().wiggles ?? [];
     process.stdout.write(
       plain(`${wiggled?.words ?? "it was not moved: half a minute before it was not over"}\n`),
     );
   }
   if (cylinders === null) return;
-  const { strength } = interpret(recorder.reading, { cylinders });
+  const { strength } = recorder.analyst.findings();
   const said = strength === undefined ? "no crank without firing was seen" : strengthText(strength);
   process.stdout.write(`Strength of the cylinders: ${said}\n`);
 }
