@@ -13,13 +13,12 @@ import {
   type RecordingEvent,
 } from "../../shared/recording/format.ts";
 import type { EventSink } from "../../shared/recording/sink.ts";
-import { abandon, realDisk, type Disk } from "./disk.ts";
+import { realDisk, type Disk } from "./disk.ts";
+import { GrowingFile } from "./growingFile.ts";
 import { fileStamp, isoWithZone, slug } from "./names.ts";
 import { gatherBytes, type RecordingOptions } from "./options.ts";
-import { systemCode, unreadable, unwritable } from "./problems.ts";
-import { copyOut, openFree, readSome, rejoin, stillThere } from "./rescue.ts";
-import { ByteTail } from "./tail.ts";
-import { noteBegun, noteEnded } from "./underWay.ts";
+import { systemCode, unwritable } from "./problems.ts";
+import { openFree } from "./rescue.ts";
 
 export { isBeingRecorded } from "./underWay.ts";
 export type { RecordingHeader, RecordingOptions, RecordingPlace } from "./options.ts";
@@ -70,70 +69,59 @@ export class RecordingWriter implements EventSink {
   readonly header: Header;
   readonly #clock: Clock;
   readonly #diskClock: Clock;
-  /** Bytes that may wait to be written. */
-  readonly #gather: number;
-  readonly #disk: Disk;
-  readonly #memoryBytes: number;
   readonly #hash = createHash("sha256");
   readonly #listeners = new Set<(fromByte: number, line: Uint8Array) => void>();
+  readonly #file: GrowingFile;
   #onTrouble: () => void = () => undefined;
-  readonly #tail = new ByteTail();
-  #fd: number;
-  #path: string;
-  /** As noted in the list of files being recorded. */
-  #noted = "";
-  #written = 0;
-  #synced = 0;
   #lost = 0;
-  #failure: CranksideError | null = null;
-  #syncing: Promise<void> | null = null;
-  #syncAgain = false;
   #cancelTimer: (() => void) | null = null;
   #closing: Promise<void> | null = null;
 
   /** Made by `createRecording`. */
   constructor(fd: number, path: string, header: Header, options: RecordingOptions & { disk: Disk }) {
-    this.#fd = fd;
-    this.#path = path;
     this.header = header;
     this.#clock = options.clock;
     this.#diskClock = options.gatherBy ?? options.clock;
-    this.#gather = options.gatherBy === undefined ? 0 : gatherBytes;
-    this.#disk = options.disk;
-    this.#memoryBytes = options.memoryBytes ?? memoryBytes;
+    this.#file = new GrowingFile(fd, path, {
+      disk: options.disk,
+      gather: options.gatherBy === undefined ? 0 : gatherBytes,
+      memoryBytes: options.memoryBytes ?? memoryBytes,
+      onTrouble: () => this.#onTrouble(),
+      onUnsettled: () => this.#arm(),
+    });
     this.zeroMs = options.zeroMs ?? options.clock.now();
-    this.#note();
     this.#accept(headerLine(header));
     this.#arm();
   }
 
   get path(): string {
-    return this.#path;
+    return this.#file.path;
   }
 
   /** The file's name without its folder. */
   get file(): string {
-    return basename(this.#path);
+    return basename(this.#file.path);
   }
 
   /** Bytes that are in the file. */
   get bytes(): number {
-    return this.#written;
+    return this.#file.written;
   }
 
   /** Bytes of `bytes` that the system confirmed to be on the disk itself. */
   get syncedBytes(): number {
-    return this.#synced;
+    return this.#file.synced;
   }
 
   /** Every event so far is in the file, none waits in memory. */
   get saved(): boolean {
-    return this.#failure === null && this.#written === this.#tail.to && this.#lost === 0;
+    const { failure, written, length } = this.#file;
+    return failure === null && written === length && this.#lost === 0;
   }
 
   /** Why the disk does not take what is appended (`file-unwritable`), or null. Goes away when it does again. */
   get failure(): CranksideError | null {
-    return this.#failure;
+    return this.#file.failure;
   }
 
   /** Events that neither disk nor memory had room for since the last time all was well. */
@@ -143,21 +131,21 @@ export class RecordingWriter implements EventSink {
 
   /** What was appended and is not in the file yet, and the byte of the file that it will begin at. */
   get unwritten(): { readonly from: number; readonly text: string } {
-    return this.#tailFrom(this.#written);
+    return this.#tailFrom(this.#file.written);
   }
 
   /** The last lines, which the disk may not hold for sure, from the byte they begin at: whole lines. */
   get remembered(): { readonly from: number; readonly text: string } {
-    return this.#tailFrom(this.#tail.from);
+    return this.#tailFrom(this.#file.rememberedFrom);
   }
 
   #tailFrom(from: number): { readonly from: number; readonly text: string } {
-    return { from, text: Buffer.concat([...this.#tail.since(from)]).toString("utf8") };
+    return { from, text: this.#file.since(from).toString("utf8") };
   }
 
   /** All bytes that were appended, in the file or in memory. */
   get length(): number {
-    return this.#tail.to;
+    return this.#file.length;
   }
 
   /**
@@ -165,14 +153,7 @@ export class RecordingWriter implements EventSink {
    * empty at its end. Throws `file-unreadable` for what only a failed disk has.
    */
   readSome(from: number): Uint8Array {
-    const inMemory = (): Uint8Array => Buffer.concat([...this.#tail.since(from)]);
-    if (from >= this.#written) return inMemory();
-    try {
-      return readSome(this.#fd, from, this.#written);
-    } catch (error) {
-      if (from >= this.#tail.from) return inMemory();
-      throw unreadable(this.#path, error);
-    }
+    return this.#file.readSome(from);
   }
 
   /** Sets the one who hears when the disk begins to fail, takes again, or the recording goes on in another file. */
@@ -182,7 +163,7 @@ export class RecordingWriter implements EventSink {
 
   /** Tries a failing disk again at once. */
   retry(): void {
-    if (this.#failure !== null) this.#recover();
+    if (this.#file.failure !== null) this.#recover();
   }
 
   /**
@@ -190,15 +171,8 @@ export class RecordingWriter implements EventSink {
    * go as it is. Throws `file-unwritable`, also where the old file cannot be read any more; then nothing changed.
    */
   moveTo(folder: string): void {
-    const wanted = join(folder, this.file);
-    try {
-      mkdirSync(folder, { recursive: true });
-      this.#follow(copyOut(this.#disk, this.#fd, wanted, this.#written));
-    } catch (error) {
-      throw unwritable(wanted, error);
-    }
-    this.#catchUp();
-    this.#sync();
+    if (this.#file.moveTo(folder)) this.#tellLost();
+    this.#file.sync();
   }
 
   /**
@@ -215,16 +189,16 @@ export class RecordingWriter implements EventSink {
   /** Throws only `out-of-order`, after `close`. */
   append(event: RecordingEvent): void {
     if (this.#closing !== null) {
-      throw new CranksideError("out-of-order", "the recording is closed", { where: this.#path });
+      throw new CranksideError("out-of-order", "the recording is closed", { where: this.path });
     }
     this.#accept(eventLine(event));
-    if (event.k === "mark" || event.k === "facts") this.#sync();
+    if (event.k === "mark" || event.k === "facts") this.#file.sync();
     else this.#arm();
   }
 
   /** Resolves when no sync is under way. */
-  async settled(): Promise<void> {
-    while (this.#syncing !== null) await this.#syncing;
+  settled(): Promise<void> {
+    return this.#file.settled();
   }
 
   /**
@@ -238,163 +212,48 @@ export class RecordingWriter implements EventSink {
   }
 
   async #finish(t: number): Promise<void> {
+    const file = this.#file;
     this.#cancelTimer?.();
     this.#cancelTimer = null;
-    if (this.#failure !== null || this.#lost > 0) this.#recover();
+    if (file.failure !== null || this.#lost > 0) this.#recover();
     this.#accept(eventLine({ k: "end", t, sha256: this.#hash.copy().digest("hex") }));
-    if (this.#failure === null) this.#flush();
-    await this.settled();
-    if (this.#failure !== null || !this.#isThere()) this.#recover();
-    this.#sync();
-    await this.settled();
-    noteEnded(this.#noted);
-    abandon(this.#fd);
-    if (this.#failure !== null) throw this.#failure;
+    if (file.failure === null) file.flush();
+    await file.settled();
+    if (file.isLame()) this.#recover();
+    file.sync();
+    await file.settled();
+    file.release();
+    if (file.failure !== null) throw file.failure;
   }
 
   #accept(text: string): void {
     const bytes = Buffer.from(text, "utf8");
-    if (this.#tail.to - this.#written + bytes.length > this.#memoryBytes) {
+    const from = this.#file.length;
+    if (!this.#file.take(bytes)) {
       this.#lost += 1;
       return;
     }
-    const from = this.#tail.to;
     this.#hash.update(bytes);
-    this.#tail.push(bytes);
-    if (this.#failure === null && this.#tail.to - this.#written > this.#gather) this.#flush();
-    // Written but unsynced bytes are kept only to mend a disk that comes back: they may not fill the memory.
-    if (this.#tail.to - this.#tail.from > 2 * this.#memoryBytes) this.#tail.dropBefore(this.#written);
     for (const listener of this.#listeners) listener(from, bytes);
-  }
-
-  #fail(error: unknown): void {
-    const advice =
-      "What was recorded before is unharmed; new events are kept in memory and written when it works again.";
-    const before = this.#failure?.message;
-    this.#failure = unwritable(this.#path, error, advice);
-    this.#arm();
-    if (this.#failure.message !== before) this.#onTrouble();
-  }
-
-  #note(): void {
-    noteEnded(this.#noted);
-    this.#noted = noteBegun(this.#path);
-  }
-
-  #flush(): boolean {
-    try {
-      const pieces = this.#tail.since(this.#written);
-      for (const piece of this.#gather === 0 ? pieces : [Buffer.concat([...pieces])]) this.#write(piece);
-      return true;
-    } catch (error) {
-      this.#fail(error);
-      return false;
-    }
-  }
-
-  /** Counts what went even when the rest of the piece did not, so that nothing is ever written twice. */
-  #write(piece: Uint8Array): void {
-    for (let at = 0; at < piece.length;) {
-      const went = this.#disk.write(this.#fd, piece, at);
-      if (went <= 0) throw new Error("the disk takes no more bytes");
-      at += went;
-      this.#written += went;
-    }
   }
 
   #arm(): void {
     if (this.#cancelTimer !== null || this.#closing !== null) return;
     this.#cancelTimer = this.#diskClock.after(syncEveryMs, () => {
       this.#cancelTimer = null;
-      if (this.#failure !== null || !this.#isThere()) this.#recover();
-      this.#sync();
+      if (this.#file.isLame()) this.#recover();
+      this.#file.sync();
     });
   }
 
-  #isThere(): boolean {
-    try {
-      return stillThere(this.#fd, this.#path);
-    } catch (error) {
-      this.#fail(error);
-      return false;
-    }
-  }
-
-  /** Tries to get all that waits into the file, over a new descriptor where the old one leads nowhere. */
   #recover(): void {
-    try {
-      this.#reopen();
-    } catch (error) {
-      this.#fail(error);
-      return;
-    }
-    this.#catchUp();
+    if (this.#file.recover()) this.#tellLost();
   }
 
-  /** Over a descriptor that leads somewhere again. */
-  #catchUp(): void {
-    if (!this.#flush()) return;
-    this.#failure = null;
-    this.#onTrouble();
+  #tellLost(): void {
     if (this.#lost === 0) return;
     const text = `${this.#lost} events were lost here: the disk took none and the memory was full`;
     this.#lost = 0;
     this.#accept(eventLine({ k: "notice", t: this.#clock.now() - this.zeroMs, text }));
-  }
-
-  #reopen(): void {
-    const gone = systemCode(this.#failure?.cause);
-    if (["EIO", "ENODEV", "ENXIO", "EBADF", "ESTALE"].includes(gone)) {
-      const again = rejoin(this.#disk, this.#path, this.#tail, this.#written);
-      abandon(this.#fd);
-      this.#fd = again.fd;
-      this.#written = again.written;
-      this.#synced = Math.min(this.#synced, again.written);
-      return;
-    }
-    if (stillThere(this.#fd, this.#path)) return;
-    this.#follow(copyOut(this.#disk, this.#fd, this.#path, this.#written));
-  }
-
-  /** A copy takes the place of the file. */
-  #follow(copy: { readonly fd: number; readonly path: string }): void {
-    abandon(this.#fd);
-    this.#fd = copy.fd;
-    this.#path = copy.path;
-    this.#synced = 0;
-    this.#disk.syncFolder?.(dirname(copy.path));
-    this.#note();
-  }
-
-  /** Starts a sync, or has one follow the one under way. */
-  #sync(): void {
-    if (this.#syncing !== null) {
-      this.#syncAgain = true;
-      return;
-    }
-    if (this.#failure === null) this.#flush();
-    const upTo = this.#written;
-    const fd = this.#fd;
-    this.#syncing = this.#disk
-      .sync(fd)
-      .then(
-        () => {
-          if (fd !== this.#fd) return;
-          this.#synced = upTo;
-          this.#tail.dropBefore(upTo);
-        },
-        (error: unknown) => {
-          if (fd === this.#fd) this.#fail(error);
-        },
-      )
-      .then(() => {
-        this.#syncing = null;
-        if (this.#syncAgain) {
-          this.#syncAgain = false;
-          this.#sync();
-        } else if (this.#failure !== null || this.#synced < this.#tail.to) {
-          this.#arm();
-        }
-      });
   }
 }
