@@ -14,6 +14,7 @@ import { Rest } from "./rest.ts";
 import { announced, askIdentifierSupport, askSupport, newerStandard } from "./support.ts";
 import { Seeking } from "./seeking.ts";
 import { SleepWatch, sleptWords } from "./sleepWatch.ts";
+import { Standing } from "./standing.ts";
 
 export type { SessionOptions, SessionStatus, SessionWaits } from "./options.ts";
 
@@ -28,16 +29,11 @@ export class Session {
   readonly #sleepWatch: SleepWatch;
   readonly #rates: Rates;
   readonly #asking: Asking;
-  readonly #listeners = new Set<(status: SessionStatus) => void>();
   readonly #seeking: Seeking;
-  #link: SessionStatus["link"] = "connecting";
-  #doing = "";
-  #failure: CranksideError | null = null;
+  readonly #standing: Standing;
   #polling = false;
   #begun = false;
   #closing = false;
-  /** Why the link is lost; null while it stands. */
-  #lostBecause: string | null = null;
   /** The machine slept: whether the adapter is still there is to be seen. */
   #slept = false;
   #silentRun = 0;
@@ -48,6 +44,7 @@ export class Session {
     this.#options = options;
     this.#waits = { ...sessionDefaults, ...options.waits };
     this.#poller = new Poller(options.defined, options.heard);
+    this.#standing = new Standing(() => this.#heard());
     this.#rates = new Rates(options.clock, this.#waits.reportEveryMs, () => this.#poller.takeCounts());
     this.#seeking = new Seeking(this.#waits.seekEveryMs);
     this.#rest = new Rest(options.clock);
@@ -56,7 +53,7 @@ export class Session {
       ...{ line: this.#line, poller: this.#poller, rest: this.#rest, clock: options.clock },
       byItself: options.survey === true,
       ended: () => (this.#closing ? this.#closedError() : null),
-      noVehicle: () => this.#failure ?? noVehicle("", options.address),
+      noVehicle: () => this.#standing.failure ?? noVehicle("", options.address),
     });
     this.#recovery = new Recovery({
       ...{ line: this.#line, rest: this.#rest, clock: options.clock, waits: this.#waits },
@@ -64,45 +61,24 @@ export class Session {
       closing: this.#isClosing,
     });
     this.#line.onDoing = (words) => {
-      if (this.#link === "connecting") this.#become("connecting", words);
+      if (this.#standing.link === "connecting") this.#standing.become("connecting", words);
     };
     this.#line.onGone = (why) => {
       // While connecting, the one who waits is told by the rejection.
-      if (this.#link !== "connecting" && !this.#closing) this.#lose(why.message);
+      if (this.#standing.link !== "connecting" && !this.#closing) this.#lose(why.message);
       this.#rest.nudge();
     };
     this.#sleepWatch = new SleepWatch(options.clock, (forMs, sinceMs) => this.#wakeUp(forMs, sinceMs));
     this.#poller.setChannels(options.channels ?? [], options.pinned);
   }
 
-  #battery(): SessionStatus["battery"] {
-    const volts = this.#poller.lowVolts;
-    return volts === null ? null : { volts, spared: this.#poller.spares(this.#options.clock.now()) };
-  }
-
   /** Calls back with the status now and on each change; returns what ends that. */
   onStatus(listener: (status: SessionStatus) => void): () => void {
-    this.#listeners.add(listener);
-    listener(this.status);
-    return () => this.#listeners.delete(listener);
+    return this.#standing.onStatus(listener);
   }
 
   get status(): SessionStatus {
-    const vehicle = this.#poller.vehicle;
-    const failure = this.#failure;
-    return {
-      link: this.#link,
-      doing: this.#doing,
-      failure: failure === null ? null : { code: failure.code, message: failure.message },
-      adapter: this.#line.identity,
-      protocol: vehicle?.protocol ?? null,
-      modules: vehicle?.modules ?? new Map(),
-      rates: this.#rates.last,
-      focus: this.#poller.focus,
-      armed: this.#poller.armed,
-      strength: this.#poller.strength,
-      battery: this.#battery(),
-    };
+    return this.#standing.status;
   }
 
   /**
@@ -123,7 +99,7 @@ export class Session {
       const refuses = new Set<string>();
       const found = await this.#line.follow(findProtocol(null, refuses));
       this.#line.noteRefusals(refuses);
-      if (found.protocol === null) this.#failure = noVehicle(found.said, this.#options.address);
+      if (found.protocol === null) this.#standing.failure = noVehicle(found.said, this.#options.address);
       else await this.#adopt(found);
     } catch (error) {
       if (this.#closing) throw this.#closedError();
@@ -142,12 +118,12 @@ export class Session {
     void this.#rest.act(() => {
       if (sink !== this.#line.sink) {
         this.#line.setSink(sink);
-        this.#line.tellAll(this.#poller.vehicle, this.#lostBecause);
+        this.#line.tellAll(this.#poller.vehicle, this.#standing.lostBecause);
         this.#asking.begin();
       }
       this.#polling = true;
       this.#rates.begin();
-      if (this.#link === "paused") this.#settle();
+      if (this.#standing.link === "paused") this.#settle();
     });
   }
 
@@ -158,7 +134,7 @@ export class Session {
       this.#polling = false;
       this.#rates.begin();
       this.#line.setSink(null);
-      if (this.#link === "listening") this.#settle();
+      if (this.#standing.link === "listening") this.#settle();
     });
   }
 
@@ -171,7 +147,7 @@ export class Session {
   /** Cranking focus until one crank is over, with `strength` voltage and speed alone until told otherwise; or no longer. */
   arm(armed = true, strength = false): void {
     this.#poller.arm(armed, this.#options.clock.now(), strength);
-    this.#tell();
+    this.#standing.tell();
   }
 
   /** Asks every module once what it has to say; all of it is in the recording too. Rejects with `no-vehicle`. */
@@ -186,10 +162,10 @@ export class Session {
 
   /** The survey at the end of a recording, where the session surveys by itself; until it is done, or for so long. */
   async lastSurvey(mostMs: number): Promise<void> {
-    if (!this.#polling || this.#link !== "listening" || !this.#asking.endDue) return;
-    this.#become(this.#link, "reading all modules once more");
+    if (!this.#polling || this.#standing.link !== "listening" || !this.#asking.endDue) return;
+    this.#standing.say("reading all modules once more");
     await this.#asking.endSurvey(mostMs);
-    if (!this.#isClosing() && this.#lostBecause === null) this.#settle();
+    if (!this.#isClosing() && this.#standing.lostBecause === null) this.#settle();
   }
 
   /** Ends `lastSurvey` after the question that is on its way. */
@@ -226,7 +202,7 @@ export class Session {
     if (!this.#polling) return this.#rest.sleep(null);
     if (this.#poller.unheard && this.#seeking.due(this.#options.clock.now())) return this.#seek();
     const own = await this.#asking.askOwn();
-    if (own === "newcomer") this.#tell();
+    if (own === "newcomer") this.#standing.tell();
     return own === null ? this.#poll() : undefined;
   }
 
@@ -250,8 +226,8 @@ export class Session {
       this.#vehicleTurned(`the vehicle does not answer: ${exchange.err ?? "nothing that fits came"}`);
     } else if (learned.turned === "answering") this.#vehicleTurned("the vehicle answers again");
     if (!this.#poller.counts) this.#line.noteRefusals(new Set(["reply count"]));
-    if (this.#poller.focus !== focus) this.#tell();
-    if (this.#rates.due()) this.#tell();
+    if (this.#poller.focus !== focus) this.#standing.tell();
+    if (this.#rates.due()) this.#standing.tell();
     this.#silentRun = exchange.end === null ? this.#silentRun + 1 : 0;
     if (this.#silentRun >= this.#waits.silentExchanges) await this.#call();
   }
@@ -259,7 +235,7 @@ export class Session {
   /** The vehicle, not the adapter, fell silent or came back. */
   #vehicleTurned(words: string): void {
     this.#line.notice(words);
-    this.#become(this.#link, words);
+    this.#standing.say(words);
   }
 
   /** The adapter lost its settings: the same again, without a search. */
@@ -267,7 +243,7 @@ export class Session {
     const reset = this.#line.selfReset;
     if (reset === null) return;
     this.#line.emit(reset.state, { why: reset.why });
-    this.#become(this.#link, `${reset.why}; setting it up again`);
+    this.#standing.say(`${reset.why}; setting it up again`);
     if (await this.#line.putBack(this.#poller.vehicle?.protocol ?? null)) this.#settle();
     else await this.#call();
   }
@@ -285,31 +261,31 @@ export class Session {
   async #regain(): Promise<void> {
     this.#lose("the line went away");
     const failed = (why: CranksideError): void => {
-      this.#failure = why;
-      this.#tell();
+      this.#standing.failure = why;
+      this.#standing.tell();
     };
     if (await this.#recovery.reopen(() => this.#setUp(), failed)) this.#regained();
   }
 
   #wakeUp(forMs: number, sinceMs: number): void {
-    if (this.#closing || this.#lostBecause !== null) return;
+    if (this.#closing || this.#standing.lostBecause !== null) return;
     this.#lose(`the machine ${sleptWords(forMs)}`, sinceMs);
     this.#slept = true;
     this.#rest.nudge();
   }
 
   #lose(why: string, atMs = this.#options.clock.now()): void {
-    if (this.#lostBecause !== null) return;
-    this.#lostBecause = why;
+    if (this.#standing.lostBecause !== null) return;
+    this.#standing.lostBecause = why;
     this.#asking.forget();
     this.#rates.begin();
     this.#line.emit("lost", { why }, atMs);
-    this.#become("lost", why);
+    this.#standing.become("lost", why);
   }
 
   #regained(): void {
-    this.#lostBecause = null;
-    this.#failure = null;
+    this.#standing.lostBecause = null;
+    this.#standing.failure = null;
     this.#silentRun = 0;
     this.#asking.begin();
     this.#line.emit("back");
@@ -317,10 +293,13 @@ export class Session {
   }
 
   #settle(): void {
-    if (!this.#polling) this.#become("paused", "paused");
-    else if (this.#poller.vehicle !== null) this.#become("listening", this.#listeningWords());
+    if (!this.#polling) this.#standing.become("paused", "paused");
+    else if (this.#poller.vehicle !== null) this.#standing.become("listening", this.#listeningWords());
     else
-      this.#become("listening", "the vehicle does not answer; reading the supply voltage and asking again");
+      this.#standing.become(
+        "listening",
+        "the vehicle does not answer; reading the supply voltage and asking again",
+      );
   }
 
   #listeningWords(): string {
@@ -331,7 +310,7 @@ export class Session {
   async #setUp(): Promise<void> {
     await this.#line.setUp();
     this.#poller.setVolts(this.#line.identity?.refuses?.includes("ATRV") !== true);
-    this.#tell();
+    this.#standing.tell();
   }
 
   /** A vehicle that answered for the first time. */
@@ -345,9 +324,9 @@ export class Session {
     if (byIdentifier === true) this.#line.notice(newerStandard(unconfirmed));
     this.#poller.setVehicle({ protocol, modules, ...newer });
     this.#asking.begin();
-    this.#failure = null;
+    this.#standing.failure = null;
     this.#line.emit("modules", { modules: announced(modules) });
-    this.#tell();
+    this.#standing.tell();
   }
 
   async #seek(): Promise<void> {
@@ -358,23 +337,27 @@ export class Session {
     this.#settle();
   }
 
-  #become(link: SessionStatus["link"], doing: string): void {
-    if (this.#link === link && this.#doing === doing) return;
-    this.#link = link;
-    this.#doing = doing;
-    this.#tell();
-  }
-
-  #tell(): void {
-    const { status } = this;
-    for (const listener of this.#listeners) listener(status);
+  /** What the status says beside how the link stands. */
+  #heard(): Omit<SessionStatus, "link" | "doing" | "failure"> {
+    const poller = this.#poller;
+    const { vehicle, lowVolts: volts } = poller;
+    return {
+      adapter: this.#line.identity,
+      protocol: vehicle?.protocol ?? null,
+      modules: vehicle?.modules ?? new Map(),
+      rates: this.#rates.last,
+      focus: poller.focus,
+      armed: poller.armed,
+      strength: poller.strength,
+      battery: volts === null ? null : { volts, spared: poller.spares(this.#options.clock.now()) },
+    };
   }
 
   async #fail(error: unknown): Promise<void> {
-    this.#failure = isCranksideError(error)
+    this.#standing.failure = isCranksideError(error)
       ? error
       : new CranksideError("link-failed", "the session broke off", { found: messageOf(error) }, error);
-    await this.#end(this.#failure.message);
+    await this.#end(this.#standing.failure.message);
   }
 
   /** `why` null: closed by us. */
@@ -384,7 +367,7 @@ export class Session {
     this.#rest.end(this.#closedError());
     await this.#line.close();
     this.#line.emit("closed", why === null ? {} : { why });
-    this.#become("closed", why ?? "closed");
+    this.#standing.become("closed", why ?? "closed");
     await this.#asking.settle();
   }
 
