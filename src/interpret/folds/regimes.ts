@@ -4,31 +4,24 @@
  */
 import { socketVoltage } from "../../../shared/decode.ts";
 import type { Regime } from "../../../shared/ranges.ts";
+import { Cuts, type RegimeSpan } from "./cuts.ts";
 import { Followed, SpareInstants, type InstantReading } from "./followed.ts";
 import { regimeLimits, runsFrom, type RegimeFacts } from "./regimeLimits.ts";
 import { RunningFold } from "./running.ts";
 import { AnswerWatch } from "./silence.ts";
+import { SpeedWatch, type Pending } from "./speedWatch.ts";
 import { Supply } from "../power/sag.ts";
 import { StopWatch } from "../crank/stopping.ts";
 
-/** `from` inclusive, `to` exclusive, milliseconds since the start. */
-export interface RegimeSpan {
-  readonly from: number;
-  readonly to: number;
-  readonly regime: Regime;
-}
+export type { RegimeSpan } from "./cuts.ts";
 
-type Phase = "unknown" | "silent" | "stopped" | "no-speed" | "turning" | "running";
-type Category = "zero" | "crank" | "run";
-
-interface Pending {
-  readonly category: Category;
-  readonly from: number;
-  count: number;
-}
+/** What the engine is taken to do, since when; `lastRun` is the last instant at which it ran by itself. */
+type Phase =
+  | { readonly at: "unknown" | "silent" | "stopped" | "no-speed" | "turning"; readonly from: number }
+  | { readonly at: "running"; readonly from: number; lastRun: number };
 
 export class RegimeFold {
-  readonly #cuts: { from: number; regime: Regime }[] = [{ from: 0, regime: "silent" }];
+  readonly #cuts = new Cuts();
   readonly #running: RunningFold;
   readonly #runAt: number;
   readonly #followed = new Followed();
@@ -41,15 +34,8 @@ export class RegimeFold {
   /** Takes back an instant that `keep` was handed, when it has been looked at for the last time. */
   readonly spare = new SpareInstants();
   #now = Number.NEGATIVE_INFINITY;
-  #phase: Phase = "silent";
-  #phaseFrom = 0;
-  #pending: Pending | null = null;
-  #before: Pending | null = null;
-  #lastRun = 0;
-  #speedAsked = false;
-  /** Last instant at which speed was asked and was zero or not answered. */
-  #lastNoSpeed = Number.NEGATIVE_INFINITY;
-  #lastUnanswered = Number.NEGATIVE_INFINITY;
+  #phase: Phase = { at: "silent", from: 0 };
+  readonly #speed: SpeedWatch;
   #late = 0;
   readonly #keep: ((t: number, readings: InstantReading[]) => void) | undefined;
 
@@ -59,6 +45,7 @@ export class RegimeFold {
     this.#shutsOff = facts.stopsAtStandstill;
     this.#running = new RunningFold(facts.idleRpm);
     this.#runAt = runsFrom(facts);
+    this.#speed = new SpeedWatch(this.#runAt);
   }
 
   /** Readings with a time before one already taken; they are left out. */
@@ -90,37 +77,27 @@ export class RegimeFold {
 
   /** Spans from 0 to `until`; the last ones may still change up to `settled`. */
   spans(until: number): RegimeSpan[] {
-    const spans: RegimeSpan[] = [];
-    for (let i = 0; i < this.#cuts.length; i++) {
-      const cut = this.#cuts[i];
-      if (cut === undefined || cut.from >= until) break;
-      const to = Math.min(this.#cuts[i + 1]?.from ?? until, until);
-      if (to > cut.from) spans.push({ from: cut.from, to, regime: cut.regime });
-    }
-    return spans;
+    return this.#cuts.spans(until);
   }
 
   /** The span that an instant lies in, looked for from the cut with this index on. */
   placeOf(t: number, index = 0): { index: number; from: number; regime: Regime } {
-    let i = index;
-    while ((this.#cuts[i + 1]?.from ?? Number.POSITIVE_INFINITY) <= t) i += 1;
-    return { index: i, from: this.#cuts[i]?.from ?? 0, regime: this.#cuts[i]?.regime ?? "silent" };
+    return this.#cuts.placeOf(t, index);
   }
 
   /** Before this instant, milliseconds, no span changes any more. */
   get settled(): number {
+    const phase = this.#phase;
+    const { pending, before } = this.#speed;
     let settled = Math.min(this.#now, this.#answers.last ?? this.#now);
-    if (this.#phase === "unknown") settled = Math.min(settled, this.#phaseFrom);
-    const own = this.#phase === "running" ? "run" : this.#phase === "turning" ? "crank" : "zero";
-    if (this.#pending !== null && this.#pending.category !== own)
-      settled = Math.min(settled, this.#pending.from);
+    if (phase.at === "unknown" || phase.at === "silent") settled = Math.min(settled, phase.from);
+    const own = phase.at === "running" ? "run" : phase.at === "turning" ? "crank" : "zero";
+    if (pending !== null && pending.category !== own) settled = Math.min(settled, pending.from);
     // A reading at cranking speed just before may still become part of a crank or of a stall.
-    if (this.#before?.category === "crank" && this.#before.from > this.#phaseFrom)
-      settled = Math.min(settled, this.#before.from);
+    if (before?.category === "crank" && before.from > phase.from) settled = Math.min(settled, before.from);
     settled = Math.min(settled, this.#supply.recent(this.#now, regimeLimits.togetherMs) ?? settled);
-    if (this.#phase === "running")
-      settled = Math.min(settled, this.#lastRun, this.#running.pendingFrom ?? settled);
-    if (this.#phase === "silent") settled = Math.min(settled, this.#phaseFrom);
+    if (phase.at === "running")
+      settled = Math.min(settled, phase.lastRun, this.#running.pendingFrom ?? settled);
     return settled;
   }
 
@@ -128,25 +105,26 @@ export class RegimeFold {
     this.#noteSilence(t, readings);
     let speed: number | null = null;
     for (const { channel, module, value } of readings) {
-      if (channel === "engine-speed") {
-        this.#speedAsked = true;
-        if (Number.isNaN(value)) this.#lastNoSpeed = this.#lastUnanswered = t;
-        else if (this.#owns(channel, module, readings)) speed = value;
-      }
+      if (channel !== "engine-speed") continue;
+      this.#speed.noteAsked();
+      if (Number.isNaN(value)) this.#speed.unanswered(t);
+      else if (this.#owns(channel, module, readings)) speed = value;
     }
     this.#followed.take(t, readings);
+    const running = this.#phase.at === "running";
     for (const { channel, module, value } of readings) {
       if (Number.isNaN(value)) continue;
-      if (this.#phase === "running" && StopWatch.follows(channel) && this.#owns(channel, module, readings))
+      if (running && StopWatch.follows(channel) && this.#owns(channel, module, readings))
         this.#stops.take(t, channel, value);
-      if (channel === socketVoltage) this.#supply.socket.take(t, value, this.#phase === "running");
+      if (channel === socketVoltage) this.#supply.socket.take(t, value, running);
       else if (channel === "module-voltage" && this.#owns(channel, module, readings))
-        this.#supply.module.take(t, value, this.#phase === "running");
+        this.#supply.module.take(t, value, running);
     }
-    if (speed !== null) this.#takeSpeed(t, speed);
+    if (speed !== null) this.#speed.take(t, speed);
     this.#decide(t, speed);
-    if (speed !== null && this.#phase === "running" && speed >= this.#runAt) {
-      this.#lastRun = t;
+    const phase = this.#phase;
+    if (speed !== null && phase.at === "running" && speed >= this.#runAt) {
+      phase.lastRun = t;
       const change = this.#running.take(t, speed, this.#followed.surroundings(t));
       if (change !== null) this.#set(change.from, change.regime);
     }
@@ -159,59 +137,40 @@ export class RegimeFold {
   #noteSilence(t: number, readings: readonly InstantReading[]): void {
     const first = this.#answers.last === null;
     const quietFrom = this.#answers.quietFrom(t);
-    const short = this.#phase === "turning" && t - (quietFrom ?? t) <= regimeLimits.gapMs;
+    const short = this.#phase.at === "turning" && t - (quietFrom ?? t) <= regimeLimits.gapMs;
     const goesOn = short && this.#supply.starterOn(readings, this.#runAt);
-    if (quietFrom !== null && !goesOn && this.#phase !== "silent" && this.#phase !== "no-speed") {
+    if (quietFrom !== null && !goesOn && this.#phase.at !== "silent" && this.#phase.at !== "no-speed") {
       this.#enter("silent", quietFrom);
       this.#set(quietFrom, "silent");
       this.#supply.forget(t);
-      this.#pending = null;
-      this.#before = null;
+      this.#speed.forget();
     }
     const answered = this.#answers.take(t, readings, quietFrom !== null);
-    if (answered && this.#phase === "silent")
+    if (answered && this.#phase.at === "silent")
       this.#enter("unknown", first && t <= regimeLimits.silentLeastMs ? 0 : t);
   }
 
-  #takeSpeed(t: number, speed: number): void {
-    if (speed < regimeLimits.turning) this.#lastNoSpeed = t;
-    const category: Category = speed < regimeLimits.turning ? "zero" : speed < this.#runAt ? "crank" : "run";
-    if (this.#pending?.category === category) {
-      this.#pending.count += 1;
-      return;
-    }
-    this.#before = this.#pending;
-    this.#pending = { category, from: t, count: 1 };
-  }
-
   #decide(t: number, speed: number | null): void {
-    switch (this.#phase) {
+    switch (this.#phase.at) {
       case "unknown":
-        this.#fromUnknown(t);
-        break;
-      case "stopped":
-        this.#fromStopped(t);
-        break;
-      case "no-speed":
-        this.#fromNoSpeed(t);
-        break;
-      case "turning":
-        this.#fromTurning(t);
-        break;
-      case "running":
-        this.#fromRunning(t, speed);
-        break;
+        return this.#fromUnknown(t);
       case "silent":
-        this.#fromStopped(t);
-        break;
+      case "stopped":
+        return this.#fromStopped(t);
+      case "no-speed":
+        return this.#fromNoSpeed(t);
+      case "turning":
+        return this.#fromTurning(t);
+      case "running":
+        return this.#fromRunning(this.#phase, t, speed);
     }
   }
 
   #fromUnknown(t: number): void {
-    const pending = this.#pending;
+    const { pending } = this.#speed;
     if (pending === null) {
-      if (this.#speedAsked || t - this.#phaseFrom < regimeLimits.togetherMs) {
-        this.#set(this.#phaseFrom, "key-on");
+      if (this.#speed.asked || t - this.#phase.from < regimeLimits.togetherMs) {
+        this.#set(this.#phase.from, "key-on");
         return;
       }
       this.#withoutSpeed(t);
@@ -219,16 +178,17 @@ export class RegimeFold {
     }
     const sure = pending.count >= 2;
     // The first reading of a start may be the only one at rest.
-    const wasStopped = pending.category === "run" && this.#before?.category === "zero" && this.#atRest(t);
+    const wasStopped =
+      pending.category === "run" && this.#speed.before?.category === "zero" && this.#atRest(t);
     if (pending.category === "zero" || wasStopped) {
-      this.#set(this.#phaseFrom, "key-on");
-      if (sure || wasStopped || this.#atRest(t)) this.#enter("stopped", this.#phaseFrom);
+      this.#set(this.#phase.from, "key-on");
+      if (sure || wasStopped || this.#atRest(t)) this.#enter("stopped", this.#phase.from);
     } else if (pending.category === "crank") {
-      this.#set(this.#phaseFrom, "cranking");
-      if (sure) this.#enter("turning", this.#phaseFrom);
+      this.#set(this.#phase.from, "cranking");
+      if (sure) this.#enter("turning", this.#phase.from);
     } else {
-      this.#set(this.#phaseFrom, "running");
-      if (sure) this.#run(this.#phaseFrom, t, false);
+      this.#set(this.#phase.from, "running");
+      if (sure) this.#run(this.#phase.from, t, false);
     }
   }
 
@@ -238,7 +198,7 @@ export class RegimeFold {
     const around = this.#followed.surroundings(t);
     const pulled =
       around.manifold !== null && around.barometric !== null && around.manifold < 0.7 * around.barometric;
-    this.#set(this.#phaseFrom, (runTime !== null && runTime > 0) || pulled ? "running" : "key-on");
+    this.#set(this.#phase.from, (runTime !== null && runTime > 0) || pulled ? "running" : "key-on");
     this.#fromStopped(t);
   }
 
@@ -251,7 +211,7 @@ export class RegimeFold {
   }
 
   #fromStopped(t: number): void {
-    const pending = this.#pending;
+    const { pending } = this.#speed;
     const sag = this.#supply.recent(t, regimeLimits.togetherMs);
     if (pending?.category === "crank" && (pending.count >= 2 || sag !== null)) {
       this.#turn(
@@ -262,43 +222,43 @@ export class RegimeFold {
       );
       return;
     }
-    if (pending?.category === "run" && this.#holds(pending, t, regimeLimits.startHoldMs)) {
+    if (pending !== null && this.#speed.holds("run", t, regimeLimits.startHoldMs)) {
       this.#start(pending, t);
       return;
     }
     // One reading of a sag is noise, unless the module fell silent with it.
-    const dumb = sag !== null && this.#lastUnanswered >= sag - regimeLimits.releasedMs;
-    const longest = this.#supply.longest(this.#phaseFrom, dumb ? 1 : 2);
+    const dumb = sag !== null && this.#speed.lastUnanswered >= sag - regimeLimits.releasedMs;
+    const longest = this.#supply.longest(this.#phase.from, dumb ? 1 : 2);
     if (longest === null || (pending !== null && pending.category !== "zero")) return;
     const { from } = longest;
     const ongoing = longest.to === null;
     const length = (longest.to ?? longest.low) - from;
-    const asked = this.#lastNoSpeed >= from + Math.min(500, length / 2);
+    const asked = this.#speed.lastNone >= from + Math.min(500, length / 2);
     // The rest of a sag whose crank had a speed is only the starter running on.
-    const rest = from <= this.#phaseFrom;
+    const rest = from <= this.#phase.from;
     if (length < (ongoing || rest ? regimeLimits.noSpeedMs : regimeLimits.shortestSagMs)) return;
-    if (this.#speedAsked && !asked && this.#phase !== "silent") return;
-    this.#set(from, this.#speedAsked || this.#phase === "silent" ? "no-speed" : "cranking");
+    if (this.#speed.asked && !asked && this.#phase.at !== "silent") return;
+    this.#set(from, this.#speed.asked || this.#phase.at === "silent" ? "no-speed" : "cranking");
     if (ongoing) this.#enter("no-speed", from);
     else {
-      this.#set(longest.to ?? t, this.#phase === "silent" ? "silent" : "key-on");
-      this.#enter(this.#phase, longest.to ?? t);
+      this.#set(longest.to ?? t, this.#phase.at === "silent" ? "silent" : "key-on");
+      this.#phase = { ...this.#phase, from: longest.to ?? t };
     }
   }
 
   #fromNoSpeed(t: number): void {
-    const pending = this.#pending;
-    if (pending !== null && pending.from >= this.#phaseFrom) {
+    const { pending } = this.#speed;
+    if (pending !== null && pending.from >= this.#phase.from) {
       if (pending.category === "crank" && pending.count >= 2) {
         this.#turn(pending.from);
         return;
       }
-      if (pending.category === "run" && this.#holds(pending, t, regimeLimits.startHoldMs)) {
+      if (this.#speed.holds("run", t, regimeLimits.startHoldMs)) {
         this.#start(pending, t);
         return;
       }
     }
-    const end = this.#supply.endedAfter(this.#phaseFrom);
+    const end = this.#supply.endedAfter(this.#phase.from);
     if (end === null && this.#supply.sagging) return;
     const quiet = this.#answers.last === null || t - this.#answers.last > regimeLimits.silentLeastMs;
     this.#set(end ?? t, quiet ? "silent" : "key-on");
@@ -306,20 +266,20 @@ export class RegimeFold {
   }
 
   #fromTurning(t: number): void {
-    const pending = this.#pending;
+    const { pending } = this.#speed;
     if (pending === null) return;
-    if (pending.category === "run" && this.#holds(pending, t, regimeLimits.startHoldMs)) {
+    if (this.#speed.holds("run", t, regimeLimits.startHoldMs)) {
       this.#run(pending.from, t, true);
     } else if (pending.category === "zero" && this.#supply.sagging) {
       const low = this.#supply.lastLow - pending.from >= regimeLimits.noSpeedMs - regimeLimits.stopHoldMs;
       const back = this.#supply.backSince;
-      if (low && this.#holds(pending, t, regimeLimits.noSpeedMs)) {
+      if (low && this.#speed.holds("zero", t, regimeLimits.noSpeedMs)) {
         this.#set(pending.from, "no-speed");
         this.#enter("no-speed", pending.from);
       } else if (back !== null && t - Math.max(back, pending.from) >= regimeLimits.releasedMs) {
         this.#stop(pending.from, t);
       }
-    } else if (pending.category === "zero" && this.#holds(pending, t, regimeLimits.stopHoldMs)) {
+    } else if (this.#speed.holds("zero", t, regimeLimits.stopHoldMs)) {
       this.#stop(pending.from, t);
     }
   }
@@ -331,24 +291,24 @@ export class RegimeFold {
     this.#supply.forget(t);
   }
 
-  #fromRunning(t: number, speed: number | null): void {
-    const pending = this.#pending;
+  #fromRunning(phase: Extract<Phase, { at: "running" }>, t: number, speed: number | null): void {
+    const { pending } = this.#speed;
     if (pending === null || pending.category === "run") return;
     const sag = this.#supply.recent(t, regimeLimits.togetherMs);
     const restart =
       pending.category === "crank" &&
       sag !== null &&
-      sag > this.#phaseFrom &&
+      sag > phase.from &&
       sag >= pending.from - regimeLimits.togetherMs;
     if (restart) {
-      const stopped = Math.min(this.#lastRun + 1, pending.from);
+      const stopped = Math.min(phase.lastRun + 1, pending.from);
       this.#set(stopped, this.#wasShutOff(stopped, t) ? "shut-off" : "stall");
       this.#turn(pending.from);
       return;
     }
     if (speed === null || pending.category !== "zero") return;
-    if (!this.#holds(pending, t, regimeLimits.stallHoldMs)) return;
-    const from = this.#before?.category === "crank" ? this.#before.from : pending.from;
+    if (!this.#speed.holds("zero", t, regimeLimits.stallHoldMs)) return;
+    const from = this.#speed.before?.category === "crank" ? this.#speed.before.from : pending.from;
     if (this.#wasShutOff(pending.from, t)) this.#set(from, "shut-off");
     else {
       this.#set(from, "stall");
@@ -370,31 +330,22 @@ export class RegimeFold {
 
   /** Out of standing still into running; a reading at cranking speed in between belongs to the crank. */
   #start(pending: Pending, t: number): void {
-    if (this.#before?.category === "crank" && this.#before.from >= this.#phaseFrom)
-      this.#set(this.#before.from, "cranking");
+    if (this.#speed.before?.category === "crank" && this.#speed.before.from >= this.#phase.from)
+      this.#set(this.#speed.before.from, "cranking");
     this.#run(pending.from, t, true);
   }
 
   #run(from: number, t: number, started: boolean): void {
-    this.#enter("running", from);
+    this.#phase = { at: "running", from, lastRun: from };
     this.#supply.forget(t);
-    this.#lastRun = from;
     this.#set(from, this.#running.begin(from, started));
   }
 
-  #holds(pending: Pending, t: number, ms: number): boolean {
-    return pending.count >= 2 && t - pending.from >= ms;
+  #enter(at: Exclude<Phase["at"], "running">, from: number): void {
+    this.#phase = { at, from };
   }
 
-  #enter(phase: Phase, from: number): void {
-    this.#phase = phase;
-    this.#phaseFrom = from;
-  }
-
-  /** From this instant on `regime` holds; what was said of later instants is withdrawn. */
   #set(from: number, regime: Regime): void {
-    while (this.#cuts.length > 0 && (this.#cuts.at(-1)?.from ?? 0) >= from) this.#cuts.pop();
-    if (this.#cuts.at(-1)?.regime !== regime)
-      this.#cuts.push({ from: this.#cuts.length === 0 ? 0 : from, regime });
+    this.#cuts.set(from, regime);
   }
 }
