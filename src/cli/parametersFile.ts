@@ -1,6 +1,6 @@
 import { readFileSync } from "node:fs";
 import { readDefinedParameters, type DefinedParameter } from "../../shared/defined.ts";
-import { CranksideError, messageOf } from "../../shared/errors.ts";
+import { unreadable } from "../recorder/problems.ts";
 
 /** What the option says, wherever it stands. */
 export const parametersOption = [
@@ -15,13 +15,7 @@ export function parametersFrom(path: string | undefined): readonly DefinedParame
   try {
     text = readFileSync(path, "utf8");
   } catch (error) {
-    const missing = error instanceof Error && "code" in error && error.code === "ENOENT";
-    throw new CranksideError(
-      missing ? "file-missing" : "file-unreadable",
-      "the parameters cannot be read",
-      { found: messageOf(error), where: path },
-      error,
-    );
+    throw unreadable(path, error);
   }
   return readDefinedParameters(text, path);
 }

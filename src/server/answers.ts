@@ -1,6 +1,7 @@
 /** Answers over HTTP that are JSON, and bodies that may not be too long. */
 import type { IncomingMessage, ServerResponse } from "node:http";
 import { CranksideError, type ErrorCode } from "../../shared/errors.ts";
+import { failureOf } from "./failure.ts";
 
 export function answerJson(response: ServerResponse, value: unknown): void {
   response.writeHead(200, { "content-type": "application/json; charset=utf-8", "cache-control": "no-store" });
@@ -20,6 +21,17 @@ export function sendFailure(
   response.end(JSON.stringify(failure));
 }
 
+/** Only the page on this machine may: what it does, in words. */
+export function forbid(response: ServerResponse, does: string): void {
+  sendFailure(response, 403, { code: "wrong-use", message: `only the page on this machine ${does}` });
+}
+
+/** What was thrown is the answer, with its code; an answer that has begun is broken off. */
+export function answerError(response: ServerResponse, error: unknown): void {
+  if (response.headersSent) response.destroy();
+  else sendFailure(response, statusOf(error), failureOf(error));
+}
+
 const statuses: Partial<Record<ErrorCode, number>> = {
   "job-missing": 404,
   "file-missing": 404,
@@ -30,6 +42,9 @@ const statuses: Partial<Record<ErrorCode, number>> = {
   "bundle-unsafe": 400,
   "bundle-altered": 400,
   "not-a-recording": 400,
+  "csv-columns": 400,
+  "csv-values": 400,
+  "map-invalid": 400,
   "newer-format": 400,
   "normal-invalid": 400,
   "too-much": 413,
@@ -37,7 +52,7 @@ const statuses: Partial<Record<ErrorCode, number>> = {
   "file-exists": 409,
 };
 
-export function statusOf(error: unknown): number {
+function statusOf(error: unknown): number {
   return error instanceof CranksideError ? (statuses[error.code] ?? 500) : 500;
 }
 

@@ -11,9 +11,8 @@ import { allCases } from "../recorder/shelf/cases.ts";
 import { Shelf } from "../recorder/shelf/shelf.ts";
 import { referencesFor, type Reference } from "../sheet/shelf/references.ts";
 import { lineOf, search, wordsOf } from "../sheet/shelf/search.ts";
-import { answerJson, sendFailure, statusOf } from "./answers.ts";
+import { answerError, answerJson, forbid } from "./answers.ts";
 import type { Door } from "./doors.ts";
-import { failureOf } from "./failure.ts";
 
 /** More than this nobody reads: another word is wanted. */
 const mostListed = 100;
@@ -48,10 +47,7 @@ export class Finder {
   ): boolean {
     if (!["/api/find", "/api/cases", "/api/references"].includes(url.pathname)) return false;
     if (request.method !== "GET" || door.role !== "full") {
-      sendFailure(response, 403, {
-        code: "wrong-use",
-        message: "only the page on this machine looks through jobs",
-      });
+      forbid(response, "looks through jobs");
       return true;
     }
     try {
@@ -64,7 +60,7 @@ export class Finder {
             : { cases: allCases(this.#looked()).cases },
       );
     } catch (error) {
-      sendFailure(response, statusOf(error), failureOf(error));
+      answerError(response, error);
     }
     return true;
   }

@@ -16,8 +16,7 @@ import { choiceSchema, stillAsked, type LogLook } from "../../shared/logLook.ts"
 import { lookAtFile } from "../recorder/import/logFile.ts";
 import { importLog, mapsFolder } from "../recorder/import/logs.ts";
 import { isOwnOrigin, type Door } from "./doors.ts";
-import { failureOf } from "./failure.ts";
-import { answerJson, sendFailure } from "./answers.ts";
+import { answerError, answerJson, forbid } from "./answers.ts";
 import { bodyOf } from "./jobs.ts";
 
 /** A log of a whole day, as text. */
@@ -61,10 +60,7 @@ export class Imports {
     const [, api, what, id = ""] = url.pathname.split("/");
     if (api !== "api" || what !== "logs") return false;
     if (request.method !== "POST" || door.role !== "full" || !isOwnOrigin(request, door)) {
-      sendFailure(response, 403, {
-        code: "wrong-use",
-        message: "only the page on this machine brings in logs",
-      });
+      forbid(response, "brings in logs");
       return true;
     }
     const name =
@@ -72,7 +68,7 @@ export class Imports {
     const done = id === "" ? this.#take(request, name) : this.#confirm(request, id);
     done.then(
       (answer) => answerJson(response, answer),
-      (error: unknown) => sendFailure(response, 400, failureOf(error)),
+      (error: unknown) => answerError(response, error),
     );
     return true;
   }

@@ -28,10 +28,9 @@ import { maskedJob, nothingMasked } from "../sheet/mask.ts";
 import { noteParts, type NoteOptions } from "../sheet/note/compose.ts";
 import { noteMarkdown, type NoteFile } from "../sheet/note/markdown.ts";
 import { photoLimits } from "../sheet/photo/photo.ts";
-import { answerJson, counted, sendFailure, statusOf } from "./answers.ts";
+import { answerError, answerJson, counted, forbid, sendFailure } from "./answers.ts";
 import { isOwnOrigin, type Door } from "./doors.ts";
 import { staysInside } from "./folders.ts";
-import { failureOf } from "./failure.ts";
 import { decoded } from "./paths.ts";
 import { isFields } from "../../shared/stored/forms.ts";
 import { wrongShape } from "../../shared/wrongShape.ts";
@@ -94,10 +93,7 @@ export class Jobs {
     const guest = door.role !== "full";
     const enters = guest && door.mayEnter && words.length === 2 && words[1] === "changes";
     if (!reads && (request.method !== "POST" || (guest && !enters) || !isOwnOrigin(request, door))) {
-      sendFailure(response, 403, {
-        code: "wrong-use",
-        message: "only the page on this machine changes jobs",
-      });
+      forbid(response, "changes jobs");
       return true;
     }
     const asked = { request, response, url, store: this.#current(), id: words[0] ?? "", guest };
@@ -106,10 +102,7 @@ export class Jobs {
       return true;
     }
     const done = reads ? this.#read(asked, words) : this.#change(asked, words);
-    done.catch((error: unknown) => {
-      if (response.headersSent) response.destroy();
-      else sendFailure(response, statusOf(error), failureOf(error));
-    });
+    done.catch((error: unknown) => answerError(response, error));
     return true;
   }
 
@@ -329,10 +322,10 @@ async function taken({ request, store }: Asked): Promise<OpenedBundle> {
   const path = join(store.root, `.taken-${randomBytes(6).toString("hex")}.zip`);
   try {
     await mkdir(store.root, { recursive: true });
-    await pipeline(
-      counted(request, bundleLimits.packedBytes, "bundle-unsafe"),
-      createWriteStream(path, { flags: "wx" }),
-    );
+    const file = createWriteStream(path, { flags: "wx" });
+    // One that is refused at once may be made after that, and would not be there yet to be removed.
+    const closed = new Promise<void>((resolve) => file.once("close", () => resolve()));
+    await pipeline(counted(request, bundleLimits.packedBytes, "bundle-unsafe"), file).finally(() => closed);
     const opened = await openBundle(store, path);
     return { ...opened, job: await store.opened(opened.job.id) };
   } catch (error) {

@@ -5,8 +5,7 @@ import { takeRecording } from "../recorder/take.ts";
 import type { Desk } from "./desk.ts";
 import { isOwnOrigin, type Door } from "./doors.ts";
 import { recordingPath } from "./folders.ts";
-import { answerJson, counted, sendFailure, statusOf } from "./answers.ts";
-import { failureOf } from "./failure.ts";
+import { answerError, answerJson, counted, forbid } from "./answers.ts";
 import { decoded } from "./paths.ts";
 import type { Summaries } from "./summaries.ts";
 
@@ -20,10 +19,7 @@ export async function takeIn(
   { url, desk, door }: { readonly url: URL; readonly desk: Desk; readonly door: Door },
 ): Promise<void> {
   if (door.role !== "full" || !isOwnOrigin(request, door)) {
-    sendFailure(response, 403, {
-      code: "wrong-use",
-      message: "only the page on this machine takes in files",
-    });
+    forbid(response, "takes in files");
     return;
   }
   try {
@@ -31,8 +27,7 @@ export async function takeIn(
     const body = counted(request, mostBytes, "too-much");
     answerJson(response, await takeRecording(desk.folders.own, name, body));
   } catch (error) {
-    if (response.headersSent) response.destroy();
-    else sendFailure(response, statusOf(error), failureOf(error));
+    answerError(response, error);
   }
 }
 
@@ -60,8 +55,7 @@ export async function sendCsv(
     await exportCsv(path, { out: response, onBegin: begin });
     response.end();
   } catch (error) {
-    if (response.headersSent) response.destroy();
-    else sendFailure(response, statusOf(error), failureOf(error));
+    answerError(response, error);
   }
 }
 
@@ -81,7 +75,6 @@ export async function sendSummary(
     response.writeHead(204, { "cache-control": "no-store" });
     response.end();
   } catch (error) {
-    if (response.headersSent) response.destroy();
-    else sendFailure(response, statusOf(error), failureOf(error));
+    answerError(response, error);
   }
 }

@@ -44,7 +44,7 @@ test("looked at, confirmed, and made where recordings live; a second confirmatio
   expect(made).toMatchObject({ file: "evil.ndjson", rows: 3, samples: 6, channels: 2 });
   expect(existsSync(join(folder.path, "own", "evil.ndjson"))).toBe(true);
   expect(readdirSync(folder.path)).toEqual(["own"]);
-  expect(await post(`/${id}`, body)).toMatchObject([400, { code: "file-missing" }]);
+  expect(await post(`/${id}`, body)).toMatchObject([404, { code: "file-missing" }]);
 });
 
 test("what is not said yet, or is no choice of ours, makes nothing", async () => {

@@ -1,9 +1,9 @@
 import { writeFileSync } from "node:fs";
 import type { Command } from "commander";
-import { CranksideError, messageOf } from "../../../shared/errors.ts";
 import { causeRow } from "../../interpret/causes/rows.ts";
 import { complaintWords, type Complaint } from "../../interpret/causes/types.ts";
 import { allCases, localCases, takeCases } from "../../recorder/shelf/cases.ts";
+import { unwritable } from "../../recorder/problems.ts";
 import { Shelf } from "../../recorder/shelf/shelf.ts";
 import { defaultFolder } from "../../server/folders.ts";
 import { casesFile } from "../../sheet/shelf/cases.ts";
@@ -49,12 +49,7 @@ async function cases({ folder, out, take }: CasesOptions): Promise<void> {
     try {
       writeFileSync(out, casesFile(own), { flag: "wx" });
     } catch (error) {
-      throw new CranksideError(
-        "file-unwritable",
-        "the cases cannot be kept",
-        { found: messageOf(error), where: out },
-        error,
-      );
+      throw unwritable(out, error);
     }
     process.stdout.write(`${out} is written: ${own.length} ${own.length === 1 ? "case" : "cases"}.\n`);
     return;
