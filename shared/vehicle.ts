@@ -85,3 +85,9 @@ export const jobFactsSchema = keeping({
 });
 
 export type JobFacts = z.infer<typeof jobFactsSchema>;
+
+/** Which vehicle it is, as far as anybody said: the VIN, else its name, else the one recording. */
+export function vehicleKey({ vin = "", name = "" }: VehicleFacts, file: string): string {
+  const said = vin.trim() === "" ? name.trim() : vin.trim();
+  return (said === "" ? file : said).toLowerCase().slice(0, 300);
+}

@@ -25,6 +25,9 @@ export const forms = {
   columnMap: { what: "the column map", format: null, migrate: [] },
   parameters: { what: "the file of parameters", format: null, migrate: [] },
   cases: { what: "the file of cases", format: "crankside-cases", migrate: [] },
+  normal: { what: "what was learned of the vehicle", format: "crankside-normal", migrate: [] },
+  /** Which of it is used for which vehicle. */
+  normalsUsed: { what: "which own ranges are used", format: null, migrate: [] },
   practiceCase: { what: "the case to practise on", format: "crankside-case", migrate: [] },
   /** Kept by the browser beside the page: changes of a job, facts, a mark, a form, settings. */
   jobDraft: { what: "the draft of a job", format: null, migrate: [] },

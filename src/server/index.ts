@@ -64,7 +64,11 @@ export async function startServer(options: ServerOptions): Promise<RunningServer
     busy: () => desk.status().recording !== null,
     clock,
   });
-  const normals = new Normals({ folders: () => desk.folders, busy: () => desk.status().recording !== null });
+  const normals = new Normals({
+    folders: () => desk.folders,
+    busy: () => desk.status().recording !== null,
+    onUsed: () => finder.settle(),
+  });
   const answering = { pageFolder, desk, jobs, imports, finder, normals };
   let lan: LanDoor | null = null;
   const drawCode: Extra = (_request, response, url) => {

@@ -1,14 +1,22 @@
 /**
- * What is normal for a vehicle, over HTTP: GET /api/normals lists what was learned, POST /api/normals/learn learns from
- * recordings of the folder, POST /api/normals takes such a file in, GET /api/normals/ID hands one out.
+ * What is normal for a vehicle, over HTTP: GET /api/normals lists what was learned and what is used for which vehicle, POST
+ * /api/normals/learn learns from recordings of the folder, POST /api/normals takes such a file in, POST /api/normals/use
+ * uses one for a vehicle, GET /api/normals/ID hands one out.
  */
 import type { IncomingMessage, ServerResponse } from "node:http";
 import { CranksideError } from "../../shared/errors.ts";
-import { learnRequestSchema, longestNormal } from "../../shared/normalMessages.ts";
-import { keepNormal, keptNormals, keptNormalText, learnFromFiles, normalText } from "../recorder/normals.ts";
-import { answerJson, counted, sendFailure, statusOf } from "./answers.ts";
+import { learnRequestSchema, longestNormal, useRequestSchema } from "../../shared/normalMessages.ts";
+import {
+  keepNormal,
+  keptNormals,
+  keptNormalText,
+  learnFromFiles,
+  normalText,
+  usedNormals,
+  useNormal,
+} from "../recorder/normals.ts";
+import { answerError, answerJson, counted, forbid } from "./answers.ts";
 import { isOwnOrigin, type Door } from "./doors.ts";
-import { failureOf } from "./failure.ts";
 import { recordingPath, type Folders } from "./folders.ts";
 import { bodyOf } from "./jobs.ts";
 
@@ -17,6 +25,8 @@ export interface NormalsOptions {
   readonly folders: () => Folders;
   /** A vehicle is listened to: reading whole recordings would hold up its line. */
   readonly busy: () => boolean;
+  /** Another is used for some vehicle: what was judged by the one before is judged anew. */
+  readonly onUsed: () => void;
 }
 
 const notNow = (found: string): CranksideError =>
@@ -28,6 +38,8 @@ const notNow = (found: string): CranksideError =>
 export class Normals {
   readonly #options: NormalsOptions;
   #learning = false;
+  /** One choice is written after the other. */
+  #using: Promise<unknown> = Promise.resolve();
 
   constructor(options: NormalsOptions) {
     this.#options = options;
@@ -43,28 +55,24 @@ export class Normals {
     if (api !== "api" || what !== "normals" || more.length > 0) return false;
     const reads = request.method === "GET";
     if (door.role !== "full" || (!reads && (request.method !== "POST" || !isOwnOrigin(request, door)))) {
-      sendFailure(response, 403, {
-        code: "wrong-use",
-        message: "only the page on this machine learns what is normal for a vehicle",
-      });
+      forbid(response, "learns what is normal for a vehicle");
       return true;
     }
     if (reads) {
       try {
         this.#read(response, id);
       } catch (error) {
-        sendFailure(response, statusOf(error), failureOf(error));
+        answerError(response, error);
       }
       return true;
     }
     const done =
       id === "learn"
         ? this.#learn(request, response)
-        : this.#take(request, response, url.searchParams.get("name") ?? "vehicle");
-    done.catch((error: unknown) => {
-      if (response.headersSent) response.destroy();
-      else sendFailure(response, statusOf(error), failureOf(error));
-    });
+        : id === "use"
+          ? this.#use(request, response)
+          : this.#take(request, response, url.searchParams.get("name") ?? "vehicle");
+    done.catch((error: unknown) => answerError(response, error));
     return true;
   }
 
@@ -79,7 +87,7 @@ export class Normals {
 
   #read(response: ServerResponse, id: string | undefined): void {
     if (id === undefined) {
-      answerJson(response, { normals: keptNormals(this.#own) });
+      answerJson(response, { normals: keptNormals(this.#own), used: usedNormals(this.#own) });
       return;
     }
     const text = keptNormalText(this.#own, id);
@@ -105,6 +113,14 @@ export class Normals {
     } finally {
       this.#learning = false;
     }
+  }
+
+  async #use(request: IncomingMessage, response: ServerResponse): Promise<void> {
+    const asked = await bodyOf(request, useRequestSchema);
+    const done = this.#using.then(() => useNormal(this.#own, asked));
+    this.#using = done.catch(() => undefined);
+    answerJson(response, { used: await done });
+    this.#options.onUsed();
   }
 
   async #take(request: IncomingMessage, response: ServerResponse, name: string): Promise<void> {

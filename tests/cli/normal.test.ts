@@ -65,9 +65,9 @@ test("what was learned is never overwritten, and what is no such file is refused
   writeFileSync(file("newer.json"), JSON.stringify({ format: "crankside-normal", version: 99 }));
   writeFileSync(file("other.json"), "{}");
   for (const [other, words] of [
-    ["newer.json", "newer version"],
+    ["newer.json", "newer format"],
     ["other.json", "not what was learned"],
-    ["missing.json", "cannot be read"],
+    ["missing.json", "no such file"],
   ] as const) {
     const { status, stderr } = await crankside(
       ["read", sound[0] ?? "", "--normal", file(other)],

@@ -1,5 +1,5 @@
 import { expect, test } from "vitest";
-import { vehicleKey } from "../../src/page/lib/job/ownNormals.svelte.ts";
+import { vehicleKey } from "../../shared/vehicle.ts";
 import { readSettings } from "../../src/page/lib/app/settings.ts";
 
 test("a vehicle is told by its VIN, else by its name, else it is the one recording", () => {

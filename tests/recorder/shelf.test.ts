@@ -3,8 +3,19 @@ import { existsSync, mkdirSync, readdirSync, readFileSync, rmSync, utimesSync, w
 import { join } from "node:path";
 import fc from "fast-check";
 import { beforeAll, expect, test } from "vitest";
+import {
+  keepNormal,
+  learnFromFiles,
+  normalsInUse,
+  normalText,
+  usedNormals,
+  useNormal,
+} from "../../src/recorder/normals.ts";
+import { openRecording } from "../../src/recorder/open.ts";
 import { Shelf } from "../../src/recorder/shelf/shelf.ts";
 import { newJob, type JobDocument } from "../../src/sheet/job.ts";
+import type { Normal } from "../../src/sheet/normal.ts";
+import type { RecordingShelfEntry } from "../../src/sheet/shelf/entries.ts";
 import { lineOf, search, wordsOf, type Query, type Searchable } from "../../src/sheet/shelf/search.ts";
 import { benchRecording } from "../support/benchRecording.ts";
 import { tempFolder } from "./support.ts";
@@ -136,7 +147,7 @@ test("what changed is looked at again, what is gone is forgotten with its index"
   rmSync(join(folder, "c.ndjson"));
   const names: string[] = [];
   await shelf.refresh({ onProgress: (_made, _all, source) => names.push(source) });
-  expect(names).toEqual(["a.ndjson", job.id]);
+  expect(names).toEqual([job.id, "a.ndjson"]);
   expect(found(shelf, { words: ["greased"] })).toEqual([job.id]);
   expect(found(shelf, {})).not.toContain("c.ndjson");
   expect(readdirSync(join(folder, ".shelf"))).toEqual(["a.ndjson.json", "b.ndjson.json"]);
@@ -172,4 +183,96 @@ test("every word must be there, wherever it stands; quotes hold words together",
     ),
   );
   fc.assert(fc.property(fc.string(), (text) => void search(shelf.all, { words: wordsOf(text) })));
+});
+
+test("an index is judged by the own ranges that are used for the vehicle, as the page is, and made anew with others", async () => {
+  const folder = made();
+  const path = join(folder, "b.ndjson");
+  const learned = await learnFromFiles([path, path, path], "Van");
+  // Not as this van is: what it does is far from usual.
+  const shifted = {
+    ...learned,
+    figures: learned.figures.map((f) => ({ ...f, level: f.level + 20 * f.spread, low: 0, high: 0 })),
+  };
+  const { id, normal } = keepNormal(folder, normalText(shifted), "van");
+  const entryOf = (shelf: Shelf): RecordingShelfEntry | undefined =>
+    shelf.all
+      .map(({ entry }) => entry)
+      .find((e) => e.kind === "recording" && e.started.startsWith("2024-05")) as
+      RecordingShelfEntry | undefined;
+  const pages = async (by?: Normal): Promise<unknown[]> => {
+    const page = await openRecording(path);
+    page.readBy({ normal: by });
+    const { signs } = page.findings();
+    return signs
+      .filter(({ verdict }) => verdict === "outside" || verdict === "near")
+      .map((s) => [s.id, s.verdict]);
+  };
+  const signs = (shelf: Shelf): unknown[] | undefined => entryOf(shelf)?.signs.map((s) => [s.id, s.verdict]);
+
+  const { shelf } = await shelfAt(folder);
+  expect(entryOf(shelf)?.normal).toBeUndefined();
+  expect(signs(shelf)).toEqual(await pages());
+
+  await useNormal(folder, { vehicle: "garden van", id });
+  await shelf.refresh();
+  const usual = entryOf(shelf);
+  expect(usual?.normal).toMatch(new RegExp(`^${id} [0-9a-f]{16}$`));
+  expect(signs(shelf)).toEqual(await pages(normal));
+  expect(signs(shelf)).not.toEqual(await pages());
+  // The other vehicle's stays as it was, and so does all where nothing changed: on the disk, too.
+  expect((await shelfAt(folder)).made).toEqual([]);
+
+  // A file that was changed by hand is another.
+  const file = join(folder, "normal", `${id}.json`);
+  writeFileSync(file, normalText(learned));
+  expect((await shelfAt(folder)).made.sort()).toEqual(["a.ndjson", "b.ndjson"]);
+  // Gone: the trade's ranges alone, as on the page.
+  rmSync(file);
+  const without = await shelfAt(folder);
+  expect(entryOf(without.shelf)?.normal).toBeUndefined();
+  expect(signs(without.shelf)).toEqual(await pages());
+}, 120_000);
+
+test("on a job's sheet a recording is of the job's vehicle, whatever it says itself", async () => {
+  const folder = made();
+  const path = join(folder, "a.ndjson");
+  const { id } = keepNormal(folder, normalText(await learnFromFiles([path], "Other")), "other");
+  await useNormal(folder, { vehicle: "other van", id });
+  const write = (name: string): void => {
+    const renamed = { ...job, vehicle: { name }, revision: name.length };
+    writeFileSync(join(folder, "jobs", job.id, "job.json"), JSON.stringify(renamed));
+  };
+  write("Other van");
+  const { shelf } = await shelfAt(folder);
+  const normals = (): unknown[] =>
+    shelf.all.flatMap(({ name, entry }) => (entry.kind === "recording" ? [[name, entry.normal]] : []));
+  expect(normals()).toContainEqual(["a.ndjson", expect.stringMatching(/^other /)]);
+  expect(normals()).toContainEqual(["b.ndjson", undefined]);
+  write("Garden van again");
+  await shelf.refresh();
+  expect(normals()).toContainEqual(["a.ndjson", undefined]);
+}, 120_000);
+
+test("which is used is kept with all that a later version wrote of it, and a newer one's is left alone", async () => {
+  const folder = tempFolder();
+  expect(usedNormals(folder)).toBeNull();
+  await expect(useNormal(folder, { vehicle: "van", id: "gone" })).rejects.toThrow(/./);
+  await useNormal(folder, { vehicle: "van", id: null });
+  expect(usedNormals(folder)).toEqual({});
+  const file = join(folder, "normal", ".used.json");
+  writeFileSync(file, '{"version":1,"used":{"van":"x"},"later":7}');
+  await useNormal(folder, { vehicle: "hatch", id: null });
+  expect(JSON.parse(readFileSync(file, "utf8"))).toEqual({ version: 1, used: { van: "x" }, later: 7 });
+  expect(normalsInUse(folder).size).toBe(0);
+  for (const spoiled of ["{", '{"used":7}']) {
+    writeFileSync(file, spoiled);
+    expect(usedNormals(folder)).toEqual({});
+  }
+  writeFileSync(file, '{"version":99,"used":{}}');
+  await expect(useNormal(folder, { vehicle: "van", id: null })).rejects.toMatchObject({
+    code: "newer-format",
+  });
+  expect(normalsInUse(folder).size).toBe(0);
+  expect(readFileSync(file, "utf8")).toBe('{"version":99,"used":{}}');
 });

@@ -10,7 +10,10 @@ import { tempFolder } from "../support/program.ts";
 
 const sample = join(import.meta.dirname, "../../recordings/van-hisses-at-idle.ndjson.gz");
 const keptSchema = z.object({ id: z.string(), normal: normalSchema });
-const listSchema = z.object({ normals: z.array(keptSchema) });
+const listSchema = z.object({
+  normals: z.array(keptSchema),
+  used: z.nullable(z.record(z.string(), z.string())),
+});
 let folder: ReturnType<typeof tempFolder>;
 let server: RunningServer;
 
@@ -54,6 +57,21 @@ test("what is taken in is kept whole, under a free name, and no file is overwrit
   expect(readFileSync(join(folder.path, "normal/garden-van-2.json"), "utf8")).toBe(later);
   expect(readFileSync(join(folder.path, "normal/garden-van.json"), "utf8")).toBe(before);
   expect(await list()).toHaveLength(2);
+});
+
+test("which is used for a vehicle is told to the program, and told to whoever asks", async () => {
+  const used = async (): Promise<unknown> =>
+    listSchema.parse(await (await fetch(`${server.url}api/normals`)).json()).used;
+  await learn(["van-1.ndjson.gz"]);
+  expect(await used()).toBeNull();
+  const use = (vehicle: string, id: string | null): Promise<Response> =>
+    post("/use", JSON.stringify({ vehicle, id }));
+  await Promise.all([use("van", "garden-van"), use("hatch", "garden-van")]);
+  expect(await used()).toEqual({ van: "garden-van", hatch: "garden-van" });
+  expect(await (await use("van", null)).json()).toEqual({ used: { hatch: "garden-van" } });
+  expect((await use("van", "gone")).status).toBe(404);
+  expect((await use("", "garden-van")).status).toBe(400);
+  expect(await used()).toEqual({ hatch: "garden-van" });
 });
 
 test("a spoiled or newer file in the folder is left out of the list, and left alone", async () => {

@@ -1,9 +1,10 @@
 import { existsSync, readFileSync, writeFileSync } from "node:fs";
 import type { Command } from "commander";
-import { CranksideError, messageOf } from "../../../shared/errors.ts";
-import { readNormal, type Normal } from "../../interpret/index.ts";
+import { CranksideError } from "../../../shared/errors.ts";
+import type { Normal } from "../../interpret/index.ts";
 import { learnedText } from "../../interpret/normal/text.ts";
-import { learnFromFiles, normalText } from "../../recorder/normals.ts";
+import { learnFromFiles, normalFromText, normalText } from "../../recorder/normals.ts";
+import { unreadable, unwritable } from "../../recorder/problems.ts";
 import { Progress } from "../progress.ts";
 
 interface NormalOptions {
@@ -33,29 +34,18 @@ async function learn(files: readonly string[], { out, name }: NormalOptions): Pr
   try {
     writeFileSync(out, normalText(normal), { flag: "wx" });
   } catch (error) {
-    throw new CranksideError(
-      "file-unwritable",
-      "what was learned cannot be kept",
-      { found: messageOf(error), where: out },
-      error,
-    );
+    throw unwritable(out, error);
   }
   process.stdout.write(learnedText(normal));
 }
 
 /** What was learned of a vehicle; throws `file-missing`, `file-unreadable`, `normal-invalid` or `newer-format`. */
 export function readNormalFile(path: string): Normal {
-  let value: unknown;
+  let text: string;
   try {
-    value = JSON.parse(readFileSync(path, "utf8"));
+    text = readFileSync(path, "utf8");
   } catch (error) {
-    const missing = error instanceof Error && "code" in error && error.code === "ENOENT";
-    throw new CranksideError(
-      missing ? "file-missing" : "file-unreadable",
-      "what was learned of the vehicle cannot be read",
-      { found: messageOf(error), where: path },
-      error,
-    );
+    throw unreadable(path, error);
   }
-  return readNormal(value, path);
+  return normalFromText(text, path);
 }

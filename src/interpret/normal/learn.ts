@@ -5,11 +5,11 @@ import { round } from "../folds/evidence.ts";
 import { kindOfFigure, type RecordingNormal } from "./gather.ts";
 import { median, robustScale } from "../maths/stats.ts";
 import { normalRows } from "./table.ts";
+import { forms, migrated, versionOf } from "../../../shared/stored/forms.ts";
 import { notInShape } from "../../../shared/wrongShape.ts";
 
-export const normalFormat = "crankside-normal";
-/** Raised when a reader of version 1 would be misled; new optional fields do not raise it. */
-export const normalVersion = 1;
+const normalFormat = forms.normal.format;
+const normalVersion = versionOf(forms.normal);
 
 const learnedSchema = z.object({
   of: z.string().check(z.minLength(1), z.maxLength(60)),
@@ -112,15 +112,7 @@ function learnedOf(of: string, all: readonly number[], readings: number): Learne
 
 /** Reads such a file's JSON; throws `normal-invalid` or `newer-format` that names the field. */
 export function readNormal(value: unknown, where: string): Normal {
-  const version =
-    typeof value === "object" && value !== null && "version" in value ? value.version : undefined;
-  if (typeof version === "number" && version > normalVersion)
-    throw new CranksideError("newer-format", "this was learned by a newer version of this program", {
-      expected: `version ${normalVersion}`,
-      found: `version ${version}`,
-      where,
-    });
-  const result = normalSchema.safeParse(value);
+  const result = normalSchema.safeParse(migrated(forms.normal, value, where));
   if (!result.success) {
     const { issues } = result.error;
     const found = { issues, value, whole: `a ${normalFormat} file`, where };

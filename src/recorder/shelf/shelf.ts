@@ -1,10 +1,12 @@
 /**
  * The indexes of a folder: beside each recording `.shelf/FILE.json`, beside the jobs `.shelf/ID.json`. One that is missing,
- * older than what it is about, or of another version is made when it is needed.
+ * older than what it is about, of another version, or judged by other ranges than the page would today, is made when it is
+ * needed.
  */
 import { mkdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { dirname, join } from "node:path";
 import { messageOf } from "../../../shared/errors.ts";
+import { vehicleKey, type VehicleFacts } from "../../../shared/vehicle.ts";
 import {
   entryVersion,
   jobEntry,
@@ -12,8 +14,10 @@ import {
   shelfEntrySchema,
   type ShelfEntry,
 } from "../../sheet/shelf/entries.ts";
+import { readByJob } from "../../sheet/readByJob.ts";
 import { Searchable } from "../../sheet/shelf/search.ts";
 import { systemCode } from "../problems.ts";
+import { normalsInUse, type InUse } from "../normals.ts";
 import { openRecording } from "../open.ts";
 import { listed, readShelfJob, shelfOf, type ShelfJob, type ShelfRecording } from "../shelfSources.ts";
 import { isBeingRecorded } from "../writer.ts";
@@ -22,6 +26,9 @@ export interface ShelfProblem {
   readonly source: string;
   readonly why: string;
 }
+
+/** What is said of a vehicle in an index; empty where nobody said it. */
+type Named = Pick<ShelfEntry["vehicle"], "name" | "vin">;
 
 interface Kept {
   readonly stamp: string;
@@ -42,6 +49,9 @@ export class Shelf {
   #problems: ShelfProblem[] = [];
   /** All that was on the disk when it was last looked at. */
   #sources: readonly (ShelfRecording | ShelfJob)[] = [];
+  #normals: ReadonlyMap<string, InUse> = new Map();
+  /** By file the vehicle of the job that it stands on, which goes before what it says itself. */
+  readonly #byJob = new Map<string, Named>();
 
   constructor(folder: string) {
     this.folder = folder;
@@ -58,14 +68,21 @@ export class Shelf {
   /** Takes in what is on the disk and up to date, and forgets what is gone. Returns what is still to be made. */
   load(): (ShelfRecording | ShelfJob)[] {
     const { recordings, jobs } = shelfOf([this.folder]);
-    const sources = [...recordings, ...jobs];
+    // Jobs first: they say whose the recordings are.
+    const sources = [...jobs, ...recordings];
     this.#sources = sources;
+    this.#normals = normalsInUse(this.folder);
+    this.#byJob.clear();
     const here = new Set(sources.map(({ path }) => path));
     for (const path of this.#kept.keys()) if (!here.has(path)) this.#kept.delete(path);
     const places = new Map<string, ReadonlySet<string>>();
     return sources.filter((source) => {
       const stamp = stampOf(source);
-      if (this.#kept.get(source.path)?.stamp === stamp) return false;
+      const kept = this.#kept.get(source.path);
+      if (kept?.stamp === stamp && this.#isJudged(source, kept.one.entry)) {
+        this.#keep(source, stamp, kept.one.entry);
+        return false;
+      }
       const index = indexPath(source);
       const place = dirname(index);
       let names = places.get(place);
@@ -74,7 +91,7 @@ export class Shelf {
         places.set(place, names);
       }
       const entry = names.has(index.slice(place.length + 1)) ? readEntry(index, stamp) : null;
-      if (entry === null) return true;
+      if (entry === null || !this.#isJudged(source, entry)) return true;
       this.#keep(source, stamp, entry);
       return false;
     });
@@ -82,12 +99,15 @@ export class Shelf {
 
   /** Makes what is missing; what cannot be read is told and left out. */
   async refresh(options: RefreshOptions = {}): Promise<void> {
-    const missing = this.load();
+    let missing = this.load();
     this.#problems = [];
-    for (const [made, source] of missing.entries()) {
-      if (options.stopped?.() === true) return;
+    for (let made = 0; made < missing.length; made++) {
+      const source = missing[made];
+      if (source === undefined || options.stopped?.() === true) return;
       options.onProgress?.(made, missing.length, nameOf(source));
       await this.#make(source);
+      // Its recordings may be of another vehicle than they say themselves.
+      if (!("file" in source)) missing = [...missing, ...this.#misjudged(missing)];
     }
     this.#sweep();
   }
@@ -98,7 +118,7 @@ export class Shelf {
     const stamp = stampOf(source);
     try {
       const entry =
-        "file" in source ? await entryOfRecording(source, stamp) : await entryOfJob(source, stamp);
+        "file" in source ? await this.#entryOfRecording(source, stamp) : await entryOfJob(source, stamp);
       this.#keep(source, stamp, entry);
       const path = indexPath(source);
       try {
@@ -115,7 +135,38 @@ export class Shelf {
   }
 
   #keep(source: ShelfRecording | ShelfJob, stamp: string, entry: ShelfEntry): void {
+    if (entry.kind === "job") for (const file of entry.recordings) this.#byJob.set(file, entry.vehicle);
+    if (this.#kept.get(source.path)?.one.entry === entry) return;
     this.#kept.set(source.path, { stamp, one: new Searchable({ name: nameOf(source), entry }) });
+  }
+
+  /** What the page would judge it by: the same vehicle has the same ranges there. */
+  #normalOf(file: string, { name = "", vin = "" }: VehicleFacts): InUse | undefined {
+    if (this.#normals.size === 0) return undefined;
+    const job = this.#byJob.get(file) ?? { name: "", vin: "" };
+    const vehicle = { name: job.name === "" ? name : job.name, vin: job.vin === "" ? vin : job.vin };
+    return this.#normals.get(vehicleKey(vehicle, file));
+  }
+
+  #isJudged(source: ShelfRecording | ShelfJob, entry: ShelfEntry): boolean {
+    if (entry.kind === "job" || !("file" in source)) return true;
+    const { name, vin } = entry.vehicle;
+    return entry.normal === this.#normalOf(source.file, { name, vin })?.state;
+  }
+
+  /** Recordings that were judged by other ranges, but for those that are to be made anyway. */
+  #misjudged(made: readonly (ShelfRecording | ShelfJob)[]): (ShelfRecording | ShelfJob)[] {
+    return this.#sources.filter((source) => {
+      const kept = this.#kept.get(source.path);
+      return kept !== undefined && !made.includes(source) && !this.#isJudged(source, kept.one.entry);
+    });
+  }
+
+  async #entryOfRecording({ path, file }: ShelfRecording, stamp: string): Promise<ShelfEntry> {
+    const analyst = await openRecording(path);
+    const own = this.#normalOf(file, analyst.vehicle);
+    analyst.readBy({ ...readByJob(null, file), normal: own?.normal });
+    return recordingEntry(analyst, stamp, own?.state);
   }
 
   /** Indexes of what is no longer there. */
@@ -151,10 +202,6 @@ function readEntry(path: string, stamp: string): ShelfEntry | null {
     if (error instanceof SyntaxError || systemCode(error) !== "") return null;
     throw error;
   }
-}
-
-async function entryOfRecording({ path }: ShelfRecording, stamp: string): Promise<ShelfEntry> {
-  return recordingEntry(await openRecording(path), stamp);
 }
 
 async function entryOfJob(source: ShelfJob, stamp: string): Promise<ShelfEntry> {

@@ -37,6 +37,8 @@ const common = {
 export const recordingEntrySchema = z.object({
   ...common,
   kind: z.literal("recording"),
+  /** Which own ranges of the vehicle it was judged with, and their state; without it the trade's alone. */
+  normal: z.optional(text),
   invented: z.boolean(),
   lengthMs: z.number(),
   happened: text,
@@ -86,7 +88,8 @@ function vehicleOf(facts: VehicleFacts): z.infer<typeof vehicle> {
   };
 }
 
-export function recordingEntry(analyst: Analyst, stamp: string): RecordingShelfEntry {
+/** `normal`: what the analyst reads it by, in words of whoever keeps that. */
+export function recordingEntry(analyst: Analyst, stamp: string, normal?: string): RecordingShelfEntry {
   const { reading, started, facts, vehicle } = analyst;
   const findings = analyst.findings();
   const complaint = (facts.complaint ?? "").slice(0, 4000);
@@ -96,6 +99,7 @@ export function recordingEntry(analyst: Analyst, stamp: string): RecordingShelfE
   return {
     version: entryVersion,
     kind: "recording",
+    ...(normal === undefined ? {} : { normal }),
     ...{ stamp, started, vehicle: vehicleOf(vehicle), complaint, complaints, sound, coolant },
     invented: reading.invented,
     lengthMs: Math.round(reading.lastTime),

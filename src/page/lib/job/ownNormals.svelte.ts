@@ -1,22 +1,18 @@
 import { z } from "zod/mini";
-import type { LearnRequest } from "../../../../shared/normalMessages.ts";
-import type { VehicleFacts } from "../../../../shared/vehicle.ts";
+import { usedSchema, type LearnRequest, type UseRequest } from "../../../../shared/normalMessages.ts";
+import { vehicleKey, type VehicleFacts } from "../../../../shared/vehicle.ts";
 import { normalSchema, type Normal } from "../../../interpret/normal/learn.ts";
 import { askedFor, toldAt } from "../app/leave.ts";
 import type { Settings } from "../app/settings.ts";
 
 const keptSchema = z.object({ id: z.string(), normal: normalSchema });
-const listSchema = z.object({ normals: z.array(keptSchema) });
+const useSchema = z.object({ used: usedSchema });
+/** `used` null: nobody told the program yet. */
+const listSchema = z.object({ normals: z.array(keptSchema), used: z.nullable(usedSchema) });
 
 export interface KeptNormal {
   readonly id: string;
   readonly normal: Normal;
-}
-
-/** Which vehicle it is, as far as anybody said: the VIN, else its name, else the one recording. */
-export function vehicleKey({ vin = "", name = "" }: VehicleFacts, file: string): string {
-  const said = vin.trim() === "" ? name.trim() : vin.trim();
-  return (said === "" ? file : said).toLowerCase().slice(0, 300);
 }
 
 interface Chosen {
@@ -24,7 +20,10 @@ interface Chosen {
   change(part: Pick<Settings, "normals">): void;
 }
 
-/** What was learned of vehicles, and which of it is used for which. */
+/**
+ * What was learned of vehicles, and which of it is used for which. The program knows it too, since it judges recordings
+ * for its indexes; the settings are this browser's copy.
+ */
 export class OwnNormals {
   readonly #place: string;
   readonly #settings: Chosen;
@@ -50,11 +49,11 @@ export class OwnNormals {
     return id === undefined ? undefined : this.#kept.find((one) => one.id === id);
   }
 
-  /** null: none is used for this vehicle any more. */
-  use(vehicle: VehicleFacts, file: string, id: string | null): void {
-    const key = vehicleKey(vehicle, file);
-    const others = Object.entries(this.#settings.current.normals).filter(([of]) => of !== key);
-    this.#settings.change({ normals: Object.fromEntries(id === null ? others : [...others, [key, id]]) });
+  /** null: none is used for this vehicle any more. Rejects where the program does not take it; nothing changed then. */
+  async use(vehicle: VehicleFacts, file: string, id: string | null): Promise<void> {
+    const asked: UseRequest = { vehicle: vehicleKey(vehicle, file), id };
+    const response = await askedFor(`${this.#place}/use`, { method: "POST", body: JSON.stringify(asked) });
+    this.#settings.change({ normals: useSchema.parse(await response.json()).used });
   }
 
   /** Where the file of one is handed out. */
@@ -81,6 +80,15 @@ export class OwnNormals {
   /** A page that came over the network is not told: the trade's ranges are as good there. */
   async #look(): Promise<void> {
     const told = await toldAt(this.#place, listSchema);
-    if (told !== null) this.#kept = told.normals;
+    if (told === null) return;
+    this.#kept = told.normals;
+    if (told.used !== null) {
+      this.#settings.change({ normals: told.used });
+      return;
+    }
+    // Chosen when browsers alone knew it. What the program does not take now, it is told when the page is opened next.
+    const chosen = Object.entries(this.#settings.current.normals);
+    for (const [vehicle, id] of chosen.filter(([, of]) => told.normals.some((one) => one.id === of)))
+      await this.use({ name: vehicle }, "", id).catch(() => undefined);
   }
 }
