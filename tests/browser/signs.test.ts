@@ -272,6 +272,10 @@ test.skipIf(chromium === null)(
     await own.first().waitFor({ state: "attached" });
     await page.getByText(/^This vehicle's own ranges: Another's van, 3 recordings/).waitFor();
     expect(readFileSync(join(pages.folder, "normal/another-s-van.json"), "utf8")).toBe(taken);
+    const { used } = JSON.parse(readFileSync(join(pages.folder, "normal/.used.json"), "utf8")) as {
+      used: object;
+    };
+    expect(Object.values(used)).toEqual(["another-s-van"]);
     expect(errors).toEqual([]);
   },
   120_000,
