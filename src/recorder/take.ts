@@ -1,11 +1,11 @@
 /** Takes a recording from elsewhere into the person's own folder. */
-import { createReadStream, createWriteStream } from "node:fs";
+import { createReadStream } from "node:fs";
 import { link, mkdir, rm } from "node:fs/promises";
 import { createHash, randomBytes } from "node:crypto";
 import { join } from "node:path";
-import { pipeline } from "node:stream/promises";
 import { CranksideError } from "../../shared/errors.ts";
 import { isGzip } from "./bytes.ts";
+import { writeNew } from "./jobs/write.ts";
 import { systemCode, unreadable, unwritable } from "./problems.ts";
 import { verifyRecording, type VerifyState } from "./verify.ts";
 
@@ -33,7 +33,7 @@ export async function takeRecording(
   try {
     try {
       await mkdir(own, { recursive: true });
-      await pipeline(source, createWriteStream(temporary, { flags: "wx", flush: true }));
+      await writeNew(temporary, source);
     } catch (error) {
       throw error instanceof CranksideError ? error : unwritable(own, error);
     }

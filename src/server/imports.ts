@@ -2,13 +2,11 @@
  * Logs from elsewhere that the page sends: looked at first, then made into a recording by what the person confirmed. A log
  * waits in a folder of the system's for its confirmation, a few at most, and is removed behind it.
  */
-import { createWriteStream } from "node:fs";
 import { mkdtemp, rm } from "node:fs/promises";
 import type { IncomingMessage, ServerResponse } from "node:http";
 import { randomBytes } from "node:crypto";
 import { tmpdir } from "node:os";
 import { basename, join } from "node:path";
-import { pipeline } from "node:stream/promises";
 import { z } from "zod/mini";
 import type { Clock } from "../../shared/clock.ts";
 import { CranksideError } from "../../shared/errors.ts";
@@ -17,6 +15,7 @@ import { lookAtFile } from "../recorder/import/logFile.ts";
 import { importLog, mapsFolder } from "../recorder/import/logs.ts";
 import { isOwnOrigin, type Door } from "./doors.ts";
 import { answerError, answerJson, forbid } from "./answers.ts";
+import { writeNew } from "../recorder/jobs/write.ts";
 import { bodyOf } from "./jobs.ts";
 
 /** A log of a whole day, as text. */
@@ -82,7 +81,7 @@ export class Imports {
     const id = randomBytes(8).toString("hex");
     const path = join(await this.#folder, id);
     try {
-      await pipeline(request, limited, createWriteStream(path, { flags: "wx" }));
+      await writeNew(path, limited(request));
       const look = await lookAtFile(path, mapsFolder(this.#options.own()), name);
       this.#waiting.set(id, { path, name, look });
       for (const oldest of [...this.#waiting.keys()].slice(0, -mostWaiting)) await this.#remove(oldest);

@@ -2,7 +2,7 @@
  * Jobs over HTTP: reading for everyone who is in, changing only for pages that this server served. Each answer is JSON,
  * a photo, or the note; a failure has its code.
  */
-import { createReadStream, createWriteStream } from "node:fs";
+import { createReadStream } from "node:fs";
 import { mkdir, rm, stat } from "node:fs/promises";
 import type { IncomingMessage, ServerResponse } from "node:http";
 import { basename, join } from "node:path";
@@ -20,6 +20,7 @@ import { tiesOf } from "../recorder/jobs/sources.ts";
 import type { JobFolders } from "../recorder/jobs/folders.ts";
 import { JobStore } from "../recorder/jobs/store.ts";
 import { tieOf, tieStates } from "../recorder/jobs/tie.ts";
+import { writeNew } from "../recorder/jobs/write.ts";
 import { zip, type Packed } from "../recorder/jobs/zip.ts";
 import { unwritable } from "../recorder/problems.ts";
 import { changeSchema, type Change } from "../sheet/change.ts";
@@ -322,10 +323,7 @@ async function taken({ request, store }: Asked): Promise<OpenedBundle> {
   const path = join(store.root, `.taken-${randomBytes(6).toString("hex")}.zip`);
   try {
     await mkdir(store.root, { recursive: true });
-    const file = createWriteStream(path, { flags: "wx" });
-    // One that is refused at once may be made after that, and would not be there yet to be removed.
-    const closed = new Promise<void>((resolve) => file.once("close", () => resolve()));
-    await pipeline(counted(request, bundleLimits.packedBytes, "bundle-unsafe"), file).finally(() => closed);
+    await writeNew(path, counted(request, bundleLimits.packedBytes, "bundle-unsafe"));
     const opened = await openBundle(store, path);
     return { ...opened, job: await store.opened(opened.job.id) };
   } catch (error) {

@@ -3,11 +3,8 @@
  * counted while unpacking, every file must fit its sum, and only when all of it does, the job appears.
  */
 import { createHash, randomBytes } from "node:crypto";
-import { createWriteStream } from "node:fs";
 import { mkdir, readFile, rename, rm, rmdir } from "node:fs/promises";
 import { join } from "node:path";
-import { Transform } from "node:stream";
-import { pipeline } from "node:stream/promises";
 import { open as openZipFile, type Entry, type ZipFile } from "yauzl";
 import { CranksideError, messageOf } from "../../../shared/errors.ts";
 import { cleanPhoto } from "../../sheet/photo/photo.ts";
@@ -16,7 +13,7 @@ import { systemCode, unreadable, unwritable } from "../problems.ts";
 import { isAllowedName, readManifest, type Manifest } from "./manifest.ts";
 import type { KeptPhoto } from "../../../shared/jobMessages.ts";
 import { keptPhoto, type JobStore } from "./store.ts";
-import { syncFolder, writeWhole } from "./write.ts";
+import { syncFolder, writeNew, writeWhole } from "./write.ts";
 
 export const bundleLimits = {
   entries: 5000,
@@ -201,19 +198,16 @@ interface Unpacking extends Listed {
 async function unpack(zip: ZipFile, { entry, file, to, where }: Unpacking): Promise<void> {
   const hash = createHash("sha256");
   let bytes = 0;
-  const count = new Transform({
-    transform(piece: Buffer, _encoding, done) {
+  async function* counted(): AsyncGenerator<Buffer> {
+    for await (const piece of (await stream(zip, entry)) as AsyncIterable<Buffer>) {
       bytes += piece.length;
-      if (bytes > file.bytes) {
-        done(altered(where, file.name, `${file.bytes} bytes`, "more"));
-        return;
-      }
+      if (bytes > file.bytes) throw altered(where, file.name, `${file.bytes} bytes`, "more");
       hash.update(piece);
-      done(null, piece);
-    },
-  });
+      yield piece;
+    }
+  }
   try {
-    await pipeline(await stream(zip, entry), count, createWriteStream(to, { flags: "wx", flush: true }));
+    await writeNew(to, counted());
   } catch (error) {
     if (error instanceof CranksideError) throw error;
     const ours = ["EEXIST", "ENOSPC", "EACCES", "EROFS", "EDQUOT", "ENOENT"].includes(systemCode(error));

@@ -1,7 +1,8 @@
-/** Files that are replaced as a whole: a temporary file, synced, then renamed over the old one. */
+/** Files that are written as a whole: a temporary file, synced, then renamed over the old one; or one that is new. */
 import { randomBytes } from "node:crypto";
 import { open, rename, rm } from "node:fs/promises";
 import { basename, dirname, join } from "node:path";
+import { pipeline } from "node:stream/promises";
 import { unwritable } from "../problems.ts";
 
 /** Rejects with `file-unwritable`; the old file is then as it was. */
@@ -21,6 +22,19 @@ export async function writeWhole(path: string, content: string | Uint8Array): Pr
   } catch (error) {
     await rm(temporary, { force: true });
     throw unwritable(path, error);
+  }
+}
+
+/**
+ * A new file with all that the source gives, synced. Rejects as the source and the disk do. The file is there before the
+ * source is asked and closed when this is over, so who clears up afterwards meets no file that comes into being later.
+ */
+export async function writeNew(path: string, source: AsyncIterable<Uint8Array>): Promise<void> {
+  const file = await open(path, "wx");
+  try {
+    await pipeline(source, file.createWriteStream({ flush: true }));
+  } finally {
+    await file.close();
   }
 }
 
