@@ -41,6 +41,12 @@ export const benchActSchema = z.discriminatedUnion("act", [
     a: z.int().check(z.gte(1), z.lte(16)),
     b: z.int().check(z.gte(1), z.lte(16)),
   }),
+  /** The same with spark plugs. */
+  z.strictObject({
+    act: z.literal("plug-swap"),
+    a: z.int().check(z.gte(1), z.lte(16)),
+    b: z.int().check(z.gte(1), z.lte(16)),
+  }),
   /** A plug and its wires moved to and fro by hand (on), or let go. */
   z.strictObject({ act: z.literal("wiggle"), plug: z.enum(["crank-sensor", "module"]), on: z.boolean() }),
 ]);

@@ -25,7 +25,10 @@ export function carryOut(act: HandAct, engine: Engine): void {
       engine.unplugged[placeOf(act.cylinder, engine)] = act.on ? 1 : 0;
       return;
     case "coil-swap":
-      swapCoils(act, engine);
+      swap(act, engine, engine.coilAt);
+      return;
+    case "plug-swap":
+      swap(act, engine, engine.plugAt);
       return;
   }
 }
@@ -40,16 +43,18 @@ function placeOf(cylinder: number, { vehicle }: Engine): number {
   });
 }
 
-/** The current of a running coil's circuit is felt: it is done with the engine at a stand. */
-function swapCoils({ a, b }: { readonly a: number; readonly b: number }, engine: Engine): void {
+/** Of coils or spark plugs, by cylinder. The current of a running coil's circuit is felt: it is done at a stand. */
+function swap({ a, b }: { readonly a: number; readonly b: number }, engine: Engine, at: Uint8Array): void {
   const [first, second] = [placeOf(a, engine), placeOf(b, engine)];
   if (engine.vehicle.fuel !== "petrol")
-    throw new CranksideError("wrong-use", "this engine has no coils", { found: engine.vehicle.id });
-  if (engine.rpm > 5) throw new CranksideError("wrong-use", "stop the engine before coils are moved");
-  const coils = engine.coilAt;
-  const [one = first, other = second] = [coils[first], coils[second]];
-  coils[first] = other;
-  coils[second] = one;
+    throw new CranksideError("wrong-use", "this engine has no coils or spark plugs", {
+      found: engine.vehicle.id,
+    });
+  if (engine.rpm > 5)
+    throw new CranksideError("wrong-use", "stop the engine before coils or plugs are moved");
+  const [one = first, other = second] = [at[first], at[second]];
+  at[first] = other;
+  at[second] = one;
 }
 
 /**

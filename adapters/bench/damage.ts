@@ -81,8 +81,9 @@ export interface Damage {
   readonly injectorLeak: Float64Array;
 
   // Spark
-  /** Share of the coil's energy. */
+  /** Share of the coil's energy; of what arrives, the share that a plug does not lose to ground. */
   readonly coil: Float64Array;
+  readonly plug: Float64Array;
 }
 
 /** Share of a sound cylinder's charge that is lost a second at intake density: blow-by, and heat as if it were. */
@@ -130,5 +131,6 @@ export function healthy(cylinders: number): Damage {
     injector: each(1),
     injectorLeak: each(0),
     coil: each(1),
+    plug: each(1),
   };
 }

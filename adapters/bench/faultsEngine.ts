@@ -117,10 +117,19 @@ export const engineFaults: readonly BenchFaultRow[] = [
   {
     id: "ignition-one-cylinder",
     name: "Ignition of one cylinder",
-    broken: "one coil or plug gives up: weak at small severity, dead at 1",
+    broken: "one coil gives up: weak at small severity, dead at 1",
     fits: spark,
     apply: (d, s, v) => {
       d.coil[hurt(v)] = Math.max(0, (d.coil[hurt(v)] ?? 1) * (1 - s));
+    },
+  },
+  {
+    id: "plug-one-cylinder",
+    name: "Spark plug of one cylinder",
+    broken: "one plug is cracked or fouled: its coil is whole, and the spark goes to ground",
+    fits: spark,
+    apply: (d, s, v) => {
+      d.plug[hurt(v)] = 1 - s;
     },
   },
   {

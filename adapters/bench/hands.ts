@@ -130,6 +130,7 @@ function twin(bench: Bench): { twin: Bench; pass: (seconds: number) => void } {
   copy.engine.exhaust.opened = engine.exhaust.opened;
   copy.engine.unplugged.set(engine.unplugged);
   copy.engine.coilAt.set(engine.coilAt);
+  copy.engine.plugAt.set(engine.plugAt);
   const pass = (seconds: number): void => {
     now += seconds * 1000;
     copy.catchUp();
@@ -152,7 +153,7 @@ function position(bench: Bench, c: number): number {
   return bench.vehicle.firingOrder.indexOf(c + 1);
 }
 
-/** A tester with an adjustable gap: what it jumps, mm. 16 mm in the open is a good coil (glossary, topmechanic). */
+/** A tester with an adjustable gap, in the plug's place: what it jumps, mm. 16 mm in the open is a good coil (glossary, topmechanic). */
 function spark(bench: Bench, c: number): Gauged {
   if (bench.vehicle.fuel === "diesel") return [null, "this engine has no spark"];
   const strength = turning(bench).engine.sparkAt[position(bench, c)] ?? 0;

@@ -49,6 +49,6 @@ export const mendedBy: Readonly<Record<string, readonly string[]>> = {
   "thermostat-open": ["thermostat-open"],
   "alternator-dead": ["alternator-dead"],
   "module-supply-drop": ["module-supply"],
-  /** "Coil or plug": either may be meant. */
-  "ignition-one-cylinder": ["coil-one", "plug-one"],
+  "ignition-one-cylinder": ["coil-one"],
+  "plug-one-cylinder": ["plug-one"],
 };

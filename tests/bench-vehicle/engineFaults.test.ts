@@ -315,10 +315,14 @@ test("harbour-diesel with too little fuel to the rail runs at idle and starves u
   expect(hurt[1]).toBeLessThan(0.6 * healthy[1]);
 });
 
-/** The cylinder, from 1, that misfires most in ten seconds; with the coils of two changed for each other before. */
-async function worst(name: string, swap?: readonly [number, number]): Promise<number> {
+/** The cylinder, from 1, that misfires most in ten seconds; with the coils or plugs of two changed for each other before. */
+async function worst(
+  name: string,
+  swap?: readonly [number, number],
+  act: "coil-swap" | "plug-swap" = "coil-swap",
+): Promise<number> {
   const t = await listening(new Typist({ vehicle: "garden-van", faults: fault(name), coldStartC: 85 }));
-  if (swap !== undefined) t.bench.act({ act: "coil-swap", a: swap[0], b: swap[1] });
+  if (swap !== undefined) t.bench.act({ act, a: swap[0], b: swap[1] });
   await start(t);
   await t.wait(20);
   const counts = [...t.bench.module.misfire.counts];
@@ -332,6 +336,21 @@ test("a coil that is moved takes its misfire along; a misfire that is not the co
   expect(await worst("ignition-one-cylinder", [bad, other])).toBe(other);
   const dry = await worst("injector-clogged");
   expect(await worst("injector-clogged", [dry, dry === 1 ? 4 : 1])).toBe(dry);
+});
+
+test("plug-one-cylinder: the coil sparks in the open and has no code, and the misfire goes with the plug", async () => {
+  const t = await running("garden-van", fault("plug-one-cylinder"));
+  const counts = await misfires(t);
+  const dead = counts.indexOf(Math.max(...counts)) + 1;
+  const others = [1, 2, 3, 4, 5, 6].filter((c) => c !== dead);
+  const sparks = (c: number): number => measure(t.bench, "spark", c).value ?? 0;
+  expect(sparks(dead)).toBeGreaterThan(0.85 * least(others.map(sparks)));
+  const stored = await codes(t, "03");
+  expect(stored).toContain(`030${dead}`);
+  expect(stored).not.toContain(`035${dead}`);
+  const other = dead === 1 ? 4 : 1;
+  expect(await worst("plug-one-cylinder", [dead, other])).toBe(dead);
+  expect(await worst("plug-one-cylinder", [dead, other], "plug-swap")).toBe(other);
 });
 
 test("coils are moved on an engine that has them, at a stand, and twice puts them back", async () => {

@@ -36,8 +36,8 @@ test.skipIf(chromium === null)(
     await strip.getByRole("button", { name: "Wiggle the crank sensor's plug" }).click();
     await page.getByText(/^Move it\. crank sensor's plug: (?:no|\d+) drop-outs? in \d+ s/).waitFor();
     await strip.getByRole("button", { name: "Let the crank sensor's plug be" }).click();
-    await strip.getByRole("spinbutton", { name: "with that of cylinder" }).fill("3");
-    await strip.getByRole("button", { name: /^Move a coil/ }).click();
+    await strip.getByRole("spinbutton", { name: "second cylinder" }).fill("3");
+    await strip.getByRole("button", { name: "Swap coils" }).click();
     await strip.getByLabel("Measure or look").selectOption("fuel-pressure");
     await strip.getByRole("button", { name: "Read", exact: true }).click();
     await strip.getByText(/^Fuel pressure as it stands: \d+ kPa/).waitFor();
@@ -51,7 +51,7 @@ test.skipIf(chromium === null)(
     const kept = (): string => readFileSync(join(pages.folder, file), "utf8");
     await expect.poll(kept).toContain("cylinder 2 unplugged");
     await expect.poll(kept).toContain("wiggled: crank sensor's plug");
-    await expect.poll(kept).toContain("coils of 1 and 3 changed for each other");
+    await expect.poll(kept).toContain("coils of 1 and 3 swapped");
     await expect.poll(kept).toContain("Fuel pressure as it stands:");
     expect(kept()).not.toMatch(/case-silent|no-crank-signal/);
     await page.getByRole("button", { name: "Disconnect", exact: true }).click();

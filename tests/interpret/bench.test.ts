@@ -91,6 +91,7 @@ const shows: readonly (readonly [fault: string, vehicle: string, families: reado
   ["injector-clogged", "garden-van", ["misfire"]],
   ["ignition-one-cylinder", "garden-van", ["misfire"]],
   ["ignition-one-cylinder", "old-hatch", ["misfire"]],
+  ["plug-one-cylinder", "garden-van", ["misfire"]],
   ["compression-low-one", "garden-van", ["misfire"]],
   ["timing-slipped", "garden-van", ["crank"]],
   ["unmetered-air", "garden-van", ["mixture"]],

@@ -37,6 +37,7 @@ export const expected: Readonly<Record<string, Expected>> = {
   "ignition-dead": { signs: noStart },
   "ignition-weak": { signs: [...noStart, "misfire.", "mixture.", "crank."] },
   "ignition-one-cylinder": { signs: ["misfire."] },
+  "plug-one-cylinder": { signs: ["misfire."] },
   // The inlet closes late and gives air back: metered by manifold pressure it reads rich, and the idle needs more of it.
   "timing-slipped": { signs: ["crank.", "sensor.", "misfire.", "mixture."] },
   "compression-low-one": { signs: ["misfire.", "crank."] },

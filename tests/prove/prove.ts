@@ -133,7 +133,7 @@ async function seen(
   return {
     ...one,
     differs: heard.differs,
-    truth: one.fault === null ? [] : [...trueCauses(one.fault, one.severity, one.seed)],
+    truth: one.fault === null ? [] : [...trueCauses(one.fault, one.severity)],
     lead: one.fault === null ? "none" : firmest(findings.signs, one.fault),
     outside: [...new Set(outside.map((s) => s.id))],
     codes: [...new Set(findings.codes.map((c) => c.code))].sort(),

@@ -20,7 +20,7 @@ test("every fault of the bench vehicle is mended by some repair, and every check
   const causes = tablesModel().causes.map((c) => c.id);
   for (const fault of allFaults) {
     for (const severity of [0.5, 1]) {
-      const truth = trueCauses(fault, severity, 1);
+      const truth = trueCauses(fault, severity);
       expect(truth.length, fault).toBeGreaterThan(0);
       for (const cause of truth) expect(causes).toContain(cause);
     }
@@ -60,19 +60,32 @@ test("a dead fuel pump, by each solver: the books are kept, the one who knows pa
   expect(outcomes.get("by-chance")?.checks).toBe(0);
 }, 120_000);
 
-test("each mechanic finds the coil or the plug that it is", async () => {
-  for (const seed of [1, 2, 3, 4]) {
-    const random = seeded(seed);
-    const visit = await takeIn({
-      ...{ vehicle: "old-hatch", fault: "ignition-one-cylinder", seed, random, folder: folder.path },
-    });
-    for (const draw of [1, 2, 3]) {
-      const said = visit === null ? null : looks["swap-coil"]?.(visit.hands(draw));
-      if (visit !== null)
-        expect(said, `${seed} ${draw}`).toBe(visit.truth[0] === "coil-one" ? "moves" : "stays");
+test.each([
+  ["ignition-one-cylinder", "moves", "stays"],
+  ["plug-one-cylinder", "stays", "moves"],
+])(
+  "each mechanic finds the coil or the plug that it is: %s",
+  async (fault, coil, plug) => {
+    let visits = 0;
+    for (const seed of [1, 2]) {
+      const random = seeded(seed);
+      const visit = await takeIn({
+        ...{ vehicle: "old-hatch", fault, seed, random, folder: folder.path },
+      });
+      if (visit === null) continue;
+      visits += 1;
+      for (const draw of [1, 2, 3]) {
+        const hands = visit.hands(draw);
+        expect([looks["swap-coil"]?.(hands), looks["swap-plug"]?.(hands)], `${seed} ${draw}`).toEqual([
+          coil,
+          plug,
+        ]);
+      }
     }
-  }
-}, 120_000);
+    expect(visits).toBeGreaterThan(0);
+  },
+  120_000,
+);
 
 /** What the command prints. */
 async function printed(...args: string[]): Promise<string> {

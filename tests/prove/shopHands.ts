@@ -17,8 +17,6 @@ export interface Hands {
   readonly crank: Turned;
   readonly turning: Turning;
   readonly healthyTurning: Turning;
-  /** Of the ignition of one cylinder: it is the coil, and not the plug. */
-  readonly coil: boolean;
 }
 
 type Look = (hands: Hands) => string;
@@ -48,8 +46,6 @@ function judged(hands: Hands, check: string, unit: string, values: readonly numb
   if (row === undefined) throw new Error(`no hand check ${check}`);
   return judgeReading(row, { values: [...values], unit }, hands.shop.facts).outcome ?? "unclear";
 }
-
-const coilOf = ({ coil }: Hands): boolean => coil;
 
 const odds = (hands: Hands, p: number): boolean => hands.random() < p;
 const pick = (hands: Hands, p: number, yes: string, no: string): string => (odds(hands, p) ? yes : no);
@@ -221,7 +217,7 @@ function plugs(hands: Hands): string {
   const { engine } = (there ?? hands.crank.there).bench;
   const position = engine.vehicle.firingOrder.indexOf(c + 1);
   if ((engine.mixture.wet[position] ?? 0) > 0.4) return "wet";
-  if ((d.coil[c] ?? 1) < 0.3 && !(coilOf(hands) || hands.shop.faults.length === 0)) return "worn";
+  if ((d.plug[c] ?? 1) < 0.3) return "worn";
   if ((d.coil[c] ?? 1) < 0.3) return pick(hands, 0.7, "wet", "normal");
   if ((d.ringLeak[c] ?? 0) > 1) return pick(hands, 0.6, "oily", "normal");
   if ((d.injectorLeak[c] ?? 0) > 0.05 || d.coolantOffset < -25 || d.coolantCircuit === "open") {
@@ -397,12 +393,11 @@ export const looks: Readonly<Record<string, Look>> = {
   "fuel-bubbles": (h) => (h.shop.damage.tankEmpty > 0.2 ? "bubbles" : "clear"),
   "spark-test": (h) => {
     const { value } = gauge(h, "spark", suspect(h));
-    if (h.runs && h.shop.faults.length > 0 && !coilOf(h) && oneCoil(h)) return "good";
     return value < 1 ? "none" : value < 14 ? "weak" : "good";
   },
-  "swap-coil": (h) => (oneCoil(h) && coilOf(h) ? "moves" : "stays"),
-  "coil-back": (h) => (oneCoil(h) && coilOf(h) ? "returns" : "gone"),
-  "swap-plug": (h) => (oneCoil(h) && !coilOf(h) ? "moves" : "stays"),
+  "swap-coil": (h) => (one(h.shop.damage.coil) ? "moves" : "stays"),
+  "coil-back": (h) => (one(h.shop.damage.coil) ? "returns" : "gone"),
+  "swap-plug": (h) => (one(h.shop.damage.plug) ? "moves" : "stays"),
   "plugs-look": plugs,
   "unplug-cylinder": (h) => {
     const all = drops(h);
@@ -486,7 +481,7 @@ export const looks: Readonly<Record<string, Look>> = {
 
 const backPressure = (h: Hands, { engine }: Running["bench"]): number =>
   Math.max(0, (engine.exhaust.pressure - engine.ambient) / 1000 + noise(h, 0.5));
-const oneCoil = (h: Hands): boolean => h.shop.damage.coil.filter((share) => share < 0.75).length === 1;
+const one = (shares: Float64Array): boolean => shares.filter((share) => share < 0.75).length === 1;
 /** Of the intake behind the throttle, ports and all: smoke and sealing find either. */
 const leakArea = ({ shop: { damage } }: Hands): number => damage.leakArea + damage.portLeakArea;
 const leaks = (h: Hands): boolean => leakArea(h) > 4e-7 * h.shop.vehicle.displacementL;

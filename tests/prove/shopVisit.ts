@@ -54,11 +54,10 @@ export async function takeIn(arrival: Arrival): Promise<Visit | null> {
   const turning = shop.turn();
   const healthyTurning = shop.turn(true);
   // Each mechanic has chances of their own, and the same vehicle.
-  const truth = trueCauses(fault, severity, seed);
-  const coil = truth[0] === "coil-one";
+  const truth = trueCauses(fault, severity);
   const hands = (draw: number): Hands => {
     const own = new ShopVehicle(vehicle, faults, seed + 1000 * draw);
-    return { shop: own, random, runs, crank, turning, healthyTurning, coil };
+    return { shop: own, random, runs, crank, turning, healthyTurning };
   };
   return { fault, truth, complaints, heard, seed, hands };
 }

@@ -47,6 +47,8 @@ export class Engine {
   readonly unplugged: Uint8Array;
   /** Which cylinder's coil stands on each. */
   readonly coilAt: Uint8Array;
+  /** Which cylinder's spark plug is in each. */
+  readonly plugAt: Uint8Array;
 
   /** Crank angle of the first cylinder in firing order, degrees in its cycle. */
   angle = 130;
@@ -107,6 +109,7 @@ export class Engine {
     this.source = this.ambient;
     this.unplugged = new Uint8Array(n);
     this.coilAt = Uint8Array.from({ length: n }, (_, i) => i);
+    this.plugAt = this.coilAt.slice();
     this.air = new Float64Array(n);
     this.burned = new Uint8Array(n);
     this.peak = new Float64Array(n);
@@ -165,6 +168,10 @@ export class Engine {
 
   coilOf(cylinder: number): number {
     return this.damage.coil[this.coilAt[cylinder] ?? cylinder] ?? 1;
+  }
+
+  plugOf(cylinder: number): number {
+    return this.damage.plug[this.plugAt[cylinder] ?? cylinder] ?? 1;
   }
 
   coilDraws(cylinder: number): boolean {
@@ -344,8 +351,10 @@ export class Engine {
     c.residual = this.#residual;
     // A coil needs about 9 V to fill; below 5 V it gives nothing (common practice).
     const filledCoil = Math.min(1, Math.max(0, (this.electrics.relayVolts - 5) / 4));
-    c.spark = this.coilOf(this.cylinder(k)) * filledCoil * (this.orders.relay ? 1 : 0);
-    this.sparkAt[k] = Number.isNaN(advance) ? 0 : c.spark;
+    const cylinder = this.cylinder(k);
+    const coil = this.coilOf(cylinder) * filledCoil * (this.orders.relay ? 1 : 0);
+    this.sparkAt[k] = Number.isNaN(advance) ? 0 : coil;
+    c.spark = coil * this.plugOf(cylinder);
     c.wet = this.mixture.wet[k] ?? 0;
     c.advance = advance;
     c.rpm = this.rpm;
