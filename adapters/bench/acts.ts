@@ -25,10 +25,10 @@ export function carryOut(act: HandAct, engine: Engine): void {
       engine.unplugged[placeOf(act.cylinder, engine)] = act.on ? 1 : 0;
       return;
     case "coil-swap":
-      swap(act, engine, engine.coilAt);
+      swap(act, engine, engine.sparks.coilAt);
       return;
     case "plug-swap":
-      swap(act, engine, engine.plugAt);
+      swap(act, engine, engine.sparks.plugAt);
       return;
   }
 }

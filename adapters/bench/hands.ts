@@ -129,8 +129,8 @@ function twin(bench: Bench): { twin: Bench; pass: (seconds: number) => void } {
   copy.engine.electrics.relaySwapped = engine.electrics.relaySwapped;
   copy.engine.exhaust.opened = engine.exhaust.opened;
   copy.engine.unplugged.set(engine.unplugged);
-  copy.engine.coilAt.set(engine.coilAt);
-  copy.engine.plugAt.set(engine.plugAt);
+  copy.engine.sparks.coilAt.set(engine.sparks.coilAt);
+  copy.engine.sparks.plugAt.set(engine.sparks.plugAt);
   const pass = (seconds: number): void => {
     now += seconds * 1000;
     copy.catchUp();
@@ -156,7 +156,7 @@ function position(bench: Bench, c: number): number {
 /** A tester with an adjustable gap, in the plug's place: what it jumps, mm. 16 mm in the open is a good coil (glossary, topmechanic). */
 function spark(bench: Bench, c: number): Gauged {
   if (bench.vehicle.fuel === "diesel") return [null, "this engine has no spark"];
-  const strength = turning(bench).engine.sparkAt[position(bench, c)] ?? 0;
+  const strength = turning(bench).engine.sparks.given[position(bench, c)] ?? 0;
   const gap = tenth(Math.max(0, 24 * strength * error(bench, 0.05)));
   if (gap < 1) return [0, "none"];
   return [gap, gap < 14 ? "thin, yellow, comes and goes" : "blue and steady"];

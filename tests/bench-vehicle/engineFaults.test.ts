@@ -357,9 +357,9 @@ test("coils are moved on an engine that has them, at a stand, and twice puts the
   const t = await listening(new Typist({ vehicle: "garden-van", coldStartC: 85 }));
   const swap = { act: "coil-swap", a: 1, b: 5 } as const;
   t.bench.act(swap);
-  expect([...t.bench.engine.coilAt]).toEqual([4, 1, 2, 3, 0, 5]);
+  expect([...t.bench.engine.sparks.coilAt]).toEqual([4, 1, 2, 3, 0, 5]);
   t.bench.act(swap);
-  expect([...t.bench.engine.coilAt]).toEqual([0, 1, 2, 3, 4, 5]);
+  expect([...t.bench.engine.sparks.coilAt]).toEqual([0, 1, 2, 3, 4, 5]);
   expect(() => t.bench.act({ ...swap, b: 7 })).toThrow(
     expect.objectContaining({ code: "bench-unknown" }) as Error,
   );

@@ -15,6 +15,7 @@ import { noOrders, type CycleControl, type Orders } from "./orders.ts";
 import { boosted } from "./turbo.ts";
 import { Road } from "./road.ts";
 import { Shaft, type ShaftDrive } from "./shaft.ts";
+import { Sparks } from "./sparks.ts";
 
 /** A binding of this file: it is looked up a dozen times in a step. */
 const cycle = cycleDegrees;
@@ -45,10 +46,7 @@ export class Engine {
   damage: Damage;
   /** Injector plugs pulled off, by cylinder number from 0. */
   readonly unplugged: Uint8Array;
-  /** Which cylinder's coil stands on each. */
-  readonly coilAt: Uint8Array;
-  /** Which cylinder's spark plug is in each. */
-  readonly plugAt: Uint8Array;
+  readonly sparks: Sparks;
 
   /** Crank angle of the first cylinder in firing order, degrees in its cycle. */
   angle = 130;
@@ -61,8 +59,7 @@ export class Engine {
   readonly air: Float64Array;
   readonly burned: Uint8Array;
   readonly peak: Float64Array;
-  /** Per position: share of a full spark at the last firing centre, and seconds the injector was asked to open. */
-  readonly sparkAt: Float64Array;
+  /** Per position: seconds the injector was asked to open. */
   readonly askedS: Float64Array;
   readonly #breathing: Float64Array;
   readonly #charge: Float64Array;
@@ -108,12 +105,10 @@ export class Engine {
     this.road = new Road(vehicle);
     this.source = this.ambient;
     this.unplugged = new Uint8Array(n);
-    this.coilAt = Uint8Array.from({ length: n }, (_, i) => i);
-    this.plugAt = this.coilAt.slice();
+    this.sparks = new Sparks(damage);
     this.air = new Float64Array(n);
     this.burned = new Uint8Array(n);
     this.peak = new Float64Array(n);
-    this.sparkAt = new Float64Array(n);
     this.askedS = new Float64Array(n);
     this.#breathing = new Float64Array(n);
     this.#charge = new Float64Array(n).fill(1);
@@ -166,16 +161,8 @@ export class Engine {
     return this.unplugged[cylinder] === 0;
   }
 
-  coilOf(cylinder: number): number {
-    return this.damage.coil[this.coilAt[cylinder] ?? cylinder] ?? 1;
-  }
-
-  plugOf(cylinder: number): number {
-    return this.damage.plug[this.plugAt[cylinder] ?? cylinder] ?? 1;
-  }
-
   coilDraws(cylinder: number): boolean {
-    return this.coilOf(cylinder) > 0;
+    return this.sparks.coil(cylinder) > 0;
   }
 
   step(dt: number, control: CycleControl): void {
@@ -352,9 +339,9 @@ export class Engine {
     // A coil needs about 9 V to fill; below 5 V it gives nothing (common practice).
     const filledCoil = Math.min(1, Math.max(0, (this.electrics.relayVolts - 5) / 4));
     const cylinder = this.cylinder(k);
-    const coil = this.coilOf(cylinder) * filledCoil * (this.orders.relay ? 1 : 0);
-    this.sparkAt[k] = Number.isNaN(advance) ? 0 : coil;
-    c.spark = coil * this.plugOf(cylinder);
+    const coil = this.sparks.coil(cylinder) * filledCoil * (this.orders.relay ? 1 : 0);
+    this.sparks.given[k] = Number.isNaN(advance) ? 0 : coil;
+    c.spark = coil * this.sparks.plug(cylinder);
     c.wet = this.mixture.wet[k] ?? 0;
     c.advance = advance;
     c.rpm = this.rpm;
