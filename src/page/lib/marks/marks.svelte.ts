@@ -79,7 +79,7 @@ export class Marks {
   }
 
   get #movingName(): string {
-    return `moving/${this.#place.recording.file}`;
+    return `moving/${this.#place.file}`;
   }
 
   get #labelName(): string {
