@@ -1,33 +1,23 @@
 import { flushSync } from "svelte";
 import type { BenchAct, Status } from "../../../../shared/messages.ts";
 import type { JobFacts } from "../../../../shared/vehicle.ts";
-import { askedChannels, withPin } from "../recording/askedChannels.ts";
+import { ChartLanes } from "../chart/chartLanes.svelte.ts";
 import { Frames } from "../chart/index.ts";
 import { pageClock } from "./clock.ts";
 import { Hookup } from "../connection/hookup.svelte.ts";
 import { NextFacts } from "../job/nextFacts.svelte.ts";
 import { RecordingFacts } from "../job/recordingFacts.svelte.ts";
-import {
-  lanesOf,
-  lanesText,
-  lanesWithin,
-  readableChannels,
-  seriesOf,
-  usualLanes,
-  type LaneSet,
-} from "../chart/lanes.ts";
+import { seriesOf } from "../chart/lanes.ts";
 import { AnalystThread } from "../recording/analystThread.ts";
 import { RecordingView } from "../recording/recording.svelte.ts";
 import { Server, type Answer } from "../connection/server.svelte.ts";
 import { SettingsState } from "./settings.svelte.ts";
 import { Compared } from "../recording/compared.svelte.ts";
-import { LentLanes } from "../chart/lentLanes.svelte.ts";
 import { around, nextPlace, steppedTime, type Place, type PlaceKind } from "../chart/goTo.ts";
 import { shownOn, type Screen, type Sheet, type Shown } from "../recording/shown.ts";
 import { placesBeside, type Places } from "../connection/places.ts";
 import { keptFacts, recordingOutboxes } from "./recordingOutboxes.ts";
 import { Tone } from "./tone.svelte.ts";
-import { meetVehicle } from "./vehicleLanes.ts";
 import { benchWords, inventedWords, unkeptWords } from "./words.ts";
 
 export type { Screen, Sheet, Shown };
@@ -69,6 +59,7 @@ export class Page {
   far = $state(false);
   dialog: "none" | "help" | "lanes" | "compare" | "picture" = $state("none");
   sheet: Sheet = $state("lanes");
+  readonly lanes = new ChartLanes(this, (ask) => this.#ask(ask));
   /** Another recording under the lanes. */
   readonly compared: Compared;
   #said = $state("");
@@ -80,14 +71,6 @@ export class Page {
   #unseen = false;
   /** The person asked for the live recording, and it is shown as soon as it is there. */
   #wantsLive = true;
-  /** As text, so that the lanes stay the same objects while their channels do. */
-  readonly #laneText: string = $derived.by(() => {
-    const own = this.settings.current.lanes;
-    const possible = own === null ? [] : lanesWithin(own, this.possibleChannels);
-    return lanesText(possible.length > 0 ? possible : this.#usualLanes());
-  });
-  readonly #lanes: LaneSet = $derived(lanesOf(this.#laneText));
-
   /** `place` is the page's own address: the program answers beside it. */
   constructor(place: string) {
     this.hookup = new Hookup(this);
@@ -130,24 +113,12 @@ export class Page {
     return this.#said;
   }
 
-  get lanes(): LaneSet {
-    return this.#lanes;
-  }
-
   /** Invented data is named on every screen that shows it; null for a real vehicle's. */
   get invented(): string | null {
     if (this.#screen === "chart" && this.#shown !== null && this.#shown !== this.#live) {
       return inventedWords(this.#shown.recording.reading);
     }
     return this.server.status.bench === null ? null : benchWords;
-  }
-
-  /** Channels that can stand in a lane: all that were read, and while live all that could be. */
-  get possibleChannels(): string[] {
-    const shown = this.#shown;
-    if (shown === null) return [];
-    const read = shown.recording.calm.reading.channels.channels;
-    return shown === this.#live ? readableChannels(read, this.server.status.modules) : read;
   }
 
   goTo(screen: Screen): void {
@@ -177,24 +148,14 @@ export class Page {
   /** The chart at a window, with the lanes that show it; the lanes that were there can be had back. */
   showMe(window: { readonly from: number; readonly to: number }, channels: readonly string[]): void {
     this.#bring(window);
-    const lanes = this.lent.lend(channels, {
-      possible: this.possibleChannels,
-      shown: this.#lanes,
-      own: this.settings.current.lanes,
-    });
-    if (lanes !== null) void this.arrangeLanes(lanes);
+    this.lanes.lend(channels);
   }
-
-  /** Lanes that a sign asked for are on the chart. */
-  readonly lent = new LentLanes();
-
-  lanesBack = (): void => void this.arrangeLanes(this.lent.back());
 
   /** The cursor to the next or previous reading of the first lane. */
   stepCursor(by: number): void {
     if (this.#shown === null) return;
     const { view, recording } = this.#shown;
-    const series = seriesOf(recording.reading.channels, this.lanes[0]?.[0] ?? "");
+    const series = seriesOf(recording.reading.channels, this.lanes.now[0]?.[0] ?? "");
     const t = series === undefined ? null : steppedTime(series, view.steppingTime, by);
     if (t !== null) view.stepTo(t);
   }
@@ -246,22 +207,6 @@ export class Page {
 
   bench = (act: BenchAct): Promise<void> => this.#ask({ type: "bench", act });
 
-  /** Own lanes, or null for the usual ones; while live, what they show is also asked of the vehicle. */
-  arrangeLanes = (lanes: LaneSet | null): Promise<void> => this.#wish({ lanes });
-
-  /** The channel is asked more often, or as often as the others again. */
-  pin = (entry: string): Promise<void> =>
-    this.#wish({ pinned: withPin(this.settings.current.pinned, entry) });
-
-  async #wish(wish: Parameters<SettingsState["change"]>[0]): Promise<void> {
-    this.settings.change(wish);
-    if (this.#shown === this.#live && this.#live !== null) await this.#askForLanes();
-  }
-
-  #askForLanes(): Promise<void> {
-    return this.#ask({ type: "channels", ...askedChannels(this.settings.current, this.possibleChannels) });
-  }
-
   async #ask(request: Parameters<Server["ask"]>[0]): Promise<void> {
     this.#report(await this.server.ask(request));
   }
@@ -286,7 +231,7 @@ export class Page {
     this.#fromHere = this.#live;
     this.#show(this.#live);
     this.#live.view.follow();
-    if (fresh && meetVehicle(this.settings, this.server.status.modules)) void this.#askForLanes();
+    if (fresh) this.lanes.meet();
   }
 
   #follow(status: Status): void {
@@ -344,15 +289,6 @@ export class Page {
 
   #factsForNext(): JobFacts {
     return this.#shown !== null && this.#shown === this.#fromHere ? this.facts.told : this.nextFacts.facts;
-  }
-
-  #usualLanes(): LaneSet {
-    const shown = this.#shown;
-    if (shown === null) return [];
-    const { channels } = shown.recording.calm.reading;
-    const answered = channels.channels.filter((channel) => (channels.find(channel)?.answered ?? 0) > 0);
-    const asked = shown === this.#live ? this.server.status.channels : [];
-    return usualLanes([...answered, ...asked]);
   }
 
   /** Lets go of the program and of everything that still comes from it. */

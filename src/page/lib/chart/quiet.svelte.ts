@@ -16,8 +16,8 @@ export class QuietLanes {
   /** What stands on the paper: the same lanes as arranged where none is quiet. */
   readonly others: LaneSet = $derived.by(() =>
     this.lanes.length === 0
-      ? this.#page.lanes
-      : this.#page.lanes.filter((lane) => !this.lanes.includes(lane)),
+      ? this.#page.lanes.now
+      : this.#page.lanes.now.filter((lane) => !this.lanes.includes(lane)),
   );
 
   constructor(page: Page, of: () => { readonly shown: Shown; readonly folds: boolean }) {
@@ -44,7 +44,7 @@ export class QuietLanes {
     const ran = recording.spans.some(({ regime }) => engineOf(regime) === "motion" && !turns(regime));
     const { channels } = recording.calm.reading;
     const read = (entry: string): boolean => (seriesOf(channels, entry)?.answered ?? 0) > 0;
-    const { lanes } = this.#page;
+    const lanes = this.#page.lanes.now;
     const silent = quietLanes(lanes, { ran, read });
     const found = lanes.filter((lane) => silent.includes(lane) || (view.cranking && givesWay(lane)));
     // Something is always on the paper.
