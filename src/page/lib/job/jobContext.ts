@@ -2,7 +2,7 @@ import { pageClock } from "../app/clock.ts";
 import { JobApi } from "./jobApi.ts";
 import { JobDesk, lastingDesk } from "./jobDesk.svelte.ts";
 import { JobKeep } from "./jobKeep.ts";
-import { newId } from "./jobPut.ts";
+import { newId } from "../app/newId.ts";
 import { othersOf } from "../connection/pagesAlive.ts";
 
 let desk: JobDesk | null = null;

@@ -16,18 +16,15 @@ import {
 } from "../../../sheet/put.ts";
 import { notYetOn, type Rests } from "../../../sheet/restsOn.ts";
 import type { SectionId } from "../../../sheet/sections.ts";
-import { saysOf } from "../../../sheet/snapshot.ts";
-import { usualLanes } from "../chart/lanes.ts";
+import { saysOf, type Says } from "../../../sheet/snapshot.ts";
+import { newId } from "../app/newId.ts";
+import { usualLanes, type LaneSet } from "../chart/lanes.ts";
 import type { JobDesk } from "./jobDesk.svelte.ts";
 import type { RecordingView } from "../recording/recording.svelte.ts";
 import type { Shown } from "../app/page.svelte.ts";
 
 /** A recording that was read, on the chart or beside it. */
 export type Heard = Pick<Shown, "recording">;
-
-export function newId(): string {
-  return [...crypto.getRandomValues(new Uint8Array(6))].map((b) => b.toString(16).padStart(2, "0")).join("");
-}
 
 /** The first thing that is put on a sheet begins a job, with what the recording's own sheet says. */
 export async function beginFrom(desk: JobDesk, { recording }: Heard): Promise<void> {
@@ -130,18 +127,17 @@ export function recordingChange(job: JobDocument, tie: Tie, { recording }: Heard
 export function putStretch(
   desk: JobDesk,
   shown: Shown,
-  lanes: readonly (readonly string[])[],
+  lanes: LaneSet,
   section: SectionId,
 ): Promise<boolean> {
   const { from, to } = shown.view.stretch;
   const end = shown.recording.end;
-  const read = new Set(shown.recording.reading.channels.channels);
-  const there = lanes.map((lane) => lane.filter((c) => read.has(c))).filter((lane) => lane.length > 0);
+  const there = lanesRead(lanes, [shown.recording]);
   if (there.length === 0) return Promise.resolve(false);
   return withTie(desk, shown, (job, tie) => [
     puttingClip(
       { job, id: newId(), tie },
-      { section, from: Math.max(0, from), to: Math.min(to, end), lanes: there.slice(0, 16), caption: "" },
+      { section, from: Math.max(0, from), to: Math.min(to, end), lanes: there, caption: "" },
     ),
   ]);
 }
@@ -168,13 +164,12 @@ export function putWindow(desk: JobDesk, shown: Heard, { from, to, ...rest }: Wi
 export function putCompared(
   desk: JobDesk,
   shown: Shown,
-  lanes: readonly (readonly string[])[],
+  lanes: LaneSet,
   other: { readonly recording: RecordingView; readonly offset: number },
 ): Promise<boolean> {
   const { from, to } = shown.view.stretch;
   const until = Math.min(to, shown.recording.end);
-  const read = new Set([shown.recording, other.recording].flatMap((r) => r.reading.channels.channels));
-  const there = lanes.map((lane) => lane.filter((c) => read.has(c))).filter((lane) => lane.length > 0);
+  const there = lanesRead(lanes, [shown.recording, other.recording]);
   if (there.length === 0) return Promise.resolve(false);
   return withTie(desk, shown, async (job, tie) => {
     const before = await desk.tie(other.recording.file);
@@ -184,7 +179,7 @@ export function putCompared(
       puttingClip(
         { job, id: newId(), tie: before },
         {
-          ...{ section: "compared", caption: "", lanes: there.slice(0, 16) },
+          ...{ section: "compared", caption: "", lanes: there },
           ...{ from: from - other.offset, to: until - other.offset },
           against: { tie, from: Math.max(0, from), to: until },
         },
@@ -193,20 +188,30 @@ export function putCompared(
   });
 }
 
+/** As many lanes as a clip takes, with what was read in any of these. */
+function lanesRead(lanes: LaneSet, recordings: readonly RecordingView[]): string[][] {
+  const read = new Set(recordings.flatMap((r) => r.reading.channels.channels));
+  const there = lanes.map((lane) => lane.filter((c) => read.has(c)));
+  return there.filter((lane) => lane.length > 0).slice(0, 16);
+}
+
 function answered({ reading: { channels } }: RecordingView): ReadonlySet<string> {
   return new Set(channels.channels.filter((channel) => (channels.find(channel)?.answered ?? 0) > 0));
 }
 
-/** Where this sign of a recording stands on the sheet. */
-export function signEntry(
-  job: JobDocument,
-  sign: Sign,
-  file: string,
-): (Entry & { readonly id: string }) | undefined {
-  return inOrder(job.entries).find((e) => {
-    const says = saysOf(e.says);
-    return says?.kind === "sign" && says.sign.key === sign.key && e.tie.file === file;
+type OnSheet = Entry & { readonly id: string };
+
+/** What stands on the sheet already of this recording, and says such a thing. */
+function onSheet(job: JobDocument, file: string, fits: (says: Says) => boolean): readonly OnSheet[] {
+  return inOrder(job.entries).filter((e) => {
+    const says = e.tie.file === file ? saysOf(e.says) : null;
+    return says !== null && fits(says);
   });
+}
+
+/** Where this sign of a recording stands on the sheet. */
+export function signEntry(job: JobDocument, sign: Sign, file: string): OnSheet | undefined {
+  return onSheet(job, file, (says) => says.kind === "sign" && says.sign.key === sign.key)[0];
 }
 
 export function putSign(desk: JobDesk, shown: Heard, sign: Sign): Promise<boolean> {
@@ -246,10 +251,8 @@ function cranksMake(recording: RecordingView, cranks: readonly Crank[]): Make {
   const read = new Set(recording.reading.channels.channels);
   return (job, tie) => {
     const entries = cranks.map((crank, i) => {
-      const own = inOrder(job.entries).filter((e) => {
-        const says = saysOf(e.says);
-        return says?.kind === "crank" && says.crank.number === crank.number && e.tie.file === tie.file;
-      });
+      const { number } = crank;
+      const own = onSheet(job, tie.file, (says) => says.kind === "crank" && says.crank.number === number);
       const id = newId();
       const put = puttingStatement({ job, id, tie }, { kind: "crank", crank });
       const change = inPlaceOf(own[0] ?? { order: nextOrder(job.entries) + i }, put);
@@ -305,15 +308,10 @@ export function putComparisons(
 function comparisonsMake(comparisons: readonly Comparison[]): Make {
   return (job, tie) =>
     comparisons.flatMap((comparison, i) => {
-      const own = inOrder(job.entries).find((e) => {
-        const says = saysOf(e.says);
-        return (
-          e.tie.file === tie.file &&
-          says?.kind === "comparison" &&
-          says.comparison.markId === comparison.markId &&
-          says.comparison.channel === comparison.channel &&
-          says.comparison.of === comparison.of
-        );
+      const { markId, channel, of } = comparison;
+      const [own] = onSheet(job, tie.file, (says) => {
+        const there = says.kind === "comparison" ? says.comparison : null;
+        return there?.markId === markId && there.channel === channel && there.of === of;
       });
       const put = puttingStatement({ job, id: newId(), tie }, { kind: "comparison", comparison });
       const away = own === undefined ? [] : takingOff(job, own.id);
@@ -323,7 +321,7 @@ function comparisonsMake(comparisons: readonly Comparison[]): Make {
 
 export function putBalance(desk: JobDesk, shown: Heard, balance: Balance): Promise<boolean> {
   return withTie(desk, shown, (job, tie) => {
-    const own = inOrder(job.entries).find((e) => e.says.kind === "balance" && e.tie.file === tie.file);
+    const [own] = onSheet(job, tie.file, (says) => says.kind === "balance");
     const put = puttingStatement({ job, id: newId(), tie }, { kind: "balance", balance });
     return [...(own === undefined ? [] : takingOff(job, own.id)), inPlaceOf(own, put)];
   });

@@ -3,7 +3,7 @@ import { putting } from "../../../sheet/put.ts";
 import type { Causes } from "./causes.svelte.ts";
 import type { JobDesk } from "./jobDesk.svelte.ts";
 import { scaledPhoto } from "./jobPhotos.ts";
-import { newId } from "./jobPut.ts";
+import { newId } from "../app/newId.ts";
 import { correctEntry, resultEntry, type ResultAnswer, type ResultDraft } from "./resultDraft.ts";
 
 export interface Keeping {

@@ -1,6 +1,7 @@
 import type { MarkEvent } from "../../../../shared/recording/format.ts";
 import { z } from "zod/mini";
 import { formKeep, type FormKeep } from "../job/formKeep.ts";
+import { newId } from "../app/newId.ts";
 import type { Outbox } from "../app/outbox.svelte.ts";
 import { markKey } from "./markKeep.ts";
 import { mergeMarks, unsaved, type Mark, type Unsaved } from "./markList.ts";
@@ -223,10 +224,6 @@ export class Marks {
   #save(mark: Unsaved): void {
     this.#outbox.put(markKey(this.#place.file, mark.id), unsaved(mark));
   }
-}
-
-function newId(): string {
-  return [...crypto.getRandomValues(new Uint8Array(6))].map((b) => b.toString(16).padStart(2, "0")).join("");
 }
 
 function roundedTime(ms: number): number {
