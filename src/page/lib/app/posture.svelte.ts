@@ -62,18 +62,17 @@ export class PostureWatch {
       if (pressedFor("posture", event)) this.turn();
     };
     const typed = (event: Event): void => touched(event);
-    element.addEventListener("pointerdown", pressed);
+    const off = new AbortController();
+    const { signal } = off;
+    element.addEventListener("pointerdown", pressed, { signal });
     for (const name of ["input", "wheel", "focusin"])
-      element.addEventListener(name, typed, { passive: true });
-    for (const name of ["pointerup", "pointercancel"]) window.addEventListener(name, letGo);
-    window.addEventListener("keydown", key);
+      element.addEventListener(name, typed, { passive: true, signal });
+    for (const name of ["pointerup", "pointercancel"]) window.addEventListener(name, letGo, { signal });
+    window.addEventListener("keydown", key, { signal });
     this.#beat();
     return () => {
       this.#stop?.();
-      element.removeEventListener("pointerdown", pressed);
-      for (const name of ["input", "wheel", "focusin"]) element.removeEventListener(name, typed);
-      for (const name of ["pointerup", "pointercancel"]) window.removeEventListener(name, letGo);
-      window.removeEventListener("keydown", key);
+      off.abort();
     };
   };
 

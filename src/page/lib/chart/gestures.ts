@@ -1,31 +1,13 @@
-/** What a hand does over the chart, by mouse, pen or finger, as parts of the plot's width (0 left, 1 right). */
-export interface GestureHandlers {
-  hover(part: number | null): void;
-  /** Moves the paper: a positive part shows later times. */
-  pan(part: number): void;
-  zoom(factor: number, around: number): void;
-  /** A stretch is being pulled out; null when given up. */
-  pull(stretch: { from: number; to: number } | null): void;
-  pulled(stretch: { from: number; to: number }): void;
-  /** A click that moved nothing. */
-  tap(part: number): void;
-  whole(): void;
-}
-
-export interface GestureOptions {
-  /** True: a plain drag pulls out a stretch (the time axis); false: it moves the paper (the lanes). */
-  readonly pulls: boolean;
-}
+import type { View } from "./view.svelte.ts";
 
 /** Less movement than this is a click. */
 const stillPx = 4;
 
-/** Listens on an element; returns what stops it. */
-export function gestures(
-  element: HTMLElement,
-  handlers: GestureHandlers,
-  options: GestureOptions,
-): () => void {
+/**
+ * The view under a hand, by mouse, pen or finger; returns what lets go of it. `pulls`: a plain drag pulls out a stretch
+ * (the time axis) and a tap does nothing; else it moves the paper (the lanes).
+ */
+export function gestures(element: HTMLElement, view: View, pulls: boolean): () => void {
   const pointers = new Map<number, { x: number; startX: number }>();
   let mode: "none" | "still" | "pan" | "pull" | "pinch" = "none";
   let spread = 0;
@@ -55,7 +37,7 @@ export function gestures(
   const move = (event: PointerEvent): void => {
     const pointer = pointers.get(event.pointerId);
     if (pointer === undefined) {
-      if (event.pointerType !== "touch") handlers.hover(partAt(event.clientX));
+      if (event.pointerType !== "touch") view.hover(partAt(event.clientX));
       return;
     }
     const by = event.clientX - pointer.x;
@@ -66,18 +48,18 @@ export function gestures(
     }
     if (mode === "still") {
       if (Math.abs(event.clientX - pointer.startX) < stillPx) return;
-      mode = options.pulls || event.shiftKey ? "pull" : "pan";
+      mode = pulls || event.shiftKey ? "pull" : "pan";
     }
-    if (mode === "pan") handlers.pan(-by / width());
-    if (mode === "pull") handlers.pull(ordered(partAt(pointer.startX), partAt(event.clientX)));
-    handlers.hover(partAt(event.clientX));
+    if (mode === "pan") view.pan(-by / width());
+    if (mode === "pull") view.pull(ordered(partAt(pointer.startX), partAt(event.clientX)));
+    view.hover(partAt(event.clientX));
   };
 
   const pinch = (): void => {
     const now = spreadOf();
     const xs = [...pointers.values()].map((p) => p.x);
     const middle = xs.reduce((a, b) => a + b, 0) / xs.length;
-    handlers.zoom(spread / now, partAt(middle));
+    view.zoom(spread / now, partAt(middle));
     spread = now;
   };
 
@@ -85,16 +67,16 @@ export function gestures(
     const pointer = pointers.get(event.pointerId);
     pointers.delete(event.pointerId);
     if (pointer === undefined) return;
-    if (mode === "still") handlers.tap(partAt(event.clientX));
+    if (mode === "still" && !pulls) view.tap(partAt(event.clientX));
     if (mode === "pull") {
-      handlers.pull(null);
-      handlers.pulled(ordered(partAt(pointer.startX), partAt(event.clientX)));
+      view.pull(null);
+      view.pulled(ordered(partAt(pointer.startX), partAt(event.clientX)));
     }
     mode = "none";
   };
 
   const cancel = (event: PointerEvent): void => {
-    if (pointers.delete(event.pointerId) && mode === "pull") handlers.pull(null);
+    if (pointers.delete(event.pointerId) && mode === "pull") view.pull(null);
     mode = "none";
   };
 
@@ -103,27 +85,21 @@ export function gestures(
     const unit = event.deltaMode === WheelEvent.DOM_DELTA_LINE ? 30 : 1;
     const sideways = event.shiftKey ? event.deltaY + event.deltaX : event.deltaX;
     if (event.shiftKey || Math.abs(event.deltaX) > Math.abs(event.deltaY))
-      handlers.pan((sideways * unit) / width());
-    else handlers.zoom(Math.exp(event.deltaY * unit * 0.0015), partAt(event.clientX));
+      view.pan((sideways * unit) / width());
+    else view.zoom(Math.exp(event.deltaY * unit * 0.0015), partAt(event.clientX));
   };
 
-  const leave = (): void => handlers.hover(null);
-  const double = (): void => handlers.whole();
+  const leave = (): void => view.hover(null);
+  const double = (): void => view.whole();
 
-  element.addEventListener("pointerdown", down);
-  element.addEventListener("pointermove", move);
-  element.addEventListener("pointerup", up);
-  element.addEventListener("pointercancel", cancel);
-  element.addEventListener("pointerleave", leave);
-  element.addEventListener("dblclick", double);
-  element.addEventListener("wheel", wheel, { passive: false });
-  return () => {
-    element.removeEventListener("pointerdown", down);
-    element.removeEventListener("pointermove", move);
-    element.removeEventListener("pointerup", up);
-    element.removeEventListener("pointercancel", cancel);
-    element.removeEventListener("pointerleave", leave);
-    element.removeEventListener("dblclick", double);
-    element.removeEventListener("wheel", wheel);
-  };
+  const off = new AbortController();
+  const { signal } = off;
+  element.addEventListener("pointerdown", down, { signal });
+  element.addEventListener("pointermove", move, { signal });
+  element.addEventListener("pointerup", up, { signal });
+  element.addEventListener("pointercancel", cancel, { signal });
+  element.addEventListener("pointerleave", leave, { signal });
+  element.addEventListener("dblclick", double, { signal });
+  element.addEventListener("wheel", wheel, { passive: false, signal });
+  return () => off.abort();
 }

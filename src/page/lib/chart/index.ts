@@ -1,7 +1,7 @@
 export { Frames } from "./frames.ts";
 export { LanePlot } from "./lanePlot.ts";
 export { readPalette, type Palette } from "./palette.ts";
-export { gestures, type GestureHandlers } from "./gestures.ts";
+export { gestures } from "./gestures.ts";
 export {
   isWordUnit,
   lanePicture,

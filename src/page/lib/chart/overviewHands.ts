@@ -61,16 +61,12 @@ export function overviewHands(
     event.stopPropagation();
   };
 
-  element.addEventListener("pointerdown", down);
-  element.addEventListener("pointermove", move);
-  element.addEventListener("pointerup", end);
-  element.addEventListener("pointercancel", end);
-  element.addEventListener("keydown", key);
-  return () => {
-    element.removeEventListener("pointerdown", down);
-    element.removeEventListener("pointermove", move);
-    element.removeEventListener("pointerup", end);
-    element.removeEventListener("pointercancel", end);
-    element.removeEventListener("keydown", key);
-  };
+  const off = new AbortController();
+  const { signal } = off;
+  element.addEventListener("pointerdown", down, { signal });
+  element.addEventListener("pointermove", move, { signal });
+  element.addEventListener("pointerup", end, { signal });
+  element.addEventListener("pointercancel", end, { signal });
+  element.addEventListener("keydown", key, { signal });
+  return () => off.abort();
 }
