@@ -155,6 +155,18 @@ test.skipIf(chromium === null)(
     await laptop.getByRole("tab", { name: /^Hand checks\s*1/ }).waitFor();
     expect(await findings(phone)).toEqual([]);
 
+    // On a wide screen it has the laptop's job open too, and no button for what is the laptop's.
+    await phone.setViewportSize({ width: 1180, height: 820 });
+    await phone.getByRole("tab", { name: /^Hand checks\s*1/ }).waitFor();
+    await phone
+      .getByRole("region", { name: "likely causes and the next check" })
+      .getByRole("listitem")
+      .first()
+      .waitFor();
+    for (const name of [/^something was changed for/, /^put first/, /^Put the causes/, /^this stretch/])
+      expect(await phone.getByRole("button", { name, includeHidden: true }).count(), String(name)).toBe(0);
+    await phone.setViewportSize({ width: 360, height: 740 });
+
     // What its page does not offer, its scripts do not get either.
     const refused = await phone.evaluate<string>(`new Promise((resolve) => {
       const ws = new WebSocket(location.href.replace("http", "ws") + "ws");

@@ -1,7 +1,7 @@
 /** What the page asks of the program, answered from memory: away, slow or refusing as a test says. */
 import { CranksideError } from "../../shared/errors.ts";
 import type { JobList } from "../../shared/jobMessages.ts";
-import { JobApi, type Saved, type TieStates } from "../../src/page/lib/job/jobApi.ts";
+import { JobApi, type SavedJob, type TieStates } from "../../src/page/lib/job/jobApi.ts";
 import { applyChanges, type Change } from "../../src/sheet/change.ts";
 import { newJob, type JobDocument } from "../../src/sheet/job.ts";
 
@@ -18,6 +18,8 @@ export class FakeJobs extends JobApi {
   /** How often it was asked which job was opened last. */
   asked = 0;
   away = false;
+  /** Changes are not this page's to make. */
+  guest = false;
   /** Changes are answered when this is called; null: at once. */
   hold: (() => void) | null = null;
   #holding = false;
@@ -69,7 +71,7 @@ export class FakeJobs extends JobApi {
     });
   }
 
-  override async change(id: string, changes: readonly Change[]): Promise<Saved> {
+  override async change(id: string, changes: readonly Change[]): Promise<SavedJob> {
     this.sent.push(changes);
     if (this.#holding) {
       this.#holding = false;
@@ -77,6 +79,7 @@ export class FakeJobs extends JobApi {
       this.hold = null;
     }
     return this.#there(() => {
+      if (this.guest) throw new CranksideError("role-refused", "a guest");
       const { job, conflicts } = applyChanges(this.#job(id), changes, when);
       this.jobs.set(id, job);
       return { job, conflicts };

@@ -220,6 +220,19 @@ test("a device of the network has the job open that lies open on the laptop, and
   expect(api.asked).toBe(asked);
 });
 
+test("what this page may not change is taken back and told, and not tried again", async () => {
+  const { desk, clock, api, box } = await made();
+  api.guest = true;
+  desk.set(done, "Plug");
+  await desk.flush();
+  expect([desk.job?.texts.done, desk.saved, desk.failure?.code, desk.steps.canUndo, kept(box)]).toEqual([
+    ...[undefined, "kept", "role-refused", false, []],
+  ]);
+  clock.advance(60_000);
+  await settled();
+  expect(api.sent.length).toBe(1);
+});
+
 test("what does not fit the job is not taken, and told", async () => {
   const { desk, api } = await made();
   desk.do([{ path: ["nowhere"], after: 1 }]);

@@ -39,7 +39,7 @@ export interface OpenedBundle {
   readonly about: readonly string[];
 }
 
-export interface Saved {
+export interface SavedJob {
   readonly job: JobDocument;
   readonly conflicts: readonly Conflict[];
 }
@@ -79,7 +79,7 @@ export class JobApi {
     return value === null ? null : checkJob(value, `job ${id}`);
   }
 
-  async change(id: string, changes: readonly Change[]): Promise<Saved> {
+  async change(id: string, changes: readonly Change[]): Promise<SavedJob> {
     const { job, conflicts } = this.#checked(changedSchema, await this.#send(`${id}/changes`, { changes }));
     return { job: checkJob(job, `job ${id}`), conflicts };
   }

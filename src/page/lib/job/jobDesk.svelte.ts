@@ -62,7 +62,10 @@ export class JobDesk {
       send: (key, changes) => this.#send(key.slice(0, key.indexOf("/")), changes),
       failed: (failure) => {
         this.#failure = failure;
-        return "soon";
+        // What only the laptop may change does not stand on another device as if it were kept.
+        if (failure.code !== "role-refused") return "soon";
+        this.steps.forget();
+        return "taken back";
       },
       rest: (sent, now) => someOf(remaining(sent, now ?? [])),
     });
