@@ -3,6 +3,7 @@ import { basename } from "node:path";
 import { Option, type Command } from "commander";
 import { CranksideError, messageOf } from "../../../shared/errors.ts";
 import { writtenFactsSchema, type VehicleFacts } from "../../../shared/vehicle.ts";
+import type { Advice } from "../../interpret/causes/adviceSchema.ts";
 import { adviceText } from "../../interpret/causes/adviceText.ts";
 import { complaints, complaintWords, type Complaint } from "../../interpret/causes/types.ts";
 import { findingsText } from "../../interpret/index.ts";
@@ -123,14 +124,14 @@ async function read(file: string, options: ReadOptions): Promise<void> {
       head +
         (wanted && advice !== null
           ? adviceText(advice)
-          : findingsText(findings, system, options.all === true) + hearText(analyst)),
+          : findingsText(findings, system, options.all === true) + hearText(analyst, advice?.captures)),
     ),
   );
 }
 
 /** What this recording holds nothing of yet, and what it would decide. */
-function hearText(analyst: Analyst): string {
-  const heard = stillToHear(analyst.reading, analyst.findings(), analyst.complaints());
+function hearText(analyst: Analyst, worths: Advice["captures"]): string {
+  const heard = stillToHear(analyst.reading, analyst.findings(), analyst.complaints(), worths);
   const lines = stillToHearLines(heard);
   if (lines.length === 0) return "";
   return `\nStill to hear\n${lines.flatMap((line) => wrap(line, 2, 4)).join("\n")}\n`;

@@ -20,6 +20,7 @@ import {
   type Speaking,
 } from "./explain.ts";
 import { askWords } from "./ask.ts";
+import { captureWorths } from "./captureWorth.ts";
 import { ownWords } from "./own.ts";
 import { shaking } from "./hypotheses.ts";
 import { enterable } from "./judge.ts";
@@ -64,6 +65,7 @@ export function adviceOf(considered: Considered, own: NonNullable<AdviceOptions[
       .filter((w) => next.kind !== "check" || w.check.id !== next.check.id)
       .map(brief),
     skipped: considered.skipped.flatMap((s) => skippedOf(s, considered)),
+    ...(situation.complaints.length === 0 ? {} : { captures: captureWorths(considered) }),
     cylinders: cylindersOf(situation),
     questions: considered.log.results.flatMap((r) =>
       r.question === undefined ? [] : [{ of: r.id, words: r.question }],

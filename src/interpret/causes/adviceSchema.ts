@@ -132,6 +132,8 @@ export const adviceSchema = z.object({
   next: nextSchema,
   others: z.array(z.object({ id: z.string(), name: z.string(), minutes: z.number(), money: z.number() })),
   skipped: z.array(z.object({ id: z.string(), name: z.string(), why: z.string() })),
+  /** What each capture of the engine would save on average; absent where nothing is complained of. */
+  captures: z.optional(z.array(z.object({ id: z.string(), saves: z.number() }))),
   /** Cylinders that signs name. */
   cylinders: z.array(z.int()),
   /** Entered readings that cannot be, or that say nothing alone. */

@@ -6,7 +6,7 @@
 import type { VehicleFacts } from "../../../shared/vehicle.ts";
 import type { Belief } from "./belief.ts";
 import { bestPlan, type Fix, type Plan } from "./cost.ts";
-import { actOf, checkQuestion, fits, type Model } from "./model.ts";
+import { actOf, checkQuestion, fits, type Model, type Question } from "./model.ts";
 import type { Log } from "./results.ts";
 import { swapsFor } from "./swaps.ts";
 import type { Possible, Weighed } from "./weighed.ts";
@@ -244,7 +244,11 @@ function likeliestAct(shares: Float64Array, repairs: readonly Repair[]): number 
   return best;
 }
 
-function weighCheck(belief: Belief, one: Possible, ground: Ground): Weighed {
+function weighCheck<T extends Pick<Possible, "question" | "cost">>(
+  belief: Belief,
+  one: T,
+  ground: Ground,
+): T & Omit<Weighed, keyof Possible> {
   const { now, first } = ground;
   const expects = belief.expects(one.question);
   const likeliest = likeliestAct(belief.shares, ground.repairs);
@@ -288,6 +292,12 @@ function wayTo(belief: Belief, ways: Ways, ground: Ground): { first: Weighed; ex
 /** What one check would do, whether it pays or not. */
 export function weighOne(belief: Belief, one: Possible, by: WeighBy): Weighed {
   return weighCheck(belief, one, groundOf(belief, by));
+}
+
+/** What the answer to a question would save on average, whatever it costs to get. */
+export function savedBy(belief: Belief, question: Question, by: WeighBy): number {
+  const ground = groundOf(belief, by);
+  return ground.now - weighCheck(belief, { question, cost: 0 }, ground).expected;
 }
 
 /** What a decision is made on beside what is believed. */
