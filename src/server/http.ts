@@ -61,7 +61,8 @@ export function requestListener({
   normals,
 }: HttpOptions): RequestListener {
   const summaries = new Summaries();
-  const page = existsSync(pageFolder) ? sirv(pageFolder, { etag: true }) : null;
+  // As it lies there at each request: a file of it that an update took away is not there, and ends nothing.
+  const page = existsSync(pageFolder) ? sirv(pageFolder, { etag: true, dev: true }) : null;
   const answer: RequestListener = (request, response) => {
     for (const [name, value] of Object.entries(securityHeaders)) response.setHeader(name, value);
     if (!door.isOurName(request.headers.host))

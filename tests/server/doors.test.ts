@@ -1,6 +1,6 @@
 import { createConnection } from "node:net";
 import { spawnSync } from "node:child_process";
-import { mkdirSync, readFileSync, symlinkSync, writeFileSync } from "node:fs";
+import { mkdirSync, readFileSync, rmSync, symlinkSync, writeFileSync } from "node:fs";
 import { networkInterfaces } from "node:os";
 import { join } from "node:path";
 import { afterAll, beforeAll, expect, test } from "vitest";
@@ -242,6 +242,32 @@ test("a page of another site cannot drive the program", async () => {
   expect(await knock(`http://127.0.0.1:${port + 1}`)).toBe("refused");
   expect(await knock(undefined)).toBe("refused");
   expect(await knock(`http://127.0.0.1:${port}`)).toBe("open");
+});
+
+test("the page is put anew while the program runs: what is gone is not there, what is new is, and all goes on", async () => {
+  const pageFolder = join(folder.path, "page");
+  mkdirSync(pageFolder);
+  writeFileSync(join(pageFolder, "index.html"), "before");
+  writeFileSync(join(pageFolder, "old.js"), "1");
+  const served = await startServer({ ...withoutPage(folder.path), pageFolder });
+  const look = async (path: string): Promise<readonly [number, string]> => {
+    const answer = await fetch(served.url + path);
+    return [answer.status, await answer.text()];
+  };
+  expect([await look(""), await look("old.js")]).toEqual([
+    [200, "before"],
+    [200, "1"],
+  ]);
+  rmSync(join(pageFolder, "old.js"));
+  writeFileSync(join(pageFolder, "new.js"), "2");
+  writeFileSync(join(pageFolder, "index.html"), "after it, and longer");
+  expect((await look("old.js"))[0]).toBe(404);
+  expect([await look("new.js"), await look("")]).toEqual([
+    [200, "2"],
+    [200, "after it, and longer"],
+  ]);
+  expect((await fetch(`${served.url}..%2fsecret.ndjson`)).status).toBe(404);
+  await served.close();
 });
 
 test("a recording is sent from the byte that was asked for", async () => {
