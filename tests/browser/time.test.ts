@@ -248,6 +248,19 @@ test.skipIf(chromium === null)(
     expect(await said.innerText()).toBe(signs[0]?.words);
     await page.keyboard.press("Shift+S");
     await said.getByText("There is no earlier sign.").waitFor();
+
+    // From reading to reading into a crank: what was told live at it stands over the paper, and goes with the cursor.
+    await page.keyboard.press("Escape");
+    expect(await page.locator("[data-crank]").count()).toBe(0);
+    for (const key of ["Shift+K", "Shift+K", "k", "Shift+K"]) await page.keyboard.press(key);
+    await page.locator(".cursor.pinned").waitFor();
+    const step = async (): Promise<number> => {
+      await page.keyboard.press(".");
+      return page.locator("[data-crank]").count();
+    };
+    await expect.poll(step).toBe(1);
+    await page.keyboard.press("Escape");
+    await page.locator("[data-crank]").waitFor({ state: "detached" });
     expect(errors).toEqual([]);
   },
   90_000,
