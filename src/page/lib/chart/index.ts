@@ -1,7 +1,6 @@
 export { Frames } from "./frames.ts";
 export { LanePlot } from "./lanePlot.ts";
 export { readPalette, type Palette } from "./palette.ts";
-export { gestures } from "./gestures.ts";
 export {
   isWordUnit,
   lanePicture,
