@@ -3,6 +3,7 @@
  * recordings to be laid under another: GET /api/references. The indexes are held in memory; those that are missing are made behind the
  * answer, one after the other, and never while a vehicle is listened to: that would hold up its line.
  */
+import { existsSync } from "node:fs";
 import type { IncomingMessage, ServerResponse } from "node:http";
 import type { Clock } from "../../shared/clock.ts";
 import { CranksideError } from "../../shared/errors.ts";
@@ -126,7 +127,8 @@ export class Finder {
     const now = this.#options.clock.now();
     if (now - this.#lookedAt > lookEveryMs && this.#making === null) {
       this.#lookedAt = now;
-      this.#missing = shelf.load().length;
+      // Before the first recording the folder is not there, and nothing is in it.
+      this.#missing = existsSync(shelf.folder) ? shelf.load().length : 0;
       if (this.#missing > 0 && !this.#options.busy()) this.#make(shelf);
     }
     return shelf;

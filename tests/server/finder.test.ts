@@ -47,6 +47,21 @@ test("the first question makes the indexes; then words, and what is asked beside
   expect(existsSync(join(folder.path, ".shelf", "first.ndjson.json"))).toBe(true);
 });
 
+test("before the first recording the folder is not there: nothing is found, and nothing is wrong", async () => {
+  const empty = await startServer(withoutPage(join(folder.path, "not-yet")));
+  try {
+    const ask = async (path: string): Promise<unknown> => (await fetch(`${empty.url}api/${path}`)).json();
+    expect(await ask("find?words=garden")).toEqual({ found: [], fits: 0, all: 0, making: 0 });
+    expect(await ask("cases")).toEqual({ cases: [] });
+    const of = { file: "x.ndjson", vehicle: { name: "Garden van", vin: "" }, coolant: 20, invented: true };
+    expect(await ask(`references?of=${encodeURIComponent(JSON.stringify(of))}`)).toEqual({
+      ...{ references: [], making: 0 },
+    });
+  } finally {
+    await empty.close();
+  }
+});
+
 test("references are asked by what is looked at; what is no such question is refused", async () => {
   const asked = (of: string): Promise<Response> =>
     fetch(`${server.url}api/references?of=${encodeURIComponent(of)}`);
