@@ -203,7 +203,7 @@ export const statusSchema = z.object({
   focus: z.nullable(z.enum(["survey", "cranking", "running"])),
   /** Cranking is waited for. */
   armed: z.boolean(),
-  /** Voltage and speed alone are asked, for the strength of the cylinders. */
+  /** Voltage and speed alone are asked, for relative compression. */
   strength: z.boolean(),
   /** The bench vehicle's controls as they stand. */
   bench: z.nullable(

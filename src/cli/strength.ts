@@ -1,4 +1,4 @@
-/** The capture of the cylinders' strength on the command line: what to do now, told as it goes on. */
+/** The capture of relative compression on the command line: what to do now, told as it goes on. */
 import type { Analyst } from "../analyst/index.ts";
 import {
   captureTold,
@@ -21,7 +21,7 @@ export function cylinderCount(text: string): number {
 export function strengthIntroduction(): string {
   const steps = strengthSteps.map((step, i) => `  ${i + 1}. ${step}`);
   const cautions = strengthCautions.map((caution) => `  - ${caution}`);
-  return ["Strength of the cylinders", ...steps, "Take care", ...cautions, ""].join("\n");
+  return ["Relative compression", ...steps, "Take care", ...cautions, ""].join("\n");
 }
 
 /** What to do now. `since`: when it began, of the recording's time. `over`: enough, or leads nowhere, and the key let go. */

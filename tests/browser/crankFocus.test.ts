@@ -65,20 +65,20 @@ async function arm(page: Page): Promise<void> {
   await strip(page).getByText("cranking", { exact: true }).waitFor();
 }
 
-/** The capture of cylinder strength: steps first, then what to do stands in the strip until it is ended. */
+/** The capture of relative compression: steps first, then what to do stands in the strip until it is ended. */
 async function strengthBegunAndEnded(page: Page): Promise<void> {
   await openPart(page, "Evidence");
-  await page.getByRole("button", { name: "Cylinder strength…" }).click();
-  const dialog = page.getByRole("dialog", { name: "cylinder strength" });
+  await page.getByRole("button", { name: "Relative compression…" }).click();
+  const dialog = page.getByRole("dialog", { name: "relative compression" });
   await dialog.getByText(/Disable fuel as the vehicle's manual says/).waitFor();
   await dialog.getByText(/harms the catalyst/).waitFor();
   await dialog.getByRole("button", { name: "Begin" }).click();
   await strip(page)
-    .getByText(/^Cylinder strength: fuel disabled as the manual says/)
+    .getByText(/^Relative compression: fuel disabled as the manual says/)
     .waitFor();
-  await strip(page).getByRole("button", { name: "End the capture of cylinder strength" }).click();
+  await strip(page).getByRole("button", { name: "End the capture of relative compression" }).click();
   await strip(page)
-    .getByText(/^Cylinder strength:/)
+    .getByText(/^Relative compression:/)
     .waitFor({ state: "detached" });
 }
 

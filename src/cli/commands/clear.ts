@@ -22,7 +22,7 @@ export function clearCommand(program: Command): void {
   program
     .command("clear")
     .description(
-      "clear codes, once: asks every module first, keeps it, and wants the words that name what is lost",
+      "clear codes, once: reads all modules first, keeps what they say, and asks you to type what will be lost",
     )
     .requiredOption("--on <address>", addressShapes)
     .requiredOption("--out <file>", "the recording that keeps what is lost, and the answer")

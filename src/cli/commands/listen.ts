@@ -5,7 +5,7 @@ import { channelInfo, socketVoltage } from "../../../shared/decode.ts";
 import { definedChannels } from "../../../shared/defined.ts";
 import { CranksideError } from "../../../shared/errors.ts";
 import { format } from "../../../shared/units.ts";
-import { strengthText } from "../../interpret/crank/strengthIn.ts";
+import { strengthFigures, strengthText } from "../../interpret/crank/strengthIn.ts";
 import type { ChannelStore } from "../../../shared/channels.ts";
 import { clockText } from "../../../shared/times.ts";
 import { durationMs } from "../duration.ts";
@@ -49,7 +49,7 @@ export function listenCommand(program: Command): void {
     .option("--no-survey", "do not read all modules (DTCs, Mode 06, identity) at key on and at the end")
     .option(
       "--strength <cylinders>",
-      "cylinder strength: voltage and speed alone, what to do is told, and it ends when it is enough",
+      "relative compression: reads voltage and RPM alone, tells you when to crank and rest, and ends when it is enough",
     )
     .option(
       "--wiggle <place>",
@@ -124,8 +124,11 @@ async function listen(options: ListenOptions): Promise<void> {
   }
   if (cylinders === null) return;
   const { strength } = recorder.analyst.findings();
-  const said = strength === undefined ? "no crank without firing was seen" : strengthText(strength);
-  process.stdout.write(`Strength of the cylinders: ${said}\n`);
+  const said =
+    strength === undefined
+      ? "no crank without firing was seen"
+      : `${strengthText(strength)}.\n  ${strengthFigures(strength)}`;
+  process.stdout.write(`Relative compression: ${said}\n`);
 }
 
 /** A terminal sounds; a file that takes the lines does not. */

@@ -1,5 +1,5 @@
 /**
- * The strength of the cylinders from what the supply does while the starter turns them. Each compression pulls speed down
+ * Relative compression from what the supply does while the starter turns them. Each compression pulls speed down
  * and current up. Over the engine's angle the voltage is a slow drift and waves: order n, as many a cycle as there are
  * cylinders, says how much compression there is in all; the orders below it say how unlike the cylinders are. Both are
  * told in parts of the fall under the starter and times the number of cylinders: current goes with torque, so what is left
@@ -142,7 +142,7 @@ export function strengthOf(input: StrengthInput): Strength {
   const search = unseen ? searchRate(windows, cylinders, perSecond) : null;
   const fits = search === null ? fitsOf(windows, cylinders) : search.fits;
   if (fits.length < strengthLimits.leastWindows) {
-    const why = search?.why ?? "too few readings of the speed to count the turns by";
+    const why = search?.why ?? "too few readings of RPM to count the turns";
     return { verdict: "cannot-tell", why, ...nothing };
   }
   const rpm = median(fits.map((f) => f.rpm));
@@ -172,8 +172,8 @@ export function strengthOf(input: StrengthInput): Strength {
 
 function needWords(seldom: boolean, perSecond: number, windows: number): string {
   if (!seldom)
-    return `${windows} stretches of ${strengthLimits.windowMs / 1000} s, and ${strengthLimits.leastWindows} are needed: crank on`;
-  return `${floored(perSecond, 1)} readings of the voltage a second, and ${strengthLimits.perSecond} are needed`;
+    return `cranked too short: ${windows} of ${strengthLimits.leastWindows} stretches of ${strengthLimits.windowMs / 1000} s`;
+  return `voltage read too seldom: ${floored(perSecond, 1)} readings a second, ${strengthLimits.perSecond} needed`;
 }
 
 function judged({
@@ -194,7 +194,7 @@ function judged({
   const why =
     meter.smoothMs > 0 && perFiring >= strengthLimits.perFiring
       ? adapterWords(meter)
-      : `${floored(perFiring, 1)} readings a firing, and ${strengthLimits.perFiring} are needed to tell whether all are weak`;
+      : `too few readings to judge all cylinders together: ${floored(perFiring, 1)} a firing, ${strengthLimits.perFiring} needed`;
   return { verdict: "cannot-tell", why };
 }
 
@@ -203,7 +203,7 @@ function adapterWords({ smoothMs, stepVolts }: Meter): string {
     smoothMs > 0
       ? `smooths over ${(smoothMs / 1000).toFixed(2)} s`
       : `has steps of ${stepVolts.toFixed(2)} V`;
-  return `cannot be told with this adapter: its voltmeter ${what}`;
+  return `this adapter cannot show it: its voltmeter ${what}`;
 }
 
 /** Even stretches of each crank, behind the ramp. */

@@ -39,7 +39,7 @@ const none = (why: string): RateSearch => ({ fits: [], why });
 export function searchRate(windows: readonly Stretch[], cylinders: number, perSecond: number): RateSearch {
   const [slowest, fastest] = searchLimits.rpm;
   if (perSecond < searchLimits.perFiring * (fastest / 120) * cylinders)
-    return none("no speed is read, and too few readings of the voltage to find it in the ripple");
+    return none("no RPM, and the voltage was read too seldom to find it in the ripple");
   const trials: Trial[] = [];
   for (let rpm = slowest * (1 + searchLimits.about); rpm < fastest; rpm *= 1 + 2 * searchLimits.about) {
     const fits = windows.flatMap((w) => bestNear(w, cylinders, rpm, searchLimits.about) ?? []);
@@ -57,10 +57,10 @@ export function searchRate(windows: readonly Stretch[], cylinders: number, perSe
   );
   const possible = apart.filter((trial) => falls(trial, cylinders) && !isLone(trial, cylinders));
   const [only, other] = possible;
-  if (only === undefined) return none("no speed is read, and the ripple of the supply fits no rate");
+  if (only === undefined) return none("no RPM, and the ripple of the supply fits no speed");
   if (other !== undefined) {
     const rates = possible.map(({ rpm }) => rpm.toFixed(0)).join(" or ");
-    return none(`no speed is read, and by the ripple of the supply it turned ${rates} rpm`);
+    return none(`no RPM, and the ripple of the supply fits ${rates} rpm alike`);
   }
   return { fits: only.fits, why: null };
 }

@@ -1,4 +1,4 @@
-/** The capture of the cylinders' strength: what the person does, and whether the readings will do, told while it goes on. */
+/** The capture of relative compression: what the person does, and whether the readings will do, told while it goes on. */
 import { socketVoltage } from "../../../shared/decode.ts";
 import { floored } from "../maths/stats.ts";
 import { between, ownSeries } from "../folds/windows.ts";
@@ -11,7 +11,7 @@ import { rateText, strengthCranks } from "./strengthIn.ts";
 
 /** Common practice: cranking for a compression test is prepared and bounded in the same way. */
 export const strengthSteps = [
-  "Charge the battery or connect a good one: the starter should turn as it should.",
+  "Charge the battery or connect a good one: the starter has to turn at its usual speed.",
   "Disable fuel as the vehicle's manual says (pump relay or fuse, injectors unplugged). Spark alone only where the manual allows it.",
   "Throttle closed, everything electrical off, transmission in neutral or park.",
   "Crank four seconds, rest half a minute; three times. You are told when it is enough.",
@@ -56,9 +56,9 @@ export interface CaptureInput {
 export function captureTold({ source, cranks, live, cylinders, since }: CaptureInput): CaptureTold {
   const plain = { stop: false, hopeless: false };
   if (cylinders === undefined)
-    return { ...plain, words: "say first how many cylinders it has, in the vehicle's facts", part: 0 };
+    return { ...plain, words: "enter the number of cylinders in the vehicle's facts first", part: 0 };
   if (cylinders < 2)
-    return { ...plain, words: "it has one cylinder: there is no other to hold it against", part: 0 };
+    return { ...plain, words: "one cylinder: there is no other to compare it with", part: 0 };
   const running = runningCrank(source, live);
   const done = strengthCranks(source.channels, cranks).filter(
     ({ from }) => running === null || from < running.from - 500,
@@ -74,7 +74,7 @@ export function captureTold({ source, cranks, live, cylinders, since }: CaptureI
     return { ...plain, words: `enough${running === null ? "" : ": let go"} ${how}`, stop: true, part };
   const last = newest === undefined ? null : carriesOf({ cylinders, cranks: [newest] });
   if (last !== null && last.stretches === 0 && last.sparse > 0) {
-    const words = `${letGo}${rateText(last.perSecond)} readings a second, and ${strengthLimits.perSecond} are needed: it cannot be told with this adapter on this vehicle`;
+    const words = `${letGo}this adapter is too slow for it on this vehicle (${rateText(last.perSecond)} readings a second, ${strengthLimits.perSecond} needed)`;
     return { words, stop: true, hopeless: true, part };
   }
   if (stretches === 0) return { ...plain, words: running === null ? firstWords : "crank on", part };
@@ -92,9 +92,9 @@ export function captureTold({ source, cranks, live, cylinders, since }: CaptureI
 }
 
 function carriedWords({ perFiring }: Carries): string {
-  if (perFiring === null) return "no speed is read: the turns are looked for in the ripple";
+  if (perFiring === null) return "no RPM: turns are counted from the ripple";
   const all = perFiring >= strengthLimits.perFiring;
-  return `${floored(perFiring, 1)} a firing${all ? "" : ": one weak cylinder can be told, all weak cannot"}`;
+  return `${floored(perFiring, 1)} a firing${all ? "" : ": shows one weak cylinder, not all weak"}`;
 }
 
 const firstWords = `fuel disabled as the manual says? Then crank ${captureLimits.crankS} s`;

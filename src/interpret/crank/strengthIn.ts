@@ -1,11 +1,17 @@
-/** The strength of the cylinders from the cranks of a recording, and that a turning engine shows without a speed. */
+/** Relative compression from the cranks of a recording, and that a turning engine shows without a speed. */
 import { socketVoltage } from "../../../shared/decode.ts";
 import type { ChannelStore } from "../../../shared/channels.ts";
 import { between, ownSeries, type TimedValues } from "../folds/windows.ts";
 import type { Source } from "../folds/source.ts";
 import type { Crank } from "../report/schema.ts";
 import { floored } from "../maths/stats.ts";
-import { strengthLimits, strengthOf, type Strength, type StrengthCrank } from "./cylinders.ts";
+import {
+  strengthLimits,
+  strengthOf,
+  type Strength,
+  type StrengthCrank,
+  type StrengthFigure,
+} from "./cylinders.ts";
 
 /** What is read about a crank, milliseconds before and behind it. */
 const around = { before: 1000, behind: 1000 } as const;
@@ -65,27 +71,41 @@ export class StrengthMemo {
 export const rateText = (perSecond: number): string =>
   floored(perSecond, perSecond < 2 * strengthLimits.perSecond ? 1 : 0);
 
-/** The verdict in words, with its figures and what is missing. */
-export function strengthText(strength: Strength): string {
-  const { verdict, why, uneven, firing, perSecond, perFiring } = strength;
-  const figures = [
-    uneven === null
-      ? ""
-      : `unlike ${uneven.value.toFixed(2)} (${uneven.low.toFixed(2)} to ${uneven.high.toFixed(2)})`,
-    firing === null
-      ? ""
-      : `compression ${firing.value.toFixed(2)} (${firing.low.toFixed(2)} to ${firing.high.toFixed(2)})`,
-    `${rateText(perSecond)} readings a second${perFiring > 0 ? `, ${floored(perFiring, 1)} a firing` : ""}`,
-  ].filter((part) => part !== "");
-  return `${words[verdict]}${why === "" ? "" : `: ${why}`} (${figures.join("; ")})`;
+/** The verdict in words, and what to do about it. */
+export const strengthText = (strength: Strength): string =>
+  strength.verdict === "cannot-tell" ? `cannot tell yet. ${nextTry(strength)}` : words[strength.verdict];
+
+const words: Readonly<Record<Exclude<Strength["verdict"], "cannot-tell">, string>> = {
+  even: "good and even on all cylinders",
+  "one-weak": "uneven: one cylinder or more is weak. Do a compression test and a leak-down test",
+  "all-weak": "low on all cylinders. Do a compression test, dry and wet",
+};
+
+/** What would tell more than these cranks did. */
+function nextTry({ perSecond, perFiring, meter }: Strength): string {
+  if (perSecond > 0 && (perSecond < strengthLimits.perSecond || falls(perFiring)))
+    return "Crank again with voltage and speed alone, or use a compression gauge";
+  if (perFiring > 0 && (meter.smoothMs > 0 || meter.stepVolts > 0))
+    return "This adapter's voltmeter is too coarse for it: use a compression gauge";
+  return "Crank again: four seconds, without firing";
 }
 
-const words: Readonly<Record<Strength["verdict"], string>> = {
-  even: "the cylinders are alike, and compress",
-  "one-weak": "one of the cylinders is weaker than the others, or several",
-  "all-weak": "all cylinders compress little",
-  "cannot-tell": "cannot tell",
-};
+const falls = (perFiring: number): boolean => perFiring > 0 && perFiring < strengthLimits.perFiring;
+
+/** What the verdict rests on, and what is missing. */
+export function strengthFigures({ why, uneven, firing, perSecond, perFiring }: Strength): string {
+  return [
+    why,
+    uneven === null ? "" : `cylinder against cylinder ${intervalText(uneven)}`,
+    firing === null ? "" : `all together ${intervalText(firing)}`,
+    `${rateText(perSecond)} readings a second${perFiring > 0 ? `, ${floored(perFiring, 1)} a firing` : ""}`,
+  ]
+    .filter((part) => part !== "")
+    .join("; ");
+}
+
+const intervalText = ({ value, low, high }: StrengthFigure): string =>
+  `${value.toFixed(2)} (${low.toFixed(2)} to ${high.toFixed(2)})`;
 
 /** Cycles a second that compressions of a starter have: 2 to 12 cylinders at 80 to 350 rpm. */
 const ripple = {

@@ -1,5 +1,6 @@
-/** What the supply under the starter says: of the cylinders' strength, and that the engine turned though no speed was seen. */
+/** What the supply under the starter says: of relative compression, and that the engine turned though no speed was seen. */
 import { socketVoltage } from "../../../shared/decode.ts";
+import { capital } from "../../../shared/letters.ts";
 import type { Context } from "../folds/context.ts";
 import { round } from "../folds/evidence.ts";
 import { between, ownSeries } from "../folds/windows.ts";
@@ -71,7 +72,7 @@ export function unseenFound(crank: Crank, { ripple, pull, readings }: Unseen): F
   };
 }
 
-/** Signs of the cylinders' strength, where there is a crank that turned and did not fire. */
+/** Signs of relative compression, where there is a crank that turned and did not fire. */
 export function strengthSigns(context: Context, strength: Strength | null): Sign[] {
   const cranks = strengthAttempts(context.cranks);
   if (cranks.length === 0) return [];
@@ -82,8 +83,8 @@ export function strengthSigns(context: Context, strength: Strength | null): Sign
   if (strength === null) {
     const note =
       context.ranges.facts.cylinders === 1
-        ? "It has one cylinder: there is no other to hold it against."
-        : "It would take the number of cylinders in the vehicle's facts.";
+        ? "One cylinder: there is no other to compare it with."
+        : "Enter the number of cylinders in the vehicle's facts.";
     return [
       makeSign("crank.cylinder-weak", { verdict: "cannot-tell", note }),
       makeSign("crank.all-weak", { verdict: "cannot-tell", note }),
@@ -95,29 +96,29 @@ export function strengthSigns(context: Context, strength: Strength | null): Sign
   ];
 }
 
-const differ = "The cylinders are unlike: what they have in all says little beside that.";
-const unsettled = "The stretches of cranking do not agree: crank again, four seconds or longer.";
+const differ = "The cylinders differ: the figure of all together says little then.";
+const unsettled = "The cranks do not agree: crank again, four seconds or longer.";
 
 function oneWeak(context: Context, strength: Strength): SignParts {
   const { verdict, uneven, why } = strength;
-  if (uneven === null) return { verdict: "cannot-tell", note: `${why}.` };
+  if (uneven === null) return { verdict: "cannot-tell", note: capital(`${why}.`) };
   const parts = measured(context, { id: "cylinders-unlike", figure: uneven, strength });
   if (verdict === "one-weak") return { ...parts, verdict: atLeastNear(context, "cylinders-unlike", uneven) };
   const range = context.ranges.figure("cylinders-unlike");
   const edge = (range.high ?? 0) - range.margin;
   if (uneven.value < edge) return { ...parts, verdict: "within" };
-  return { ...parts, verdict: "cannot-tell", note: why === "" ? unsettled : `${why}.` };
+  return { ...parts, verdict: "cannot-tell", note: why === "" ? unsettled : capital(`${why}.`) };
 }
 
 function allWeak(context: Context, strength: Strength): SignParts {
   const { verdict, firing, why, uneven } = strength;
-  if (firing === null) return { verdict: "cannot-tell", note: `${why}.` };
+  if (firing === null) return { verdict: "cannot-tell", note: capital(`${why}.`) };
   const parts = measured(context, { id: "crank-compression", figure: firing, strength });
   if (verdict === "all-weak") return { ...parts, verdict: atLeastNear(context, "crank-compression", firing) };
   const range = context.ranges.figure("crank-compression");
   if (firing.value >= (range.low ?? 0) + range.margin) return { ...parts, verdict: "within" };
   // Null: the readings are too coarse to see whether the cylinders differ.
-  const note = verdict === "one-weak" ? differ : uneven === null ? `${why}.` : unsettled;
+  const note = verdict === "one-weak" ? differ : uneven === null ? capital(`${why}.`) : unsettled;
   return { ...parts, verdict: "cannot-tell", note };
 }
 
@@ -141,7 +142,7 @@ function measured(
   const what =
     id === "cylinders-unlike"
       ? "difference between the cylinders"
-      : "compression of all, by the supply's ripple";
+      : "compression of all cylinders, from the ripple of the supply";
   const turned = strength.rpm === null ? "" : ` It turned ${strength.rpm.toFixed(0)} rpm.`;
   return {
     measured: {

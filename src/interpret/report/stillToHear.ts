@@ -49,8 +49,9 @@ const rows: Readonly<Record<CaptureId, Row>> = {
     decides: "delivery and breathing at high flow; a second person reads",
   },
   strength: {
-    title: "cylinder strength, 3 cranks",
-    decides: "one cylinder weak, or all, before a gauge is screwed in; fuel disabled as the manual says",
+    title: "relative compression, 3 cranks",
+    decides:
+      "whether one cylinder is weak, or all, before you screw a gauge in; fuel disabled as the manual says",
   },
   codes: {
     title: "codes asked",

@@ -1,6 +1,6 @@
 /** Findings as text for a terminal: at most 100 columns. */
 import { withinSentence } from "../../../shared/letters.ts";
-import { strengthText } from "../crank/strengthIn.ts";
+import { strengthFigures, strengthText } from "../crank/strengthIn.ts";
 import { clockTenths as clockText } from "../../../shared/times.ts";
 import { regimeWords } from "../../../shared/ranges.ts";
 import { format, isUnitId, shown, type UnitSystem } from "../../../shared/units.ts";
@@ -91,7 +91,12 @@ function regimeLines(findings: Findings): string[] {
 
 function strengthLines({ strength }: Findings): string[] {
   if (strength === undefined) return [];
-  return ["Strength of the cylinders, by supply and speed", ...wrap(strengthText(strength), 2), ""];
+  return [
+    "Relative compression",
+    ...wrap(`${strengthText(strength)}.`, 2),
+    ...wrap(strengthFigures(strength), 4),
+    "",
+  ];
 }
 
 function crankLines(cranks: readonly Crank[], system: UnitSystem): string[] {

@@ -22,7 +22,7 @@ export const nextRecordings = {
     caution: "Neutral or park, brake on, hands, hair and leads clear of belts and fans. Rest the starter.",
   },
   "cylinder-strength": {
-    text: "Record the strength of the cylinders: three cranks of four seconds that cannot fire, half a minute of rest between.",
+    text: "Record relative compression: three cranks of four seconds without firing, half a minute of rest between.",
     caution:
       "Disable fuel as the vehicle's manual says, or spark where it allows that: unburnt fuel harms the catalyst. Neutral or park, brake on, hands, hair and leads clear of belts and fans. Rest the starter.",
   },
