@@ -65,6 +65,20 @@ test("the note begins with the sentence: what was seen, the cause and how far it
   expect(noteOf({ job: jobWith({}), sources: sourcesOf(readingOf(8)) }).said).toBe("");
 });
 
+test("without a written conclusion the annex tells what was proved and how; while nothing is shown it tells none", () => {
+  const conclusionOf = (job: JobDocument): unknown =>
+    noteOf({ job: { ...job, texts: {} }, sources: noStart.sources }).sections.find(
+      (s) => s.id === "conclusion",
+    )?.blocks;
+  expect(conclusionOf(noStart.job)).toEqual([
+    {
+      kind: "text",
+      text: expect.stringMatching(/relay.*Proved\. .*came back when it was undone/i) as string,
+    },
+  ]);
+  expect(conclusionOf({ ...noStart.job, log: {}, causes: {}, entries: {} })).toBeUndefined();
+});
+
 test("what the person wrote goes before what is worked out, and the picture is the one that was chosen", () => {
   const front = frontOf(lean.job, lean.sources);
   expect(front.found.words).toContain("The intake gasket of bank 2 leaked");

@@ -12,7 +12,7 @@ import { cautionsOf } from "./cautions.ts";
 import { actBlocks, checkBlocks, causesTable, resultBlocks } from "./checks.ts";
 import { entryBlocks } from "./entries.ts";
 import { evidenceBlocks, evidenceParts, isEvidence } from "./evidence.ts";
-import { frontOf } from "./front.ts";
+import { conclusionOf, frontOf } from "./front.ts";
 import { saidFirst } from "./said.ts";
 import { surveyBlocks, surveysOf } from "./surveys.ts";
 import { benchWords, dateText, inventedWords, type Composing } from "./composing.ts";
@@ -104,7 +104,7 @@ function partBlocks(id: SectionId, composing: Composing, media: Media): Block[] 
         { kind: "list", items: items.map(composing.mask) },
       );
   }
-  const text = job.texts[id]?.trim() ?? "";
+  const text = job.texts[id]?.trim() || (id === "conclusion" ? conclusionOf(composing) : "");
   if (text !== "") blocks.push({ kind: "text", text });
   const entries = inOrder(job.entries).filter(
     (e) => e.section === id && !isEvidence(e) && saysOf(e.says)?.kind !== "modules",

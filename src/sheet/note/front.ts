@@ -58,6 +58,13 @@ export function frontOf(composing: Composing, numberOf: (clip: string) => number
   };
 }
 
+/** What was found and how it was proved, for who wrote no conclusion; empty where nothing is shown yet. */
+export function conclusionOf(composing: Composing): string {
+  const found = foundOf(composing.job);
+  if (found === null || found.standing === "suspected") return "";
+  return composing.mask(`${foundWords(composing, found)} ${proofText(composing, found)}`);
+}
+
 /** The conclusion's first sentences where the person wrote one. */
 function foundWords({ job }: Composing, found: Found | null): string {
   const conclusion = job.texts.conclusion?.trim() ?? "";

@@ -5,6 +5,7 @@ import { Beside } from "../recording/beside.svelte.ts";
 import type { RecordingView } from "../recording/recording.svelte.ts";
 import type { Page } from "../app/page.svelte.ts";
 import type { Shown } from "../recording/shown.ts";
+import type { AroundChange } from "./usualSides.ts";
 import { clockText } from "../app/words.ts";
 
 /** A stretch of a recording that can be chosen: the whole, a crank, a marked stretch, what is seen. */
@@ -16,6 +17,9 @@ export interface StretchChoice {
 
 export type Which = "before" | "after";
 
+/** Where the stretches around a change stand in the list of stretches. */
+const aroundPlaces: Readonly<Record<Which, number>> = { before: 1, after: 2 };
+
 interface Choice {
   readonly file: string;
   /** Place in the list of stretches. */
@@ -26,15 +30,18 @@ interface Choice {
 export class Sides {
   readonly #page: Page;
   readonly #shown: () => Shown;
+  readonly #changed: () => AroundChange | null;
   readonly #beside: Beside;
   #before: Choice = $state.raw({ file: "", stretch: 0 });
   #after: Choice = $state.raw({ file: "", stretch: 0 });
   #result: BeforeAfter | null = $state.raw(null);
   #busy = $state(false);
 
-  constructor(page: Page, shown: () => Shown) {
+  /** `changed`: what lies around the changes that were made while the shown one was recorded. */
+  constructor(page: Page, shown: () => Shown, changed: () => AroundChange | null) {
     this.#page = page;
     this.#shown = shown;
+    this.#changed = changed;
     this.#beside = new Beside(page.beside);
     const { file } = shown().recording;
     this.#before = { file, stretch: 0 };
@@ -67,6 +74,15 @@ export class Sides {
     this.#beside.want(wanted.filter((f, i) => wanted.indexOf(f) === i));
   }
 
+  /** Both sides from the recording that is shown; false where nothing that helped was changed in it. */
+  chooseAroundChange(): boolean {
+    if (this.#changed() === null) return false;
+    const { file } = this.#shown().recording;
+    this.choose("before", { file, stretch: aroundPlaces.before });
+    this.choose("after", { file, stretch: aroundPlaces.after });
+    return true;
+  }
+
   /** Read whole enough to be compared. */
   ready(which: Which): boolean {
     return (this.#view(which)?.findings ?? null) !== null;
@@ -76,9 +92,16 @@ export class Sides {
     const view = this.#view(which);
     const shown = this.#shown();
     const seen = shown.view.stretch;
+    const around = view === shown.recording ? this.#changed() : null;
     const span = (from: number, to: number): string => `${clockText(from)} to ${clockText(to)}`;
     return [
       { words: "the whole recording" },
+      ...(around === null
+        ? []
+        : [
+            { words: `before the change, up to ${clockText(around.before.to)}`, ...around.before },
+            { words: `since the change, from ${clockText(around.after.from)}`, ...around.after },
+          ]),
       ...(view === shown.recording
         ? [{ words: `what is seen on the chart, ${span(Math.max(0, seen.from), seen.to)}`, ...seen }]
         : []),
