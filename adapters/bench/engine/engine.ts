@@ -105,7 +105,7 @@ export class Engine {
     this.road = new Road(vehicle);
     this.source = this.ambient;
     this.unplugged = new Uint8Array(n);
-    this.sparks = new Sparks(damage);
+    this.sparks = new Sparks(n);
     this.air = new Float64Array(n);
     this.burned = new Uint8Array(n);
     this.peak = new Float64Array(n);
@@ -162,7 +162,7 @@ export class Engine {
   }
 
   coilDraws(cylinder: number): boolean {
-    return this.sparks.coil(cylinder) > 0;
+    return this.sparks.coil(this.damage, cylinder) > 0;
   }
 
   step(dt: number, control: CycleControl): void {
@@ -339,9 +339,9 @@ export class Engine {
     // A coil needs about 9 V to fill; below 5 V it gives nothing (common practice).
     const filledCoil = Math.min(1, Math.max(0, (this.electrics.relayVolts - 5) / 4));
     const cylinder = this.cylinder(k);
-    const coil = this.sparks.coil(cylinder) * filledCoil * (this.orders.relay ? 1 : 0);
+    const coil = this.sparks.coil(this.damage, cylinder) * filledCoil * (this.orders.relay ? 1 : 0);
     this.sparks.given[k] = Number.isNaN(advance) ? 0 : coil;
-    c.spark = coil * this.sparks.plug(cylinder);
+    c.spark = coil * this.sparks.plug(this.damage, cylinder);
     c.wet = this.mixture.wet[k] ?? 0;
     c.advance = advance;
     c.rpm = this.rpm;
