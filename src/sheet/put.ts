@@ -24,6 +24,7 @@ const ownSection: Readonly<Record<Says["kind"], SectionId>> = {
   crank: "cranks",
   comparison: "checks",
   balance: "checks",
+  wiggle: "checks",
   modules: "modules",
   advice: "causes",
   "before-after": "compared",

@@ -1,7 +1,7 @@
 /** Which findings of which recording the likely causes rest on. Pure. */
 import type { Advice } from "../interpret/causes/adviceSchema.ts";
 import type { Heard } from "../interpret/causes/evidence.ts";
-import type { Comparison, Crank, Sign } from "../interpret/report/schema.ts";
+import type { Comparison, Crank, Sign, Wiggle } from "../interpret/report/schema.ts";
 
 import { inOrder, type JobDocument } from "./job.ts";
 import { saysOf } from "./snapshot.ts";
@@ -11,6 +11,8 @@ export interface Rests {
   readonly signs: readonly Sign[];
   readonly cranks: readonly Crank[];
   readonly comparisons: readonly Comparison[];
+  /** Harnesses and plugs that were moved by hand. */
+  readonly wiggles: readonly Wiggle[];
   /** What the modules say. */
   readonly modules: boolean;
 }
@@ -36,9 +38,12 @@ export function restsOn(advice: Advice, heard: readonly Heard[]): Rests[] {
       signs: findings.signs.filter((s) => keys.has(s.key) && s.verdict !== "cannot-tell"),
       cranks: starting ? findings.cranks.slice(0, mostCranks) : [],
       comparisons: findings.comparisons.filter((c) => marks.has(c.markId)),
+      wiggles: (findings.wiggles ?? []).filter((w) => marks.has(w.markId)),
       modules: findings.codes.some(({ code }) => codes.includes(code)),
     }))
-    .filter((r) => r.modules || r.signs.length + r.cranks.length + r.comparisons.length > 0);
+    .filter(
+      (r) => r.modules || r.signs.length + r.cranks.length + r.comparisons.length + r.wiggles.length > 0,
+    );
 }
 
 /** Without what stands on the sheet already: it keeps its place and its words. */
@@ -49,11 +54,13 @@ export function notYetOn(job: JobDocument, rests: Rests): Rests {
   const signs = new Set(said.flatMap((s) => (s.kind === "sign" ? [s.sign.key] : [])));
   const cranks = new Set(said.flatMap((s) => (s.kind === "crank" ? [s.crank.number] : [])));
   const marks = new Set(said.flatMap((s) => (s.kind === "comparison" ? [keyOf(s.comparison)] : [])));
+  const moved = new Set(said.flatMap((s) => (s.kind === "wiggle" ? [s.wiggle.markId] : [])));
   return {
     file: rests.file,
     signs: rests.signs.filter((s) => !signs.has(s.key)),
     cranks: rests.cranks.filter((c) => !cranks.has(c.number)),
     comparisons: rests.comparisons.filter((c) => !marks.has(keyOf(c))),
+    wiggles: rests.wiggles.filter((w) => !moved.has(w.markId)),
     modules: rests.modules && !said.some((s) => s.kind === "modules"),
   };
 }

@@ -7,7 +7,13 @@ import { isFields } from "../../shared/stored/forms.ts";
 import type { UnitSystem } from "../../shared/units.ts";
 import { adviceSchema, adviceVersion } from "../interpret/causes/adviceSchema.ts";
 import { beforeAfterSchema, beforeAfterVersion } from "../interpret/causes/beforeAfterSchema.ts";
-import { balanceSchema, comparisonSchema, crankSchema, signSchema } from "../interpret/report/schema.ts";
+import {
+  balanceSchema,
+  comparisonSchema,
+  crankSchema,
+  signSchema,
+  wiggleSchema,
+} from "../interpret/report/schema.ts";
 import { fileName, tieSchema, type Entry, type Said, type Snapshot, type Tie } from "./job.ts";
 
 const moduleSchema = z.object({
@@ -22,6 +28,7 @@ const saysSchema = z.discriminatedUnion("kind", [
   z.object({ kind: z.literal("crank"), crank: crankSchema }),
   z.object({ kind: z.literal("comparison"), comparison: comparisonSchema }),
   z.object({ kind: z.literal("balance"), balance: balanceSchema }),
+  z.object({ kind: z.literal("wiggle"), wiggle: wiggleSchema }),
   z.object({
     kind: z.literal("modules"),
     modules: z.array(moduleSchema),

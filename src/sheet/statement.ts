@@ -1,6 +1,7 @@
 /** What a generated statement says, in words and in figures; the figures stay beside it when it is reworded. */
 import type { UnitSystem } from "../../shared/units.ts";
 import type { Comparison, Crank } from "../interpret/report/schema.ts";
+import { dropWords } from "../interpret/running/wiggleWords.ts";
 import { clockText, measuredText, outcomeWords, rangeText, verdictWords } from "../interpret/report/text.ts";
 import { adviceSentence, causeLine, comparedLines, comparedRows, orderLines } from "./advised.ts";
 import type { Entry, Said } from "./job.ts";
@@ -115,6 +116,15 @@ function worded(says: Says, system: UnitSystem): Statement {
             `Cylinder ${c.cylinder}: speed fell by ${c.drop} rpm, ${c.interval.low} to ${c.interval.high} at ${percent(c.interval.level)} (${readings(c.samples)}).`,
         ),
         channels: ["engine-speed"],
+      };
+    case "wiggle":
+      return {
+        ...nothing,
+        title: says.wiggle.label,
+        generated: says.wiggle.words,
+        figures: says.wiggle.drops.map((drop) => `${clockText(drop.t)}: ${dropWords(drop)}`),
+        windows: [says.wiggle.during],
+        channels: [...new Set(says.wiggle.drops.flatMap((drop) => drop.channels))],
       };
     case "advice": {
       const { advice, at, recordings } = says;

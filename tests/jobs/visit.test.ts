@@ -103,6 +103,10 @@ beforeAll(async () => {
       await act((job) =>
         puttingStatement({ job, id: `k${i}-${n}`, tie }, { kind: "comparison", comparison }),
       );
+    for (const wiggle of findings.wiggles ?? [])
+      await act((job) =>
+        puttingStatement({ job, id: `w${i}-${wiggle.markId}`, tie }, { kind: "wiggle", wiggle }),
+      );
     const { balance } = findings;
     if (balance !== null)
       await act((job) => puttingStatement({ job, id: `b${i}`, tie }, { kind: "balance", balance }));

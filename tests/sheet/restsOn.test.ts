@@ -3,6 +3,7 @@ import { expect, test } from "vitest";
 import { advise } from "../../src/interpret/causes/advice.ts";
 import { interpret } from "../../src/interpret/index.ts";
 import { notYetOn, restsOn } from "../../src/sheet/restsOn.ts";
+import { saidNow } from "../../src/sheet/statement.ts";
 import { benchRecording, readText } from "../support/benchRecording.ts";
 import { created, jobWith, tie } from "./support.ts";
 
@@ -39,5 +40,25 @@ test("signs and codes that speak for or against a listed cause, cranks where it 
   expect(left.signs).toEqual(rests.signs.slice(1));
   expect(left.cranks).toEqual(rests.cranks.slice(1));
   expect(left.modules).toBe(true);
+  const wiggle = {
+    ...{ markId: "plug", label: "crank sensor's plug wiggled", during: { from: 0, to: 9000 }, seconds: 9 },
+    ...{ drops: [{ t: 4000, kinds: ["zero" as const], channels: ["engine-speed"] }], before: 0, beforeS: 60 },
+    ...{
+      chance: 0.001,
+      watched: ["engine-speed"],
+      rate: 20,
+      says: "comes-with-it" as const,
+      words: "1 drop-out.",
+    },
+  };
+  const moved = { ...rests, wiggles: [wiggle] };
+  expect(notYetOn(job, moved).wiggles).toEqual([wiggle]);
+  const says = { kind: "wiggle", wiggle } as const;
+  expect(notYetOn(jobWith({ entries: { a: { ...entry, says } } }), moved).wiggles).toEqual([]);
+  expect(saidNow(says).metric).toMatchObject({
+    title: wiggle.label,
+    generated: wiggle.words,
+    figures: ["0:04.0: engine speed to zero"],
+  });
   expect(notYetOn(job, { ...rests, file: "another.ndjson" }).signs).toEqual(rests.signs);
 }, 180_000);

@@ -164,10 +164,10 @@ function comparisonLines(findings: Findings): string[] {
     );
     for (const c of list) lines.push(...wrap(c.words, 4, 6));
   }
-  for (const { during, words } of wiggles)
-    lines.push(
-      ...wrap(`${clockText(during.from)} to ${clockText(during.to)}  moved by hand: ${words}`, 2, 4),
-    );
+  for (const { during, label, words } of wiggles) {
+    lines.push(...wrap(`${clockText(during.from)} to ${clockText(during.to)}  ${label}`, 2, 4));
+    lines.push(...wrap(words, 4, 6));
+  }
   if (balance !== null) lines.push(...wrap(`Cylinder balance: ${balance.words}`, 2, 4));
   return [...lines, ""];
 }

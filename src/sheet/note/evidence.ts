@@ -1,6 +1,6 @@
 /** What was seen, recording by recording in the order of time, each with its time and figures. */
 import { inOrder, type Clip, type Entry, type JobDocument } from "../job.ts";
-import { saysOf } from "../snapshot.ts";
+import { saysOf, type Says } from "../snapshot.ts";
 import type { SectionId } from "../sections.ts";
 import type { Block } from "./blocks.ts";
 import { dateText, type Composing } from "./composing.ts";
@@ -13,12 +13,16 @@ type ClipItem = Clip & { readonly id: string };
 /** Parts of the sheet whose items are evidence, put in order by time here. */
 export const evidenceParts: ReadonlySet<SectionId> = new Set(["cranks", "signs"]);
 
+const duringMarks: ReadonlySet<string> = new Set([
+  "comparison",
+  "balance",
+  "wiggle",
+] satisfies Says["kind"][]);
+
 /** What was measured during marks and cylinder by cylinder is evidence too, though it stands beside the hand checks. */
 export function isEvidence({ section, says }: Entry): boolean {
   const kind = saysOf(says)?.kind;
-  return (
-    evidenceParts.has(section) || (section === "checks" && (kind === "comparison" || kind === "balance"))
-  );
+  return evidenceParts.has(section) || (section === "checks" && kind !== undefined && duringMarks.has(kind));
 }
 
 interface Showing {

@@ -2,7 +2,7 @@
 import { protocols } from "../../../../shared/protocols.ts";
 import { isoWithZoneOf } from "../../../../shared/times.ts";
 import { foldSurvey } from "../../../../shared/survey.ts";
-import type { Balance, Comparison, Crank, Sign } from "../../../interpret/report/schema.ts";
+import type { Balance, Comparison, Crank, Sign, Wiggle } from "../../../interpret/report/schema.ts";
 import { applyChanges, setting, type Change, type Json } from "../../../sheet/change.ts";
 import { inOrder, nextOrder, type Entry, type JobDocument, type Tie } from "../../../sheet/job.ts";
 import {
@@ -91,12 +91,13 @@ export async function putTogether(
   return true;
 }
 
-function makesOf(recording: RecordingView, { signs, cranks, comparisons, modules }: Rests): Make[] {
+function makesOf(recording: RecordingView, { signs, cranks, comparisons, wiggles, modules }: Rests): Make[] {
   const asked = modules ? modulesMake(recording) : null;
   return [
     ...(cranks.length === 0 ? [] : [cranksMake(recording, cranks)]),
     ...signs.map((sign) => signMake(recording, sign)),
     ...(comparisons.length === 0 ? [] : [comparisonsMake(comparisons)]),
+    ...wiggles.map(wiggleMake),
     ...(asked === null ? [] : [asked]),
   ];
 }
@@ -325,6 +326,22 @@ export function putBalance(desk: JobDesk, shown: Heard, balance: Balance): Promi
     const put = puttingStatement({ job, id: newId(), tie }, { kind: "balance", balance });
     return [...(own === undefined ? [] : takingOff(job, own.id)), inPlaceOf(own, put)];
   });
+}
+
+export function putWiggle(desk: JobDesk, shown: Heard, wiggle: Wiggle): Promise<boolean> {
+  return withTie(desk, shown, wiggleMake(wiggle));
+}
+
+function wiggleMake(wiggle: Wiggle): Make {
+  return (job, tie) => {
+    const [own] = onSheet(
+      job,
+      tie.file,
+      (says) => says.kind === "wiggle" && says.wiggle.markId === wiggle.markId,
+    );
+    const put = puttingStatement({ job, id: newId(), tie }, { kind: "wiggle", wiggle });
+    return [...(own === undefined ? [] : takingOff(job, own.id)), inPlaceOf(own, put)];
+  };
 }
 
 /** Codes, identity and readiness as the modules told them in this recording; the VIN goes to the vehicle. */
