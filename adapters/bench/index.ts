@@ -11,6 +11,7 @@ export { benchFaults, faultsOf, type BenchFaultRow } from "./faults.ts";
 export { handChecks, measure, type HandCheckId, type HandReading } from "./hands.ts";
 export { mendedBy } from "./mendedBy.ts";
 export { practiceCases, practised, surprise, type PracticeCase, type Practised } from "./practice.ts";
+export { withCheckDigit } from "./services/vin.ts";
 export { benchScripts, runScript, type BenchScript } from "./scripts.ts";
 export { allBenchVehicles, benchVehicle, benchVehicles, type BenchVehicle } from "./vehicles.ts";
 

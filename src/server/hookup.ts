@@ -1,6 +1,6 @@
 /** From an address to something that can be listened to. */
 import { randomInt } from "node:crypto";
-import { attachAdapter, Bench, benchVehicle, practised } from "../../adapters/bench/index.ts";
+import { attachAdapter, Bench, benchVehicle, practised, withCheckDigit } from "../../adapters/bench/index.ts";
 import {
   Carriers,
   memoryPair,
@@ -122,7 +122,7 @@ function benchFacts(id: string): VehicleFacts {
   return {
     // Every screen and note says that it is invented; the name need not say it again.
     name: v.name.replace(/ \(.*\)$/, ""),
-    vin: v.vin,
+    vin: withCheckDigit(v.vin),
     cylinders: v.firingOrder.length,
     displacementL: v.displacementL,
     banks: new Set(v.bankOf).size,

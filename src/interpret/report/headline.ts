@@ -82,14 +82,14 @@ function ranked(signs: readonly Sign[], verdict: Sign["verdict"], cause: CauseAd
   return signs.filter((s) => s.verdict === verdict).sort((a, b) => rank(a) - rank(b) || size(b) - size(a));
 }
 
-/** How the cranks ended, where the last one failed, or where earlier ones did and nothing else is wrong; else null. */
+/** How the cranks ended, where the last one failed, or where earlier ones did and nothing else comes first; else null. */
 function crankWords(cranks: readonly Crank[], outside: readonly Sign[], system: UnitSystem): string | null {
   const ended = cranks.filter((c) => c.outcome !== "open");
   const bad = ended.filter((c) => failedOutcomes.has(c.outcome));
   const last = ended.at(-1);
   if (last === undefined || bad.length === 0) return null;
   if (!failedOutcomes.has(last.outcome)) {
-    const elsewhere = outside.some((s) => s.family !== "crank");
+    const elsewhere = outside[0] !== undefined && outside[0].family !== "crank";
     if (elsewhere) return null;
     return `Did not start in ${count(bad.length)}, then started`;
   }

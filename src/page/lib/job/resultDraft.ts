@@ -105,6 +105,11 @@ function otherFigure({ beside }: ResultDraft): number | null {
   return values?.length === 1 ? (values[0] ?? null) : null;
 }
 
+/** Something was chosen or typed: the form is in hand. */
+export function isBegun({ outcome, reading, beside, words }: ResultDraft): boolean {
+  return outcome !== null || [reading, beside, words].some((text) => text.trim() !== "");
+}
+
 /** Whether there is anything to keep. A reading that is one of two figures is kept with both. */
 export function isWhole(draft: ResultDraft, check?: HandCheckRow): boolean {
   if (draft.reading.trim() === "") return draft.outcome !== null;
