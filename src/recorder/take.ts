@@ -5,7 +5,7 @@ import { createHash, randomBytes } from "node:crypto";
 import { join } from "node:path";
 import { CranksideError } from "../../shared/errors.ts";
 import { isGzip } from "./bytes.ts";
-import { writeNew } from "./jobs/write.ts";
+import { syncFolder, writeNew } from "./jobs/write.ts";
 import { systemCode, unreadable, unwritable } from "./problems.ts";
 import { verifyRecording, type VerifyState } from "./verify.ts";
 
@@ -80,6 +80,7 @@ async function placed(
     const path = join(own, file);
     try {
       await link(temporary, path);
+      await syncFolder(own);
       return { file, known: false };
     } catch (error) {
       if (systemCode(error) !== "EEXIST") throw unwritable(path, error);

@@ -3,7 +3,7 @@
  * a photo, or the note; a failure has its code.
  */
 import { createReadStream } from "node:fs";
-import { mkdir, rm, stat } from "node:fs/promises";
+import { rm, stat } from "node:fs/promises";
 import type { IncomingMessage, ServerResponse } from "node:http";
 import { basename, join } from "node:path";
 import { randomBytes } from "node:crypto";
@@ -20,7 +20,7 @@ import { tiesOf } from "../recorder/jobs/sources.ts";
 import type { JobFolders } from "../recorder/jobs/folders.ts";
 import { JobStore } from "../recorder/jobs/store.ts";
 import { tieOf, tieStates } from "../recorder/jobs/tie.ts";
-import { writeNew } from "../recorder/jobs/write.ts";
+import { makeFolder, writeNew } from "../recorder/jobs/write.ts";
 import { zip, type Packed } from "../recorder/jobs/zip.ts";
 import { unwritable } from "../recorder/problems.ts";
 import { changeSchema, type Change } from "../sheet/change.ts";
@@ -322,7 +322,7 @@ function sendFiles(asked: Asked, options: NoteOptions, wanted: (file: NoteFile) 
 async function taken({ request, store }: Asked): Promise<OpenedBundle> {
   const path = join(store.root, `.taken-${randomBytes(6).toString("hex")}.zip`);
   try {
-    await mkdir(store.root, { recursive: true });
+    await makeFolder(store.root);
     await writeNew(path, counted(request, bundleLimits.packedBytes, "bundle-unsafe"));
     const opened = await openBundle(store, path);
     return { ...opened, job: await store.opened(opened.job.id) };

@@ -13,7 +13,7 @@ import { systemCode, unreadable, unwritable } from "../problems.ts";
 import { isAllowedName, readManifest, type Manifest } from "./manifest.ts";
 import type { KeptPhoto } from "../../../shared/jobMessages.ts";
 import { keptPhoto, type JobStore } from "./store.ts";
-import { syncFolder, writeNew, writeWhole } from "./write.ts";
+import { makeFolder, syncFolder, writeNew, writeWhole } from "./write.ts";
 
 export const bundleLimits = {
   entries: 5000,
@@ -27,6 +27,8 @@ export const bundleLimits = {
   /** Small files may shrink as they like. */
   ratioFreeBytes: 4 * 1024 ** 2,
 } as const;
+
+const folders = ["recordings", "photos", "clips"] as const;
 
 export interface OpenedBundle {
   readonly job: JobDocument;
@@ -43,8 +45,8 @@ export async function openBundle(store: JobStore, path: string): Promise<OpenedB
     const manifest = await manifestOf(zip, entries, path);
     const listed = checkListed(entries, manifest, path);
     try {
-      await mkdir(staging, { recursive: true });
-      for (const folder of ["recordings", "photos", "clips"]) await mkdir(join(staging, folder));
+      await makeFolder(staging);
+      for (const folder of folders) await mkdir(join(staging, folder));
     } catch (error) {
       throw unwritable(staging, error);
     }
@@ -231,6 +233,7 @@ async function finish(
   const id = await store.claim(job.id);
   const own: JobDocument = { ...cleaned, id };
   try {
+    for (const folder of folders) await syncFolder(join(staging, folder));
     await writeWhole(join(staging, "job.json"), jobText(own));
     // In place of the empty folder that was just claimed; not every system renames over one.
     await rmdir(store.folder(id));

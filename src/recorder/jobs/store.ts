@@ -18,7 +18,7 @@ import { systemCode, unreadable, unwritable } from "../problems.ts";
 import type { JobFolders } from "./folders.ts";
 import { findRecording, isRecordingName } from "./recordings.ts";
 import { entryOf, matches } from "./listing.ts";
-import { writeWhole } from "./write.ts";
+import { makeFolder, syncFile, syncFolder, writeWhole } from "./write.ts";
 
 /** job.json beyond this is not ours. */
 const mostJobBytes = 16 * 1024 * 1024;
@@ -65,11 +65,12 @@ export class JobStore {
   /** An empty folder of this name that nobody else has. */
   async claim(wanted: string): Promise<string> {
     try {
-      await mkdir(this.root, { recursive: true });
+      await makeFolder(this.root);
       for (let n = 1; ; n++) {
         const id = n === 1 ? wanted : `${wanted}-${n}`;
         try {
           await mkdir(this.folder(id));
+          await syncFolder(this.root);
           return id;
         } catch (error) {
           if (systemCode(error) !== "EEXIST") throw error;
@@ -156,7 +157,7 @@ export class JobStore {
     const kept = keptPhoto(photo);
     const folder = join(this.folder(id), "photos");
     try {
-      await mkdir(folder, { recursive: true });
+      await makeFolder(folder);
     } catch (error) {
       throw unwritable(folder, error);
     }
@@ -192,7 +193,7 @@ export class JobStore {
       throw new CranksideError("wrong-use", "the recording is still being written", { found: file });
     }
     try {
-      await mkdir(folder, { recursive: true });
+      await makeFolder(folder);
       // Takes the name, so that nothing that is there is overwritten.
       const placeholder = await open(target, "wx");
       await placeholder.close();
@@ -208,10 +209,18 @@ export class JobStore {
       throw unwritable(target, error);
     }
     try {
-      if (found.bundled) await copyFile(found.path, target);
-      else await rename(found.path, target);
+      if (found.bundled) {
+        await copyFile(found.path, target);
+        await syncFile(target);
+      } else await rename(found.path, target);
     } catch (error) {
       await rm(target, { force: true });
+      throw unwritable(target, error);
+    }
+    try {
+      // Before the folder that it left: the disk holds the recording under one name or both, never under none.
+      await syncFolder(folder);
+    } catch (error) {
       throw unwritable(target, error);
     }
   }

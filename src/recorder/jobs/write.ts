@@ -1,7 +1,7 @@
 /** Files that are written as a whole: a temporary file, synced, then renamed over the old one; or one that is new. */
 import { randomBytes } from "node:crypto";
-import { open, rename, rm } from "node:fs/promises";
-import { basename, dirname, join } from "node:path";
+import { mkdir, open, rename, rm } from "node:fs/promises";
+import { basename, dirname, join, resolve } from "node:path";
 import { pipeline } from "node:stream/promises";
 import { unwritable } from "../problems.ts";
 
@@ -33,6 +33,24 @@ export async function writeNew(path: string, source: AsyncIterable<Uint8Array>):
   const file = await open(path, "wx");
   try {
     await pipeline(source, file.createWriteStream({ flush: true }));
+  } finally {
+    await file.close();
+  }
+}
+
+/** Makes a folder with those above it; each new one is on the disk only when the folder that names it is. */
+export async function makeFolder(folder: string): Promise<void> {
+  const path = resolve(folder);
+  const first = await mkdir(path, { recursive: true });
+  if (first === undefined) return;
+  for (let at = path; at.length >= resolve(first).length; at = dirname(at)) await syncFolder(dirname(at));
+}
+
+/** The bytes of a file that others wrote. */
+export async function syncFile(path: string): Promise<void> {
+  const file = await open(path, "r+");
+  try {
+    await file.sync();
   } finally {
     await file.close();
   }
