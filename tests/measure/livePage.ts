@@ -8,6 +8,8 @@ import sirv from "sirv";
 import { WebSocketServer, type WebSocket } from "ws";
 import { liveFrame } from "../../shared/liveFrame.ts";
 import type { ServerMessage, Status } from "../../shared/messages.ts";
+import { eventLine } from "../../shared/recording/format.ts";
+import { Analyst } from "../../src/analyst/index.ts";
 import { build } from "../support/build.ts";
 import { launchBrowser } from "../support/browser.ts";
 import { chromium } from "../support/tools.ts";
@@ -15,9 +17,9 @@ import { quantile } from "./figures.ts";
 import { channels, firstLine, readingLine } from "./longRecording.ts";
 
 const file = "live.ndjson";
-const everyMs = 10;
 const inViewMs = 30 * 60_000;
-const measuredMs = 20_000;
+/** Bytes of a recording that are kept for a page that asks for them; an hour of the usual pace has less. */
+const mostKept = 100_000_000;
 const wallMs = (): number => performance.timeOrigin + performance.now();
 const out = (text: string): void => void process.stdout.write(`  ${text}\n`);
 
@@ -32,8 +34,23 @@ const barePage = `<!doctype html><title>bare</title><canvas width="600" height="
   };
 </script>`;
 
+export interface Pace {
+  /** From one reading to the next, milliseconds. */
+  readonly everyMs: number;
+  /** What is there when the page opens, and how long the delays are measured, milliseconds. */
+  readonly filledMs: number;
+  readonly measuredMs: number;
+  /** The reading of this number, where it is none of the usual ones. */
+  readonly line?: (i: number, t: number) => string;
+}
+
+/** A hundred readings a second. */
+export const usualPace: Pace = { everyMs: 10, filledMs: inViewMs, measuredMs: 20_000 };
+
 /** Stands for the program: one recording that grows, and its lines to every page. No vehicle, no disk. */
 class GrowingRecording {
+  readonly #everyMs: number;
+  readonly #line: (i: number, t: number) => string;
   readonly #http: Server;
   readonly #sockets: WebSocketServer;
   readonly #parts: Buffer[] = [];
@@ -42,7 +59,9 @@ class GrowingRecording {
   #bytes = 0;
   #count = 0;
 
-  constructor() {
+  constructor({ everyMs, line = readingLine }: Pick<Pace, "everyMs" | "line">) {
+    this.#everyMs = everyMs;
+    this.#line = line;
     const page = sirv(join(import.meta.dirname, "../../dist/page"));
     this.#http = createServer((request, response) => {
       const url = new URL(request.url ?? "/", "http://local");
@@ -96,16 +115,16 @@ class GrowingRecording {
     const begun = performance.now();
     const first = this.#count;
     while (performance.now() - begun < forMs) {
-      const due = first + Math.floor((performance.now() - begun) / everyMs);
-      while (this.#count < due) this.send((this.#count + 1) * everyMs);
+      const due = first + Math.floor((performance.now() - begun) / this.#everyMs);
+      while (this.#count < due) this.send((this.#count + 1) * this.#everyMs);
       await new Promise((resolve) => setTimeout(resolve, 2));
     }
   }
 
   #lines(untilMs: number): string {
     let text = "";
-    while (this.#count * everyMs < untilMs) {
-      text += readingLine(this.#count, this.#count * everyMs);
+    while (this.#count * this.#everyMs < untilMs) {
+      text += this.#line(this.#count, this.#count * this.#everyMs);
       this.#count += 1;
     }
     return text;
@@ -113,7 +132,8 @@ class GrowingRecording {
 
   #keep(text: string): void {
     const bytes = Buffer.from(text);
-    this.#parts.push(bytes);
+    // Behind so much every page is there, and asks for nothing that it was sent.
+    if (this.#bytes < mostKept) this.#parts.push(bytes);
     this.#bytes += bytes.length;
   }
 
@@ -185,10 +205,19 @@ async function busySeconds(cdp: CDPSession, browser: CDPSession): Promise<{ thre
   };
 }
 
-async function latency(browser: Browser): Promise<void> {
-  const source = new GrowingRecording();
+export interface LiveDelays {
+  /** Sent to painted, 99th percentile, milliseconds; of the page, and of a bare one that draws a pixel. */
+  readonly ms: number;
+  readonly floorMs: number;
+  /** Share of one core that the page's main thread took. */
+  readonly thread: number;
+}
+
+export async function liveDelays(browser: Browser, pace: Pace): Promise<LiveDelays> {
+  const { filledMs, measuredMs } = pace;
+  const source = new GrowingRecording(pace);
   const url = await source.start();
-  source.fill(inViewMs);
+  source.fill(filledMs);
   const bare = await pageOn(browser, `${url}bare.html`);
   const floor = await delays(source, bare, measuredMs / 2);
   await bare.close();
@@ -218,7 +247,7 @@ async function latency(browser: Browser): Promise<void> {
   };
   const drawn = found.filter((delay) => delay.drawn);
   out(
-    `live, 12 lanes, 100 readings a second, 30 minutes in view: sent to painted, ${found.length} readings: ${two(found)} (held to 25 and 50)`,
+    `live, 12 lanes, ${perSecond(pace)} readings a second, ${filledMs / 60_000} minutes there: sent to painted, ${found.length} readings: ${two(found)} (held to 25 and 50)`,
   );
   out(
     `  the ${drawn.length} of them in frames that drew a lane anew: ${two(drawn)}; the others lie on pixels that stood`,
@@ -229,7 +258,15 @@ async function latency(browser: Browser): Promise<void> {
   );
   await page.close();
   await source.stop();
+  const late = (list: readonly Delay[]): number =>
+    quantile(
+      list.map(({ ms }) => ms),
+      0.99,
+    );
+  return { ms: late(found), floorMs: late(floor), thread: (after.thread - before.thread) / wall };
 }
+
+const perSecond = ({ everyMs }: Pick<Pace, "everyMs">): string => (1000 / everyMs).toFixed(0);
 
 async function memoryOf(cdp: CDPSession): Promise<number> {
   for (let i = 0; i < 3; i++) await cdp.send("HeapProfiler.collectGarbage");
@@ -247,32 +284,72 @@ const hasComeTo = (seconds: number): string => `(() => {
   return text !== undefined && text.split(":").reduce((sum, part) => 60 * sum + Number(part), 0) >= ${Math.floor(seconds)};
 })()`;
 
-/** An hour at 100 readings a second, sent as fast as the page takes it. */
-async function anHour(browser: Browser): Promise<void> {
-  const source = new GrowingRecording();
+/** An hour, or what is wanted, sent as fast as the page takes it; bytes a reading in its second half. */
+export async function growth(browser: Browser, everyMs: number, forMs = 3_600_000): Promise<number> {
+  const source = new GrowingRecording({ everyMs });
   const page = await pageOn(browser, await source.start());
   const cdp = await page.context().newCDPSession(page);
   const marks: { count: number; bytes: number }[] = [];
-  const chunkMs = 2000;
-  for (let t = 0; t < 3_600_000; t += chunkMs) {
+  const stepMs = forMs / 6;
+  const chunkMs = Math.min(2000, stepMs);
+  let due = stepMs;
+  for (let t = 0; t < forMs; t += chunkMs) {
     source.send(t + chunkMs);
     await page.evaluate("new Promise((resolve) => requestAnimationFrame(resolve))");
-    if ((t + chunkMs) % 600_000 !== 0) continue;
+    if (t + chunkMs < due - everyMs) continue;
+    due += stepMs;
     await page.waitForFunction(hasComeTo((t + chunkMs - everyMs) / 1000));
     marks.push({ count: source.count, bytes: await memoryOf(cdp) });
   }
-  const [first, full, last] = [marks[0], marks[inViewMs / 600_000 - 1], marks.at(-1)];
-  if (first === undefined || full === undefined || last === undefined) return;
-  const each = (since: typeof first): string =>
-    ((last.bytes - since.bytes) / (last.count - since.count)).toFixed(1);
+  const [first, full, last] = [marks[0], marks[2], marks.at(-1)];
+  if (first === undefined || full === undefined || last === undefined) return Number.NaN;
+  const each = (since: typeof first): number => (last.bytes - since.bytes) / (last.count - since.count);
   out(
-    `memory of the page at each ten minutes of an hour of 100 readings a second: ${marks.map((m) => (m.bytes / 1e6).toFixed(1)).join(", ")} MB`,
+    `memory of the page at each sixth of ${forMs / 60_000} minutes of ${perSecond({ everyMs })} readings a second: ${marks.map((m) => (m.bytes / 1e6).toFixed(1)).join(", ")} MB`,
   );
   out(
-    `  ${each(full)} bytes a reading once the paper is full of thirty minutes (held to 16, and a bounded pyramid); ${each(first)} from the tenth minute on, while it fills`,
+    `  ${each(full).toFixed(1)} bytes a reading in the second half (held to 16, and a bounded pyramid); ${each(first).toFixed(1)} from the first sixth on`,
   );
   await page.close();
   await source.stop();
+  return each(full);
+}
+
+/** Key on, engine off, and a battery that is low: the sign needs nothing but readings. */
+function lowLine(i: number, t: number): string {
+  const [ask, reply] = i % 2 === 0 ? ["010C1", "7E8 04 41 0C 00 00"] : ["ATRV", "11.1V"];
+  return eventLine({ k: "x", t, ask, lines: [reply], first: 2, end: 3 });
+}
+
+/** From the sending of the last reading that a sign needs to the page that says it, milliseconds; the median of so many. */
+export async function signDelay(browser: Browser, runs: number): Promise<number> {
+  const everyMs = 20;
+  const analyst = new Analyst("measure");
+  const encoder = new TextEncoder();
+  analyst.push(encoder.encode(firstLine()));
+  let needed = 0;
+  const said = (): boolean => analyst.findings().signs.some(({ verdict }) => verdict === "outside");
+  for (; !said(); needed++) analyst.push(encoder.encode(lowLine(needed, needed * everyMs)));
+  const delays: number[] = [];
+  for (let run = 0; run < runs; run++) {
+    const source = new GrowingRecording({ everyMs, line: lowLine });
+    const page = await pageOn(browser, await source.start());
+    await page.locator("section.chart").waitFor();
+    const seen = page.evaluate<number>(`new Promise((resolve) => {
+      const look = () => document.querySelector("article.outside") !== null;
+      const tell = () => resolve(performance.timeOrigin + performance.now());
+      if (look()) return tell();
+      new MutationObserver((_, watch) => { if (look()) { watch.disconnect(); tell(); } }).observe(document, { subtree: true, childList: true, attributes: true });
+    })`);
+    const [, at] = await Promise.all([source.run((needed + 100) * everyMs), seen]);
+    delays.push(at - ([...source.sentAt.values()][needed - 1] ?? Number.NaN));
+    await page.close();
+    await source.stop();
+  }
+  out(
+    `live: a sign on the page after the last reading that it needs, median of ${runs}: ${quantile(delays, 0.5).toFixed(0)} ms`,
+  );
+  return quantile(delays, 0.5);
 }
 
 export async function measureLivePage(): Promise<void> {
@@ -283,8 +360,9 @@ export async function measureLivePage(): Promise<void> {
   build();
   const browser = await launchBrowser();
   try {
-    await latency(browser);
-    await anHour(browser);
+    await liveDelays(browser, usualPace);
+    await growth(browser, usualPace.everyMs);
+    await signDelay(browser, 5);
   } finally {
     await browser.close();
   }

@@ -10,6 +10,7 @@ import { measureReading } from "./reading.ts";
 import { measureReliability } from "./reliability.ts";
 import { measureShelf } from "./shelf.ts";
 import { measureStart } from "./start.ts";
+import { measureTable } from "./table.ts";
 import { measureTurnaround } from "./turnaround.ts";
 import { measureWaiting } from "./waiting.ts";
 
@@ -47,6 +48,11 @@ const parts: Readonly<Record<string, Part>> = {
   reliability: { run: measureReliability, about: "what is kept, and what is let in" },
   shelf: { run: measureShelf, about: "searching many recordings (takes minutes)" },
   start: { run: measureStart, about: "from the command to a page that can be asked for" },
+  table: {
+    run: measureTable,
+    about:
+      "all that DEVELOPERS.md's table of speed holds, and the table (half an hour); `table small` that it works",
+  },
   turnaround: {
     run: measureTurnaround,
     about: "what the program adds between the prompt and the next request",
@@ -55,7 +61,7 @@ const parts: Readonly<Record<string, Part>> = {
 };
 
 /** These take minutes, and one installs something: only where they are named. */
-const long: ReadonlySet<string> = new Set(["parquet", "shelf"]);
+const long: ReadonlySet<string> = new Set(["parquet", "shelf", "table"]);
 
 /** Runs the named parts, or all of them but the long ones. `page:live` and `page live` both mean one part of a part. */
 export async function measure(names: readonly string[]): Promise<void> {
@@ -77,7 +83,7 @@ export async function measure(names: readonly string[]): Promise<void> {
 function help(): string {
   const width = Math.max(...Object.keys(parts).map((name) => name.length));
   const lines = Object.entries(parts).map(([name, { about }]) => `  ${name.padEnd(width)}  ${about}\n`);
-  const rest = [...long].join(" and ");
+  const rest = [...long].join(", ");
   return `npm run measure -- [part ...]: figures, each beside a floor measured in the same run. Parts:\n\n${lines.join("")}\nWithout a part: all but ${rest}.\n`;
 }
 
