@@ -7,12 +7,18 @@ export interface RegimeSpan {
   readonly regime: Regime;
 }
 
+/** From this instant on. */
+export interface Cut {
+  readonly from: number;
+  readonly regime: Regime;
+}
+
 /** Where one regime ends and the next begins: contiguous from 0 on. */
 export class Cuts {
-  readonly #cuts: { readonly from: number; readonly regime: Regime }[] = [{ from: 0, regime: "silent" }];
+  readonly #cuts: Cut[] = [{ from: 0, regime: "silent" }];
 
   /** From this instant on `regime` holds; what was said of later instants is withdrawn. */
-  set(from: number, regime: Regime): void {
+  set({ from, regime }: Cut): void {
     const cuts = this.#cuts;
     while (cuts.length > 0 && (cuts.at(-1)?.from ?? 0) >= from) cuts.pop();
     if (cuts.at(-1)?.regime !== regime) cuts.push({ from: cuts.length === 0 ? 0 : from, regime });
