@@ -101,7 +101,7 @@ describe("limits of readings", () => {
 
 describe("which causes an outcome speaks for", () => {
   const model = buildModel();
-  const asked = [...model.questions.values()].filter((q) => /^(?:check|sign|code):/.test(q.id));
+  const asked = [...model.questions.values()].filter((q) => /^(?:check|sign|code|seen):/.test(q.id));
 
   /** "a > b = c | d": raised against the rest, the most first; behind the bar lowered. */
   function orderOf(q: Question, k: number): string {

@@ -6,6 +6,7 @@ import { converted, enterable, judgeReading } from "../../src/interpret/causes/j
 import { foldLog, logEntrySchema, type LogEntry } from "../../src/interpret/causes/results.ts";
 import { handChecks } from "../../src/interpret/causes/tables/checks.ts";
 import type { HandCheckRow } from "../../src/interpret/causes/types.ts";
+import { historyLines } from "../../src/sheet/logText.ts";
 import { at, result } from "./support.ts";
 
 const rows: readonly HandCheckRow[] = handChecks;
@@ -201,4 +202,19 @@ test("any list of well-formed entries folds without throwing, each result once",
       expect(kept + log.problems.length).toBe(entries.length);
     }),
   );
+});
+
+test("the history of a result says in order what was entered, what it was corrected to, and why it went", () => {
+  const first = { k: "result", id: "r", at: at(0), check: "rest-voltage", outcome: "flat" } as const;
+  const log: LogEntry[] = [
+    first,
+    { k: "correct", id: "c", at: at(1), of: "r", outcome: "low", by: "Ann" },
+    { k: "withdraw", id: "w", at: at(2), of: "r", words: "Not this vehicle." },
+  ];
+  const lines = foldLog(log).results.flatMap(historyLines);
+  expect(lines.map((line) => line.replace(/^[^:]*:\d\d/, ""))).toEqual([
+    expect.stringMatching(/^: entered: under/),
+    expect.stringMatching(/^, by Ann: corrected: 12\.0 to/),
+    ": withdrawn: Not this vehicle.",
+  ]);
 });

@@ -4,6 +4,7 @@ import { expect, test } from "vitest";
 import type { Advice, CauseAdvice } from "../../src/interpret/causes/adviceSchema.ts";
 import { headlineOf } from "../../src/interpret/report/headline.ts";
 import { makeSign, type SignParts } from "../../src/interpret/report/sign.ts";
+import { measuredText } from "../../src/interpret/report/text.ts";
 import {
   outcomes,
   verdicts,
@@ -155,5 +156,16 @@ test("whatever is seen, it is one sentence without a hole in it", () => {
       expect(words).toMatch(/^[A-Z0-9−-]/);
       expect(`${words} ${figures}`).not.toMatch(/[{}]|undefined|null|NaN|^\s|\.$| {2}/);
     }),
+  );
+});
+
+test("what was measured is told with its unit, from low to high, and how often it was read", () => {
+  const trim = { value: 12.4, unit: "%", what: "trim", samples: 40, rate: 2.5, effective: 9 };
+  const told = (more: object): string => measuredText({ ...trim, ...more }, "metric");
+  expect(told({ interval: { low: 8, high: 16, level: 0.95 } })).toMatch(
+    /^Measured .*12\.4.*trim, \+?8(?:\.0)? % to \+?16(?:\.0)? % at 95 % \(40 readings, 2\.5 a second, worth 9\)\.$/,
+  );
+  expect(told({ value: null, samples: 1, rate: null, effective: undefined })).toBe(
+    "Measured trim (1 reading).",
   );
 });

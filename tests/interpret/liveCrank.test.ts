@@ -12,6 +12,7 @@ import {
   stillOpen,
   trend,
 } from "../../src/interpret/crank/liveWords.ts";
+import { LiveSupply, stepLimits } from "../../src/interpret/crank/liveSupply.ts";
 import { StoreWalk } from "../../src/interpret/folds/merge.ts";
 import { interpret, VehicleRanges } from "../../src/interpret/index.ts";
 import { kindIn, kindText } from "../../src/interpret/report/ranges.ts";
@@ -299,4 +300,15 @@ test("what is slow goes by the fuel as the finished crank does: told, else by th
   expect(below({ fuel: "petrol" }, seen)).toBe(petrol);
   // Of an unknown fuel only what is slow for either is slow.
   expect(below({})).toBe(Math.min(petrol, diesel));
+});
+
+test("volts of a meter that went quiet do not stand for now: the other one is followed, and the adapter's own again", () => {
+  const supply = new LiveSupply();
+  supply.take(socketVoltage, 0, 12.6, false);
+  supply.take("module-voltage", 1000, 11.9, false);
+  expect(supply.now).toBe(12.6);
+  supply.take("module-voltage", stepLimits.staleMs + 100, 11.9, false);
+  expect(supply.now).toBe(11.9);
+  supply.take(socketVoltage, stepLimits.staleMs + 200, 12.5, false);
+  expect(supply.now).toBe(12.5);
 });

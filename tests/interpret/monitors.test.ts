@@ -1,5 +1,6 @@
 /** What modules tested by themselves, and what was frozen with a code: read from their answers, byte by byte. */
 import { describe, expect, test } from "vitest";
+import { misfireCountTest, misfireMeanTest, testName } from "../../shared/monitorTests.ts";
 import type { RecordingEvent } from "../../shared/recording/format.ts";
 import { consider } from "../../src/interpret/causes/visit.ts";
 import { complaintsOf } from "../../src/interpret/causes/complaint.ts";
@@ -139,4 +140,11 @@ describe("a freeze frame", () => {
     const right = withAnswers(...frame("3C", "0B B8", "70"));
     expect(signsOf(right, "mixture.freeze-frame")[0]?.verdict).toBe("within");
   });
+});
+
+test("misfires: test 0B is the mean over ten drive cycles, 0C the count of the last or this one", () => {
+  // ISO 15031-6 and SAE J1979, test identifiers of misfire monitors; from memory.
+  expect([misfireMeanTest, misfireCountTest]).toEqual([0x0b, 0x0c]);
+  expect(testName(0xa2, 0x0b)).toMatch(/mean.*ten drive cycles/);
+  expect(testName(0xa2, 0x0c)).toMatch(/this drive cycle/);
 });

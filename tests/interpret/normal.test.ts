@@ -5,6 +5,7 @@ import { interpret, learnNormal, normalOf, readNormal, type Normal } from "../..
 import type { RecordingNormal } from "../../src/interpret/normal/gather.ts";
 import { learnedText } from "../../src/interpret/normal/text.ts";
 import { Reading } from "../../src/reading/index.ts";
+import { crank, idle, keyOn, readingOf } from "./scenes.ts";
 
 /** Two minutes of warm idle that stands, two readings a second. */
 function idling(values: Readonly<Record<string, number>>): Reading {
@@ -90,4 +91,12 @@ test("whatever the figures are, the spread is no less than between the recording
       expect(spread([...values, ...values])).toBeLessThanOrEqual(spread(values) + 1e-3);
     }),
   );
+});
+
+test("a pull-down is learned of three readings at least: of fewer the first turns say too much", () => {
+  const learned = (seconds: number): boolean =>
+    normalOf(readingOf([keyOn(10), crank(seconds), idle(20)], 2)).figures.some(
+      ({ of }) => of === "pull-down",
+    );
+  expect([learned(1), learned(4)]).toEqual([false, true]);
 });

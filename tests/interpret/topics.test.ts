@@ -22,6 +22,17 @@ const verdict = (
   rate = 5,
 ): string | undefined => signsOf(findingsOf(stretches, rate, extra), id)[0]?.verdict;
 
+test("a manifold that stays at the outside tells a dead sensor behind a closed throttle alone", () => {
+  const still = (throttle: number): string | undefined =>
+    verdict(
+      [keyOn(10), crank(1), but(idle(30), { manifold: () => 100, throttle: () => throttle })],
+      "sensor.manifold-still",
+      { vehicle: { fuel: "petrol" } },
+    );
+  expect(still(16)).toBe("outside");
+  expect(still(45)).toBeUndefined();
+});
+
 describe("key on, engine off", () => {
   const off = (channels: Stretch["channels"]): Stretch[] => [but(keyOn(10), channels), crank(1), idle(20)];
 

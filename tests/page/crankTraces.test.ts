@@ -1,7 +1,7 @@
 import { expect, test } from "vitest";
 import { ChannelStore } from "../../shared/channels.ts";
 import type { Crank } from "../../src/interpret/report/schema.ts";
-import { crankPanels, pickedTwo } from "../../src/page/lib/chart/crankTraces.ts";
+import { crankPanels, crankSpan, pickedTwo } from "../../src/page/lib/chart/crankTraces.ts";
 
 const cranks = (n: number): { number: number }[] => Array.from({ length: n }, (_, i) => ({ number: i + 1 }));
 
@@ -38,4 +38,9 @@ test("the pull-down is how far the manifold lies below the outside: it rises as 
   };
   expect(pullDown("barometric")).toEqual([0, 3, 8]);
   expect(pullDown("first reading")).toEqual([0, 3, 8]);
+});
+
+test("the longest of them is seen whole, with what came right before and behind it; of a very long one a quarter minute", () => {
+  expect(crankSpan([crankAt(0, 4000), crankAt(9000, 21_000)])).toEqual({ from: -0.6, to: 13.5 });
+  expect(crankSpan([crankAt(0, 60_000)]).to).toBe(15);
 });

@@ -25,7 +25,7 @@ interface Made {
   hold: Promise<void> | null;
 }
 
-function made(box: Storage, bundled = false): Made {
+function made(box: Storage): Made {
   const inRecording = new Map<string, MarkEvent>();
   const reading = {
     get marks(): readonly MarkEvent[] {
@@ -53,7 +53,7 @@ function made(box: Storage, bundled = false): Made {
       return { ok: true, ports: [] };
     },
   });
-  const marks = new Marks({ file, bundled, reading }, outbox, say, new FormKeep(() => box));
+  const marks = new Marks({ file, bundled: false, reading }, outbox, say, new FormKeep(() => box));
   const one: Made = { marks, outbox, clock, said, sent, failure: null, hold: null };
   return one;
 }
@@ -131,9 +131,14 @@ test("refused, it is told and taken back; a change that was made meanwhile is a 
 
 test("in a sample that ships with the program no mark is kept", () => {
   const box = fakeStorage();
-  const one = made(box, true);
-  expect([one.marks.drop(1), one.sent, kept(box)]).toEqual([null, [], []]);
-  expect(one.said[0]).toContain("read only");
+  const reading = { marks: [{ k: "mark", t: 0, id: "m1", at: 5, label: "of the sample" } as const] };
+  const said: string[] = [];
+  const one = made(box);
+  const place = { file, bundled: true, reading };
+  const marks = new Marks(place, one.outbox, (text) => void said.push(text), new FormKeep(() => box));
+  marks.remove("m1");
+  expect([marks.drop(1), one.sent, kept(box), marks.all.length]).toEqual([null, [], [], 1]);
+  expect(said).toEqual([expect.stringContaining("read only"), expect.stringContaining("read only")]);
 });
 
 test("where nothing can be kept, closing would lose a mark until it is in the recording", async () => {

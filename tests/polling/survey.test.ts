@@ -249,6 +249,12 @@ describe("a survey over the line", () => {
         "07": "47000000000000",
         "0900": "49000150000000",
         "0902": ["49020100000031", "4902024D384744", "4902034D394158", "4902044B503034", "49020532373838"],
+        // The first two sensors of bank 1, and of each what it tells.
+        "0113": "411303",
+        "050001": "45000180000000",
+        "050101": "4501015A",
+        "050002": "45000240000000",
+        "050202": "45020246",
       },
     };
     const { clock, session, peer } = rig({ modules: [slow], protocol: 3 });
@@ -264,6 +270,11 @@ describe("a survey over the line", () => {
       vin: { text: "1M8GDM9AXKP042788", checkDigit: "fits" },
     });
     expect(peer.received).toContain("0600");
+    expect(peer.received.filter((ask) => /^05/.test(ask))).toEqual(["050001", "050101", "050002", "050202"]);
+    expect(module?.tests.map(({ monitor, value }) => [monitor, value])).toEqual([
+      ["oxygen sensor bank 1 sensor 1", 0.45],
+      ["oxygen sensor bank 1 sensor 2", 0.35],
+    ]);
     await clock.run(session.close());
   });
 });
