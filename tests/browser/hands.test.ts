@@ -93,8 +93,62 @@ test.skipIf(chromium === null)(
   120_000,
 );
 
+/** The stretch that is seen, as the overview tells it: "0:12 to 1:30 of 4:00", in seconds. */
+async function stretchOf(page: Page): Promise<{ from: number; to: number }> {
+  const slider = page.getByRole("slider", { name: "place of the view in the whole recording" });
+  const text = (await slider.getAttribute("aria-valuetext")) ?? "";
+  const [from = Number.NaN, to = Number.NaN] = [...text.matchAll(/(\d+):(\d+)/g)].map(
+    ([, minutes, seconds]) => Number(minutes) * 60 + Number(seconds),
+  );
+  return { from, to };
+}
+
+/** Two fingers on the first lane, slanted as a hand is: apart, then both to the left; the page stays as it is. */
+async function twoFingers(page: Page): Promise<void> {
+  const box = await page.locator(".lane .canvas").first().boundingBox();
+  if (box === null) throw new Error("no lane is drawn");
+  const touch = await page.context().newCDPSession(page);
+  const fingers = (
+    type: "touchStart" | "touchMove" | "touchEnd",
+    parts: readonly number[],
+  ): Promise<unknown> =>
+    touch.send("Input.dispatchTouchEvent", {
+      type,
+      touchPoints: parts.map((part, i) => ({
+        ...{ id: i, x: box.x + box.width * part },
+        y: box.y + 40 + 30 * i,
+      })),
+    });
+  /** A whole gesture: a busy browser may break one off, and a hand then makes it again. */
+  const moved = async (from: readonly [number, number], by: readonly [number, number]): Promise<void> => {
+    await fingers("touchStart", from);
+    for (const part of [0.25, 0.5, 0.75, 1])
+      await fingers("touchMove", [from[0] + by[0] * part, from[1] + by[1] * part]);
+    await fingers("touchEnd", []);
+  };
+  const whole = await stretchOf(page);
+  const length = whole.to - whole.from;
+  const spread = async (): Promise<number> => {
+    await moved([0.4, 0.6], [-0.2, 0.2]);
+    const { from, to } = await stretchOf(page);
+    return to - from;
+  };
+  await expect.poll(spread).toBeLessThan(length * 0.7);
+  const near = await stretchOf(page);
+  const middle = (whole.from + whole.to) / 2;
+  expect(near.from).toBeLessThan(middle);
+  expect(near.to).toBeGreaterThan(middle);
+  const together = async (): Promise<number> => {
+    await moved([0.4, 0.6], [-0.2, -0.2]);
+    return (await stretchOf(page)).from;
+  };
+  await expect.poll(together).toBeGreaterThan(near.from + (near.to - near.from) / 8);
+  expect(await page.evaluate("[visualViewport.scale, scrollY]")).toEqual([1, 0]);
+  await touch.detach();
+}
+
 test.skipIf(chromium === null)(
-  "at 390 px and on a tablet nothing to press lies over a plot",
+  "at 390 px and on a tablet nothing to press lies over a plot, and two fingers zoom and move the paper alone",
   async () => {
     const { page } = await pages.open(phone, { hasTouch: true, isMobile: true });
     for (const size of [phone, { width: 1024, height: 768 }]) {
@@ -111,6 +165,7 @@ test.skipIf(chromium === null)(
         });
       })`);
       expect(over, `${size.width}`).toEqual([]);
+      await twoFingers(page);
     }
     await page.close();
   },

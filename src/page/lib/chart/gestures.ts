@@ -8,9 +8,10 @@ const stillPx = 4;
  * (the time axis) and a tap does nothing; else it moves the paper (the lanes).
  */
 export function gestures(element: HTMLElement, view: View, pulls: boolean): () => void {
-  const pointers = new Map<number, { x: number; startX: number }>();
+  const pointers = new Map<number, { x: number; y: number; startX: number }>();
   let mode: "none" | "still" | "pan" | "pull" | "pinch" = "none";
-  let spread = 0;
+  /** Of two fingers: how far apart they are, and where the middle between them is. */
+  let two = { apart: 1, middle: 0 };
 
   const width = (): number => Math.max(1, element.clientWidth);
   const partAt = (clientX: number): number => (clientX - element.getBoundingClientRect().left) / width();
@@ -22,16 +23,17 @@ export function gestures(element: HTMLElement, view: View, pulls: boolean): () =
   const down = (event: PointerEvent): void => {
     if (event.button !== 0) return;
     element.setPointerCapture(event.pointerId);
-    pointers.set(event.pointerId, { x: event.clientX, startX: event.clientX });
+    pointers.set(event.pointerId, { x: event.clientX, y: event.clientY, startX: event.clientX });
     if (pointers.size === 2) {
       mode = "pinch";
-      spread = spreadOf();
+      two = twoOf();
     } else mode = "still";
   };
 
-  const spreadOf = (): number => {
+  const twoOf = (): typeof two => {
     const [a, b] = [...pointers.values()];
-    return a === undefined || b === undefined ? 1 : Math.max(8, Math.abs(a.x - b.x));
+    if (a === undefined || b === undefined) return two;
+    return { apart: Math.max(8, Math.hypot(a.x - b.x, a.y - b.y)), middle: (a.x + b.x) / 2 };
   };
 
   const move = (event: PointerEvent): void => {
@@ -41,7 +43,7 @@ export function gestures(element: HTMLElement, view: View, pulls: boolean): () =
       return;
     }
     const by = event.clientX - pointer.x;
-    pointer.x = event.clientX;
+    [pointer.x, pointer.y] = [event.clientX, event.clientY];
     if (mode === "pinch") {
       pinch();
       return;
@@ -55,12 +57,13 @@ export function gestures(element: HTMLElement, view: View, pulls: boolean): () =
     view.hover(partAt(event.clientX));
   };
 
+  /** What was under the middle stays under it. */
   const pinch = (): void => {
-    const now = spreadOf();
-    const xs = [...pointers.values()].map((p) => p.x);
-    const middle = xs.reduce((a, b) => a + b, 0) / xs.length;
-    view.zoom(spread / now, partAt(middle));
-    spread = now;
+    const before = two;
+    two = twoOf();
+    view.zoom(before.apart / two.apart, partAt(before.middle));
+    // The live end stays in view while it is followed.
+    if (!view.following) view.pan((before.middle - two.middle) / width());
   };
 
   const up = (event: PointerEvent): void => {
