@@ -3,8 +3,9 @@ import type { Page } from "playwright-core";
 import { expect, test } from "vitest";
 import { findings, rules } from "../support/axe.ts";
 import { connectToBench, openRecording, type Pages } from "../support/pages.ts";
+import { Firefox } from "../support/firefox.ts";
 import { chartWide, openPart } from "../support/sheet.ts";
-import { chromium } from "../support/tools.ts";
+import { chromium, firefox } from "../support/tools.ts";
 import { withPages } from "../support/withPages.ts";
 
 let pages: Pages;
@@ -257,4 +258,28 @@ test.skipIf(chromium === null)(
     expect(errors).toEqual([]);
   },
   90_000,
+);
+
+test.skipIf(chromium === null || firefox === null)(
+  "in Firefox a sample opens with its sentence and its figures, and a key does what it does",
+  async () => {
+    const other = await Firefox.launch();
+    try {
+      await other.open(pages.url, { width: 1366, height: 768 });
+      await other.click('input[name="where"][value="file"]');
+      await other.click(`button[aria-label="open ${sample}"]`);
+      const text = (selector: string): Promise<unknown> =>
+        other.value(`document.querySelector(${JSON.stringify(selector)})?.innerText ?? ""`);
+      await expect.poll(() => text("body")).toMatch(/Each bank gets about \d\.\d g\/s of unmetered air/);
+      await expect.poll(() => text(".lane .label")).toMatch(/speed[\s\S]*\d+ rpm/);
+      await other.press("2");
+      await expect.poll(() => other.value("document.querySelector('.cranks') !== null")).toBe(true);
+      expect(other.errors).toEqual([]);
+      await other.value("console.error('probe')");
+      await expect.poll(() => other.errors).toEqual(["probe"]);
+    } finally {
+      await other.close();
+    }
+  },
+  180_000,
 );

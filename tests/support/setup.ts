@@ -1,9 +1,10 @@
-import { chromium, dataSet, poppler, secondCar, socat } from "./tools.ts";
+import { chromium, dataSet, firefox, poppler, secondCar, socat } from "./tools.ts";
 
 /** Says once, in one visible line each, what cannot be tested here; under CI that is a failure. */
 export function setup(): void {
   const missing = [
     chromium === null ? "Chromium is missing: the browser tests are skipped" : "",
+    firefox === null ? "firefox-esr is missing: the visit in Firefox is skipped" : "",
     poppler ? "" : "pdftotext or pdftoppm is missing: printed notes are not looked at",
     socat === null ? "socat is missing: the tests over a real serial line are skipped" : "",
   ].filter((line) => line !== "");

@@ -19,6 +19,8 @@ export function findProgram(...names: string[]): string | null {
 }
 
 export const chromium = findProgram("chromium", "chromium-browser", "google-chrome");
+/** Debian's. */
+export const firefox = findProgram("firefox-esr");
 export const socat = findProgram("socat");
 /** Both tools of poppler-utils, which look at what was printed. */
 export const poppler = findProgram("pdftotext") !== null && findProgram("pdftoppm") !== null;
