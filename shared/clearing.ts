@@ -49,12 +49,12 @@ export function isSentence(typed: string, survey: Survey): boolean {
 /** Why nothing may be cleared yet, in words; null when all that would be lost was kept. */
 export function notKept({ modules }: Survey): string | null {
   const codes = modules.filter((m) => m.stored !== null);
-  if (codes.length === 0) return "no module told its codes";
+  if (codes.length === 0) return "no module reported its codes";
   // On SAE J1979-2 the progress of each test stands in the status of its code.
   if (!modules.some((m) => m.readiness !== null || m.details !== undefined))
-    return "no module told its readiness";
+    return "no module reported its readiness";
   const without = codes.find((m) => (m.stored ?? []).length > 0 && m.freezeFrame === null);
-  return without === undefined ? null : `module ${without.module} has codes and told no freeze frame`;
+  return without === undefined ? null : `module ${without.module} has codes and reported no freeze frame`;
 }
 
 /** Before anything is sent. */

@@ -3,7 +3,7 @@
  * from a public field table of failure types. A number that is not here is shown as such.
  */
 export const failureTypes: Readonly<Record<number, string>> = {
-  0x00: "no further kind told",
+  0x00: "no failure type given",
   0x11: "circuit short to ground",
   0x12: "circuit short to battery",
   0x13: "circuit open",
@@ -40,7 +40,7 @@ const statusBits: readonly string[] = [
   "not tested since clearing",
   "failed since clearing",
   "not tested this cycle",
-  "lamp asked for",
+  "MIL requested",
 ];
 
 export const pendingBit = 0x04;

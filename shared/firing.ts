@@ -77,7 +77,7 @@ export function ordersFor({ cylinders, layout }: Placed): readonly UsualOrder[] 
   );
 }
 
-/** What is told of a cylinder beside its number: "bank 2; with paired coils it shares one with cylinder 4". */
+/** What is said of a cylinder beside its number: "bank 2; fires after cylinder 3". */
 export function placeWords(facts: Placed, cylinder: number): string {
   const order = firingOrder(facts.firingOrder);
   const companion = order === null ? null : companionOf(order, cylinder);
@@ -85,9 +85,9 @@ export function placeWords(facts: Placed, cylinder: number): string {
   const before =
     order === null ? undefined : order[(order.indexOf(cylinder) + order.length - 1) % order.length];
   return [
-    bank === null ? "" : `it is in bank ${bank}`,
-    order?.includes(cylinder) !== true ? "" : `it fires behind cylinder ${before}`,
-    companion === null ? "" : `where coils are paired it shares one with cylinder ${companion}`,
+    bank === null ? "" : `bank ${bank}`,
+    order?.includes(cylinder) !== true ? "" : `fires after cylinder ${before}`,
+    companion === null ? "" : `shares a coil with cylinder ${companion} where coils are paired`,
   ]
     .filter((part) => part !== "")
     .join("; ");

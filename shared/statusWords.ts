@@ -66,7 +66,7 @@ export const statusWords = [
     word: "CAN ERROR",
     kind: "bus",
     cutsIn: true,
-    meaning: "Nobody on the CAN bus acknowledged: wrong rate, broken line, or all modules off.",
+    meaning: "No module on the CAN bus acknowledged: wrong rate, broken line, or all modules off.",
   },
   { word: "DATA ERROR", kind: "bus", cutsIn: true, meaning: "A reply came in a form that does not hold." },
   {
@@ -116,20 +116,20 @@ export const statusWords = [
     word: "VENDOR OPTION",
     kind: "adapter",
     cutsIn: true,
-    meaning: "The adapter says this in place of an answer; what makes it do so is its vendor's matter.",
+    meaning: "The adapter says this in place of an answer; only its vendor knows why.",
   },
   {
     word: "LV RESET",
     kind: "reset",
     cutsIn: true,
     meaning:
-      "The supply at the socket fell too low and the adapter began anew: evidence of a voltage collapse.",
+      "The supply at the socket fell too low and the adapter restarted: evidence of a voltage collapse.",
   },
   {
     word: "ERR94",
     kind: "reset",
     cutsIn: true,
-    meaning: "The adapter's CAN part failed and was begun anew; settings may be at default.",
+    meaning: "The adapter's CAN part failed and restarted; settings may be at default.",
   },
   {
     word: "ERRnn",

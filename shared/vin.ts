@@ -40,7 +40,7 @@ export function vinCheck(vin: string): "fits" | "differs" | "malformed" {
 export const vinCheckWords = {
   fits: "check digit fits",
   differs: "check digit differs, as it may outside North America",
-  malformed: "not seventeen signs of a VIN",
+  malformed: "not 17 characters of a VIN",
 } as const satisfies Readonly<Record<ReturnType<typeof vinCheck>, string>>;
 
 /** Areas by the first place (ISO 3780, from memory); 0 is nobody's. Which maker the first three mean is in no table here. */

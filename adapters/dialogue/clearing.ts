@@ -37,15 +37,12 @@ export class ClearConsent {
 /** Throws `clear-refused` with what is missing. */
 export function consentToClear({ kept, ageMs, atRest, typed, identified }: ClearEvidence): ClearConsent {
   if (identified?.unconfirmed === false)
-    throw clearRefused("a vehicle on SAE J1979-2, where clearing is among what nobody has confirmed");
+    throw clearRefused("a vehicle on SAE J1979-2, where the form of clearing is not confirmed");
   if (kept === null) throw clearRefused("no survey in this recording since the link has stood");
   if (!(ageMs >= 0 && ageMs <= keptForMs)) throw clearRefused("a survey that is too old");
   const missing = notKept(kept);
   if (missing !== null) throw clearRefused(missing);
-  if (!atRest)
-    throw clearRefused(
-      "an engine that turns, or that does not tell its speed, or a starter that is waited for",
-    );
+  if (!atRest) throw clearRefused("an engine that turns or reports no speed, or one armed for cranking");
   if (!isSentence(typed, kept)) throw clearRefused("other words");
   const consent = new ClearConsent(typed.trim(), identified === undefined ? "04" : "14FFFF33");
   unspent.add(consent);

@@ -180,7 +180,7 @@ export function* choose(protocol: ProtocolId | null): Plan<Exchange> {
 
 /** What silence may mean, the likely and cheap first. The supply voltage at the socket is read all the while. */
 const silentAdvice =
-  "Turn the key on and seat the plug first. All was tried that passenger cars speak (J1850, ISO 9141-2, ISO 14230-4, " +
+  "Turn the key on and seat the plug first. Every protocol of passenger cars was tried (J1850, ISO 9141-2, ISO 14230-4, " +
   "CAN, and SAE J1979-2 on CAN). If it stays silent with the key on: no volts at the socket point to its fuse or ground; " +
   "volts and silence point to the module's own supply, fuses and ground, to the bus, or to the adapter (try it on another " +
   "vehicle). A heavy vehicle often speaks J1939, and one from before its market's OBD rule a maker's own protocol: neither " +

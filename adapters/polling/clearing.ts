@@ -104,8 +104,8 @@ function outcomeOf(exchange: Exchange, protocol: ProtocolId): ClearOutcome {
     }));
   if (cleared.length > 0) return { cleared, refused };
   const said = refused.map(({ module, reason }) => `module ${module}: ${reason}`).join(", ");
-  throw new CranksideError("clear-refused", "clearing was sent once, and no module said that it is done", {
+  throw new CranksideError("clear-refused", "clearing was sent once, and no module confirmed it", {
     found: said === "" ? (exchange.err ?? "no answer") : said,
-    advice: "Ask every module again before anything else: what is stored now tells what happened.",
+    advice: "Read all modules again before anything else: what is stored now shows what happened.",
   });
 }

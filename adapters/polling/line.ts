@@ -205,7 +205,7 @@ export class AdapterLine {
     const before = this.#rate.now;
     const found = await this.#rate.hail(dialogue);
     if (found === "own") {
-      this.#selfReset ??= { state: "reset", why: "the adapter began anew by itself" };
+      this.#selfReset ??= { state: "reset", why: "the adapter restarted by itself" };
       this.#tellIdentity();
     } else if (found === "worn") {
       await this.#rate.drop(dialogue);
@@ -348,7 +348,7 @@ export class AdapterLine {
 
 function resetWords(err: string | undefined): string {
   if (err === "ERR94") return "the adapter reported ERR94; its settings may be lost";
-  return "the adapter began anew by itself";
+  return "the adapter restarted by itself";
 }
 
 /** For the person: nothing is wrong with the vehicle, but such an adapter mostly claims more than it can do. */

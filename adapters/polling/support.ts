@@ -118,8 +118,6 @@ export function announced(modules: Modules): Record<string, number[]> {
 
 /** For the person and the recording. */
 export function newerStandard(unconfirmed: boolean): string {
-  const but = unconfirmed
-    ? "requests that nobody has confirmed are sent as well"
-    : "requests that nobody has confirmed are left out";
+  const but = unconfirmed ? "unconfirmed requests are sent as well" : "unconfirmed requests are left out";
   return `the vehicle speaks SAE J1979-2 (diagnostics on UDS); ${but}`;
 }

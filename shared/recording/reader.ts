@@ -151,7 +151,7 @@ export class RecordingReader {
     this.#line += 1;
     this.#sink.notice({
       line: this.#line,
-      text: `longer than ${longestLine} bytes, passed by`,
+      text: `longer than ${longestLine} bytes, skipped`,
       lost: true,
     });
   }

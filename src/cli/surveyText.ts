@@ -28,7 +28,7 @@ const together: ReadonlySet<string> = new Set([
   "readiness this drive cycle",
   "freeze frame",
   "calibrations",
-  "verification",
+  "CVN",
   "in-use counters",
 ]);
 

@@ -48,7 +48,10 @@ export class WiggleFollower {
   told(now: number): WiggleTold {
     const left = this.#since + aloneMs - now;
     if (this.#mark === null && left > 0)
-      return { words: `let it be, running or cranking as it will be: ${Math.ceil(left / 1000)} s`, news: [] };
+      return {
+        words: `leave it alone, running or cranking as you will test it: ${Math.ceil(left / 1000)} s`,
+        news: [],
+      };
     if (this.#mark === null) {
       this.#mark = { id: "wiggle", at: Math.round(now), label: this.#label };
       this.#keep(this.#mark);

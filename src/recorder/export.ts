@@ -45,7 +45,7 @@ const mostRows = 50_000_000;
 export async function exportCsv(path: string, options: ExportOptions = {}): Promise<ExportSummary> {
   const { everyMs } = options;
   if (everyMs !== undefined && !(everyMs >= 1)) {
-    throw new CranksideError("wrong-use", "rows cannot lie that close together", {
+    throw new CranksideError("wrong-use", "rows cannot be that close together", {
       expected: "1 ms or more",
       found: `${everyMs} ms`,
     });

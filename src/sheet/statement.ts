@@ -2,7 +2,14 @@
 import type { UnitSystem } from "../../shared/units.ts";
 import type { Comparison, Crank } from "../interpret/report/schema.ts";
 import { dropWords } from "../interpret/running/wiggleWords.ts";
-import { clockText, measuredText, outcomeWords, rangeText, verdictWords } from "../interpret/report/text.ts";
+import {
+  clockText,
+  measuredText,
+  outcomeWords,
+  rangeText,
+  shortRate,
+  verdictWords,
+} from "../interpret/report/text.ts";
 import { adviceSentence, causeLine, comparedLines, comparedRows, orderLines } from "./advised.ts";
 import type { Entry, Said } from "./job.ts";
 import { dateText } from "./note/composing.ts";
@@ -30,7 +37,7 @@ const nothing = { verdict: "", figures: [], notes: [], cautions: [], windows: []
 export function statementOf(entry: Pick<Entry, "says" | "said">, system: UnitSystem): Statement {
   const says = saysOf(entry.says);
   const today = says === null ? nothing : worded(says, system);
-  if (says !== null && entry.said === undefined) return asThen(worded(says, system));
+  if (says !== null && entry.said === undefined) return asThen(worded(says, system, String));
   const { title, verdict, generated, figures, notes, cautions } = wordsOf(entry, system);
   return { ...today, title, verdict, generated, figures, notes, cautions };
 }
@@ -38,7 +45,9 @@ export function statementOf(entry: Pick<Entry, "says" | "said">, system: UnitSys
 /** Statements that keep no words were made in earlier ones, and go on saying what they said. */
 function asThen(told: Statement): Statement {
   const then = (text: string): string =>
-    text.replace(/; if our estimates are off by two: (\d+ to \d+ %)/g, ", tables shaken: $1");
+    text
+      .replace(/; if our estimates are off by two: (\d+ to \d+ %)/g, ", tables shaken: $1")
+      .replace(/, effectively (\d+)/g, ", worth $1");
   return { ...told, generated: then(told.generated), figures: told.figures.map(then) };
 }
 
@@ -61,7 +70,8 @@ function kept({ title, verdict, generated, figures, notes, cautions }: Statement
   };
 }
 
-function worded(says: Says, system: UnitSystem): Statement {
+/** `rate`: how readings a second are written; earlier versions wrote all their decimals. */
+function worded(says: Says, system: UnitSystem, rate = shortRate): Statement {
   switch (says.kind) {
     case "sign": {
       const { sign } = says;
@@ -73,7 +83,7 @@ function worded(says: Says, system: UnitSystem): Statement {
         verdict: verdictWords[sign.verdict],
         generated: sign.meaning,
         figures: [
-          ...(measured === null ? [] : [measuredText(measured, system)]),
+          ...(measured === null ? [] : [measuredText(measured, system, rate)]),
           ...(range === null ? [] : [rangeText(range, system)]),
           ...(when === "" ? [] : [`When: ${when}.`]),
         ],
@@ -199,8 +209,8 @@ function comparisonFigures(c: Comparison, system: UnitSystem): string {
   const v = (n: number): string => value(n, unit, system);
   const d = (n: number): string => difference(n, unit, system);
   return (
-    `Around it ${v(c.before.value)} (${readings(c.before.samples)}, worth ${c.before.effective.toFixed(0)}), ` +
-    `during it ${v(c.mean.value)} (${readings(c.mean.samples)}, worth ${c.mean.effective.toFixed(0)}): ` +
+    `Around it ${v(c.before.value)} (${readings(c.before.samples)}, effectively ${c.before.effective.toFixed(0)}), ` +
+    `during it ${v(c.mean.value)} (${readings(c.mean.samples)}, effectively ${c.mean.effective.toFixed(0)}): ` +
     `difference ${d(c.difference)}, ${d(c.interval.low)} to ${d(c.interval.high)} at ${percent(c.interval.level)}; ` +
     `${c.rate} readings a second.`
   );

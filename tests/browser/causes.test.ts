@@ -128,21 +128,21 @@ test.skipIf(chromium === null)(
       .getByText(/^None of these: /)
       .first()
       .click();
-    await causes.getByText(/^Order by the person: /).waitFor();
-    await causes.getByRole("button", { name: "order by the tables again" }).click();
-    await eventually(() => causes.getByText(/^Order by the person: /).count()).toBe(0);
+    await causes.getByText(/^Put first by hand: /).waitFor();
+    await causes.getByRole("button", { name: "back to the calculated order" }).click();
+    await eventually(() => causes.getByText(/^Put first by hand: /).count()).toBe(0);
 
     await causes.getByText(/^Also worth doing: /).click();
     await causes
       .getByRole("button", { name: /^do .* next$/ })
       .first()
       .click();
-    await nextOf(page).getByText("Chosen by the person.").waitFor({ state: "attached" });
-    await causes.getByRole("button", { name: "what the tables choose" }).click();
-    await eventually(() => nextOf(page).getByText("Chosen by the person.").count()).toBe(0);
+    await nextOf(page).getByText("Chosen by hand.").waitFor({ state: "attached" });
+    await causes.getByRole("button", { name: "back to the suggested check" }).click();
+    await eventually(() => nextOf(page).getByText("Chosen by hand.").count()).toBe(0);
 
     await openPart(page, "Hand checks");
-    await page.getByText(/^Tools and what time is worth/).click();
+    await page.getByText(/^Tools, and what an hour costs/).click();
     for (const tool of ["multimeter", "spark tester", "test lamp"])
       await page.getByRole("checkbox", { name: tool, exact: true }).uncheck();
     await causes.getByText(/^Left out: /).click();
@@ -192,7 +192,7 @@ test.skipIf(chromium === null)(
     await findCheck(causesOf(page), "Battery voltage at rest");
     const card = page.getByRole("group", { name: "another hand check" });
     await card.getByRole("textbox", { name: /^Reading:/ }).fill("125");
-    await card.getByText(/125 V cannot be/).waitFor();
+    await card.getByText(/125 V is not possible/).waitFor();
     await card.getByRole("textbox", { name: /^Reading:/ }).fill("11.4");
     await card.getByText("The reading says: under 12.0 V.").waitFor();
     await card.getByRole("textbox", { name: "In your words" }).fill("Lamps had been on.");

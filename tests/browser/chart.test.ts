@@ -139,14 +139,14 @@ test.skipIf(chromium === null)(
   async () => {
     const { page, errors } = await opened(cranks);
     await page.getByRole("button", { name: "Cranks", exact: true }).click();
-    for (const drawn of [/^Speed of the cranks/, /^Supply of the cranks/]) {
+    for (const drawn of [/^RPM of the cranks/, /^Voltage of the cranks/]) {
       const plot = page.getByRole("img", { name: drawn });
       await plot.waitFor();
       expect(await plot.locator("path").count(), String(drawn)).toBeGreaterThanOrEqual(3);
     }
     expect(await page.locator(".cranks svg path").count()).toBeGreaterThanOrEqual(6);
     const table = page.getByRole("region", { name: "two cranks compared" });
-    const lowest = table.getByRole("row", { name: /^Lowest supply/ });
+    const lowest = table.getByRole("row", { name: /^Lowest voltage/ });
     const numbers = async (): Promise<number[]> =>
       (await lowest.getByRole("cell").allInnerTexts()).map((t) => Number.parseFloat(t.replace("−", "-")));
     const [a = 0, b = 0, difference = 0] = await numbers();
@@ -164,12 +164,12 @@ test.skipIf(chromium === null)(
   async () => {
     const { page, errors } = await opened("truck-cranks-slowly.ndjson.gz");
     await page.keyboard.press("2");
-    const plot = page.getByRole("img", { name: /^Pull-down of the manifold/ });
+    const plot = page.getByRole("img", { name: /^Manifold pull-down/ });
     await plot.waitFor();
     const lines = await plot.locator("path").count();
     expect(lines).toBe(
       await page
-        .getByRole("img", { name: /^Speed of the cranks/ })
+        .getByRole("img", { name: /^RPM of the cranks/ })
         .locator("path")
         .count(),
     );
@@ -198,18 +198,18 @@ test.skipIf(chromium === null)(
     const { page, errors } = await opened(leak);
     await page.keyboard.press("3");
     const bank = page.getByRole("region", { name: "mixture of bank 1" });
-    await bank.getByRole("table", { name: /Correction over speed and load/ }).waitFor();
+    await bank.getByRole("table", { name: /Fuel trim over RPM and load/ }).waitFor();
     const text = await bank.getByRole("cell").allInnerTexts();
     // Air that nobody meters tells most at idle: the largest correction stands where load is lowest.
     const figures = text.map((t) => Number.parseFloat(t)).filter((n) => !Number.isNaN(n));
     expect(Math.max(...figures)).toBeGreaterThan(15);
-    await bank.getByText(/Fitted: [\d\s.±-]+ g\/s of air that is not metered/).waitFor();
+    await bank.getByText(/Fitted: [\d\s.±-]+ g\/s unmetered air/).waitFor();
     expect(await bank.locator("svg circle").count()).toBeGreaterThan(3);
     // Each bank has its own map and curve: axes with units, counts in the cells, those with too few readings empty.
     for (const part of [bank, page.getByRole("region", { name: "mixture of bank 2" })]) {
-      const map = part.getByRole("table", { name: /Correction over speed and load/ });
+      const map = part.getByRole("table", { name: /Fuel trim over RPM and load/ });
       expect(await map.getByRole("columnheader").allInnerTexts()).toContain("load, %");
-      await map.getByText("speed, rpm; small figures: number of readings").waitFor();
+      await map.getByText("RPM; small figures: number of readings").waitFor();
       const cells = await page.evaluate<Cell[]>(cellsOf(await map.locator("caption").innerText()));
       const filled = cells.filter(({ count }) => count !== "");
       const empty = cells.filter(({ count }) => count === "");
@@ -220,7 +220,7 @@ test.skipIf(chromium === null)(
       const far = filled.filter(({ text }) => Math.abs(Number.parseFloat(text.slice(1))) >= 3);
       expect(far.length).toBeGreaterThan(0);
       for (const { colour } of far) expect(colour).not.toBe("rgba(0, 0, 0, 0)");
-      const curve = part.getByRole("img", { name: /^correction over air flow/ });
+      const curve = part.getByRole("img", { name: /^fuel trim over air flow/ });
       for (const drawn of ["path.band", "path.fit"])
         expect(((await curve.locator(drawn).getAttribute("d")) ?? "").length, drawn).toBeGreaterThan(100);
       await curve.getByText("air flow, g/s, each step the same factor").waitFor();
@@ -251,7 +251,7 @@ test.skipIf(chromium === null)(
       .click();
     await expect.poll(() => seen(page)).not.toBe(before);
     await expect.poll(lanes).not.toEqual(own);
-    const back = page.getByRole("button", { name: "My lanes back" });
+    const back = page.getByRole("button", { name: "Back to my lanes" });
     await back.click();
     await back.waitFor({ state: "detached" });
     await expect.poll(lanes).toEqual(own);
@@ -336,22 +336,22 @@ test.skipIf(chromium === null)(
     const dialog = page.getByRole("dialog");
     // What is sound, of this vehicle and about as warm, is offered first; it lies under as any other does.
     const sound = dialog.getByRole("region", { name: "references of the same vehicle" });
-    await sound.getByText(/^Sound, same vehicle, \d+ °C.*, 2 of them$/).waitFor();
+    await sound.getByText(/^2 good, same vehicle, \d+ °C/).waitFor();
     await sound.getByRole("button", { name: "Lay under, sound: well-2.ndjson.gz" }).click();
     await dialog.getByText(/moved by 0.00 s/).waitFor();
     await dialog.getByRole("button", { name: "Remove" }).click();
     await dialog.getByRole("button", { name: "Lay under: van-as-it-should-be.ndjson.gz" }).click();
-    await dialog.getByRole("button", { name: "Lay crank over crank" }).click();
+    await dialog.getByRole("button", { name: "Line up the cranks" }).click();
     await dialog.getByText(/crank 1 laid over crank 1/).waitFor();
     // Its traces are on the same lanes' paper, and move with it.
     const byCrank = await drawn(page);
     expect(byCrank).not.toBe(alone);
-    const moved = Number(await dialog.getByLabel("move it by, s").inputValue());
+    const moved = Number(await dialog.getByLabel("shift it by, s").inputValue());
     expect(moved).not.toBe(0);
     await dialog.getByRole("button", { name: "key on", exact: true }).click();
     await dialog.getByText(/the first key on laid over the first/).waitFor();
-    await dialog.getByLabel("move it by, s").fill("2.5");
-    await dialog.getByLabel("move it by, s").press("Enter");
+    await dialog.getByLabel("shift it by, s").fill("2.5");
+    await dialog.getByLabel("shift it by, s").press("Enter");
     await dialog.getByText(/moved by 2.50 s/).waitFor();
     expect(await drawn(page)).not.toBe(byCrank);
     await dialog.getByRole("button", { name: "Remove" }).click();

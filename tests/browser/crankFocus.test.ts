@@ -191,8 +191,8 @@ test.skipIf(chromium === null)(
 
     await page.keyboard.down("c");
     await expect.poll(async () => (await heard(page)).length, patient).toBe(3);
-    await strip(page).getByText("The supply sags and the module sees no speed.").waitFor();
-    await page.getByRole("region", { name: "crank" }).getByText("Starter draws, no speed signal").waitFor();
+    await strip(page).getByText("Starter draws current, no RPM signal.").waitFor();
+    await page.getByRole("region", { name: "crank" }).getByText("Starter draws, no RPM signal").waitFor();
     await page.keyboard.up("c");
     await expect.poll(async () => (await heard(page)).length, patient).toBe(5);
     const tones = (await heard(page)).slice(0, 3);

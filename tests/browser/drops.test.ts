@@ -174,7 +174,7 @@ test.skipIf(chromium === null)(
     await page.keyboard.type("kept without storage");
     await page.keyboard.press("Enter");
     await expect.poll(() => onlyRecording(folder.path).toString("utf8")).toContain("kept without storage");
-    await page.getByText("This browser keeps nothing for pages").waitFor();
+    await page.getByText("This browser stores no settings").waitFor();
     expect(errors).toEqual([]);
     await context.close();
     await running.stop();

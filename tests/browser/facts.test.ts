@@ -63,8 +63,8 @@ const jobFile = (): string => {
 const kinds: readonly (readonly [string, string, object])[] = [
   ["Air is measured by", "manifold pressure", { metering: "manifold-pressure" }],
   ["Induction", "charged", { induction: "charged" }],
-  ["Throttled by its plate", "no", { throttled: false }],
-  ["Shuts off at standstill", "yes", { stopsAtStandstill: true }],
+  ["Throttle plate controls the air", "no", { throttled: false }],
+  ["Stop-start", "yes", { stopsAtStandstill: true }],
   ["Supply", "24 V", { supplyVolts: 24 }],
   ["Hybrid", "no", { hybrid: false }],
 ];
@@ -107,7 +107,7 @@ test.skipIf(chromium === null)(
     await form().getByRole("textbox", { name: "Battery fitted" }).fill("2021");
     await expect.poll(() => vehicleOfJob()).toMatchObject({ batteryYear: 2021 });
     await form()
-      .getByText(/^Of the job: .*throttled by its plate, shuts off at standstill, supply, hybrid/)
+      .getByText(/^Of the job: .*throttle plate controls the air, stop-start, supply, hybrid/)
       .waitFor();
     // What is said goes before what is read, and what speaks against it stands at the field.
     await form().getByText("but the supply reads 12.0 V").waitFor();

@@ -57,7 +57,7 @@ test.skipIf(chromium === null)(
     const page = await pages.openRecording(context);
     await page.getByRole("toolbar", { name: "chart tools" }).focus();
     await page.keyboard.press("?");
-    await page.getByText("put the stretch that is seen on the job sheet").waitFor();
+    await page.getByText("put the stretch in view on the job sheet").waitFor();
     await page.keyboard.press("Escape");
     for (const n of [2, 3]) {
       await page.getByRole("toolbar", { name: "chart tools" }).focus();
@@ -125,7 +125,7 @@ test.skipIf(chromium === null)(
       `Object.defineProperty(window, "localStorage", { get() { throw new DOMException("off", "SecurityError"); } });`,
     );
     const page = await pages.openRecording(careless);
-    await page.getByText("The browser keeps nothing beside the page.").waitFor();
+    await page.getByText("This browser stores nothing.").waitFor();
     await page.route("**/api/jobs/*/changes", (route) => route.abort());
     await own(page, "Conclusion").pressSequentially("A contact.");
     await page.locator('.job[data-saved="failed"]').waitFor();
@@ -174,7 +174,7 @@ test.skipIf(chromium === null)(
     await picked.setInputFiles({ name: "x.zip", mimeType: "application/zip", buffer: Buffer.from("no zip") });
     await page.getByRole("dialog").getByText("not a bundle").first().waitFor();
     await picked.setInputFiles({ name: "van.zip", mimeType: "application/zip", buffer: bundle });
-    await page.getByText(/^All \d+ files fit their sums/).waitFor();
+    await page.getByText(/^All \d+ files match their checksums/).waitFor();
     expect(pages.jobIds()).toHaveLength(2);
   },
   90_000,
@@ -196,7 +196,7 @@ test.skipIf(chromium === null)(
     await eventually(() => dialog.getByRole("listitem").allInnerTexts()).toHaveLength(1);
     await dialog.getByRole("button", { name: "put into the archive: Orchard hatch" }).click();
     await dialog.getByText("None.").waitFor();
-    await dialog.getByRole("checkbox", { name: "archived ones too" }).check();
+    await dialog.getByRole("checkbox", { name: "archived jobs too" }).check();
     await dialog.getByRole("searchbox").fill("orchard");
     await dialog.getByRole("button", { name: "take out of the archive: Orchard hatch" }).waitFor();
     await dialog.getByRole("button", { name: "Orchard hatch", exact: true }).click();

@@ -179,7 +179,7 @@ test.skipIf(chromium === null)(
     );
     expect(job).toBe(403);
 
-    await laptop.getByRole("button", { name: "Close it and send all away" }).click();
+    await laptop.getByRole("button", { name: "Close it and disconnect all" }).click();
     await phone.getByText("Crankside itself does not answer any more").waitFor();
     await laptop.getByText("Open to the network").waitFor({ state: "detached" });
     await phone.context().close();

@@ -137,7 +137,7 @@ test.skipIf(chromium === null)(
     const { page, errors } = await opened("van-hisses-at-idle.ndjson.gz");
     await page.keyboard.press("g");
     const dialog = page.getByRole("dialog", { name: "Lanes" });
-    await dialog.getByText(/^A lane has one unit, and up to 5 channels/).waitFor();
+    await dialog.getByText(/^A lane holds up to 5 channels of one unit/).waitFor();
     const join = (name: string): Locator => dialog.getByRole("button", { name: `join ↑ ${name}` });
     // rpm over V, and V over kPa or g/s: nothing to join.
     for (const name of ["Engine speed", "Supply voltage at the socket"]) {
@@ -190,7 +190,7 @@ test.skipIf(chromium === null)(
     await join.click();
     const voltages = page.locator(".lane", { hasText: "volts (module)" }).locator(".label .name");
     await expect.poll(() => voltages.allInnerTexts()).toEqual(["B+", "VPWR"]);
-    await dialog.getByRole("button", { name: /^part Supply voltage at the socket/ }).click();
+    await dialog.getByRole("button", { name: /^split Supply voltage at the socket/ }).click();
     await expect.poll(() => voltages.allInnerTexts()).toEqual(["volts (module)"]);
     expect(errors).toEqual([]);
   },

@@ -16,12 +16,12 @@ test.skipIf(chromium === null)(
   "a case is chosen by its story, tried by hand with a mark, and told at the end",
   async () => {
     const { page, errors } = await pages.open();
-    const ways = page.getByRole("radiogroup", { name: "where to listen" }).getByRole("group");
-    for (const [i, name] of ["My adapter", "A recording there is", "Learn without a vehicle"].entries())
+    const ways = page.getByRole("radiogroup", { name: "connection" }).getByRole("group");
+    for (const [i, name] of ["My adapter", "A saved recording", "Learn without a vehicle"].entries())
       await ways.nth(i).getByText(name, { exact: true }).waitFor();
     await ways
       .first()
-      .getByText(/^(?:seen: |no .*port is seen)/)
+      .getByText(/^(?:seen: |no .*port (?:found|looks))/)
       .waitFor();
     await page.getByRole("radio", { name: "Bench vehicle", exact: true }).check();
     await page.getByLabel(/^To practise/).selectOption("case-silent");

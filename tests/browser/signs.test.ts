@@ -240,8 +240,8 @@ test.skipIf(chromium === null)(
     await outside.first().waitFor();
     expect(await own.count()).toBe(0);
 
-    await page.getByText(/^This vehicle's own ranges: none used/).click();
-    await page.getByRole("button", { name: "Learn from sound recordings" }).click();
+    await page.getByText(/^This vehicle's own ranges: not used/).click();
+    await page.getByRole("button", { name: "Learn from good recordings" }).click();
     for (const name of copies) await page.getByRole("checkbox", { name: `learn from ${name}` }).check();
     await page.getByRole("dialog").getByRole("textbox", { name: "called" }).fill("Hissing van");
     await page.getByRole("button", { name: "Learn from 3" }).click();
@@ -251,11 +251,11 @@ test.skipIf(chromium === null)(
     expect(await own.first().textContent()).toContain(
       "Usual for this vehicle, and outside the trade's range.",
     );
-    const figures = page.getByRole("list", { name: "figures with a band of their own" });
-    expect(await figures.getByText(/^fuel correction \(b1, idle\): .* 3 recordings$/).count()).toBe(1);
+    const figures = page.getByRole("list", { name: "figures with a range of their own" });
+    expect(await figures.getByText(/^fuel trim \(b1, idle\): .* 3 recordings$/).count()).toBe(1);
 
     const saved = page.waitForEvent("download");
-    await page.getByRole("link", { name: "hand out as a file" }).click();
+    await page.getByRole("link", { name: "save as a file" }).click();
     const given = readFileSync(await (await saved).path(), "utf8");
     expect(given).toBe(readFileSync(join(pages.folder, "normal/hissing-van.json"), "utf8"));
 

@@ -86,7 +86,7 @@ test.skipIf(chromium === null)(
     expect((await seen(page)).from).toBeGreaterThan(all.to * 0.2);
     await page.keyboard.press("a");
     await expect.poll(() => seen(page)).toEqual(all);
-    const axis = await page.getByTitle("drag to pull out a stretch").boundingBox();
+    const axis = await page.getByTitle("drag to zoom into a stretch").boundingBox();
     await pull((axis?.y ?? 0) + 8);
     await expect.poll(() => length(page)).toBeLessThan((all.to - all.from) * 0.3);
 
@@ -145,7 +145,7 @@ test.skipIf(chromium === null)(
     for (let i = 0; i < 9; i++) await page.keyboard.press("]");
     await expect.poll(() => rate.inputValue()).toBe("16");
     await page.keyboard.press("Space");
-    await page.getByRole("button", { name: "Halt" }).waitFor();
+    await page.getByRole("button", { name: "Pause" }).waitFor();
     const value = page.locator(".lane .label .value").first();
     // It stands at the beginning until the first crank, where the speed comes.
     await expect.poll(() => value.innerText()).toMatch(/^1\d\d rpm$/);

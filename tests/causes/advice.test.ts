@@ -178,7 +178,7 @@ test("the person's own order and check override, and the advice says so", () => 
   expect(first(advice)).toBe("engine-tight");
   expect(advice.next).toMatchObject({ kind: "check", check: { id: "turn-by-hand" } });
   expect(advice.overridden).toHaveLength(2);
-  expect(adviceText(advice)).toContain("Order by the person");
+  expect(adviceText(advice)).toContain("Put first by hand");
   expect(advise({ complaints: ["no-start"] }).overridden).toHaveLength(0);
 });
 

@@ -69,7 +69,7 @@ test("gone under the same conditions is repaired, with differences and their int
   expect(speed?.interval?.low).toBeGreaterThan(80);
   const fire = told.rows.find((r) => r.what === "time to fire");
   expect(fire).toMatchObject({ difference: -1.6, says: "lower" });
-  expect(told.rows.find((r) => r.what === "short trim, bank 1")?.says).toBe("no-change-seen");
+  expect(told.rows.find((r) => r.what === "STFT, bank 1")?.says).toBe("no-change-seen");
 });
 
 test("gone on a hot engine is not shown: the conditions differ, and it says which", () => {
@@ -123,7 +123,7 @@ test("lean before and in need of little correction after is gone", () => {
   const after = side("after it", { ...running, idleTrim: 1, signs: [trims(2, "idle", "within")] });
   const told = beforeAndAfter(before, after);
   expect(told.verdict).toBe("repaired");
-  expect(told.rows.find((r) => r.what === "short trim, bank 1")?.says).toBe("lower");
+  expect(told.rows.find((r) => r.what === "STFT, bank 1")?.says).toBe("lower");
 });
 
 test("what one bank needs, or another speed, says nothing of where it was lean", () => {
@@ -331,7 +331,7 @@ test.each([
   const [words] = markedResults(
     findings({ cranks: [...before, one(22_000, "started")], comparisons: [mark] }),
   );
-  expect(words?.words).toMatch(/^Of 2 attempts before it 0 (?:started|fired), of 1 while it lasted 1\.$/);
+  expect(words?.words).toMatch(/^0 of 2 cranks (?:started|fired) before it, 1 of 1 during it\.$/);
 });
 
 test("the cranking speed is the figure of the crank's own row, however the crank begins", () => {

@@ -207,7 +207,7 @@ describe("which causes an outcome speaks for", () => {
 
 describe("words of a side say that side", () => {
   const words: Readonly<Record<string, readonly [low: RegExp, high: RegExp]>> = {
-    "power.rest-voltage": [/battery is low/, /more than a battery at rest/i],
+    "power.rest-voltage": [/battery is low/, /too high for a battery at rest/i],
     "power.feed-drop": [/module sees more/, /module sees less/],
     "power.charging": [/not being charged/, /overcharged/],
     "crank.speed": [/too slowly/, /fast/],
@@ -221,7 +221,7 @@ describe("words of a side say that side", () => {
     "mixture.unmetered-air": [/rich side/, /air enters/],
     "mixture.metering": [/too much fuel/i, /too little fuel/i],
     "mixture.lambda": [/reads rich/, /reads lean/],
-    "mixture.idle-speed": [/idle is low/, /idle is high/],
+    "mixture.idle-speed": [/idle is too low/, /idle is too high/],
     "mixture.idle-manifold": [/low/, /high/],
   };
   test.each(Object.entries(words))("%s", (id, [low, high]) => {

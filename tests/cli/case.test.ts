@@ -56,7 +56,7 @@ test("of the bench vehicle, and of a recording", async () => {
 test.each([
   [["--vehicle", "garden-van"], 2, "nothing is broken"],
   [["--vehicle", "garden-van", "--fault", "rust"], 1, "no such fault"],
-  [["--recording", sample], 2, "nobody says what it was"],
+  [["--recording", sample], 2, "nothing says what it was"],
   [["--recording", sample, "--cause", "plug-on"], 2, "near to it: plug-one"],
   [[], 2, "--vehicle or --recording"],
 ] as const)(

@@ -38,7 +38,7 @@ test("sound recordings alone, and those like one that is looked at", async () =>
   const like = await crankside([
     ...["find", "--like", join(samples, "van-stood-all-winter.ndjson.gz"), ...there],
   ]);
-  expect(like.stdout).toMatch(/^well\.ndjson\.gz\n.*\nsound, same vehicle, \d+ °C, 1 of them\n1 of 3\.\n$/);
+  expect(like.stdout).toMatch(/^well\.ndjson\.gz\n.*\n1 good, same vehicle, \d+ °C\n1 of 3\.\n$/);
   const other = await crankside(["find", "--like", join(samples, "truck-shakes.ndjson.gz"), ...there]);
   expect(other.stdout).toBe("Nothing of 3 fits.\n");
 }, 180_000);

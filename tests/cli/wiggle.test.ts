@@ -28,7 +28,7 @@ test("left alone, then moved: each drop-out is told once, and the recording says
     news.push(...told.news);
   }
   follower.end(52_000);
-  expect(words[0]).toBe("let it be, running or cranking as it will be: 29 s");
+  expect(words[0]).toBe("leave it alone, running or cranking as you will test it: 29 s");
   expect(marks).toEqual([
     { id: "wiggle", at: aloneMs, label: "wiggled: harness at the bulkhead" },
     { id: "wiggle", at: aloneMs, until: 52_000, label: "wiggled: harness at the bulkhead" },

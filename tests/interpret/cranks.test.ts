@@ -149,7 +149,7 @@ describe("signs of the start", () => {
   test("nothing to say without a crank, and what it would take", () => {
     const sign = signsOf(findingsOf([keyOn(30)], 5), "crank.attempts")[0];
     expect(sign?.verdict).toBe("cannot-tell");
-    expect(sign?.note).toContain("It would take");
+    expect(sign?.note).toContain("Needs ");
   });
 });
 

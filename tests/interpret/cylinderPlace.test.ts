@@ -11,7 +11,7 @@ const facts = { cylinders: 4, firingOrder: "1-3-4-2", layout: "in-line" } as con
 test("a sign that names a cylinder says behind which it fires and with which it is paired", () => {
   const dead = makeSign("misfire.cylinder", { verdict: "outside", cylinder: 3, note: "Once." });
   expect(placedCylinders([dead], facts)[0]?.note).toBe(
-    "Once. Cylinder 3: it fires behind cylinder 1; where coils are paired it shares one with cylinder 2.",
+    "Once. Cylinder 3: fires after cylinder 1; shares a coil with cylinder 2 where coils are paired.",
   );
   const sound = makeSign("misfire.cylinder", { verdict: "within", cylinder: 3 });
   const whole = makeSign("crank.no-fire", { verdict: "outside" });
@@ -38,7 +38,9 @@ test("in findings: the cylinder that does not pull, by the facts of the recordin
     "misfire.cylinder",
   );
   expect(sign).toMatchObject({ verdict: "outside", cylinder: 3 });
-  expect(sign?.note).toMatch(/Cylinder 3: it fires behind cylinder 1; .* with cylinder 2\.$/);
+  expect(sign?.note).toMatch(
+    /Cylinder 3: fires after cylinder 1; .* with cylinder 2 where coils are paired\.$/,
+  );
 });
 
 test("a weak cylinder by the supply: the gauge begins with the one that something else names, else goes round", () => {
@@ -47,17 +49,17 @@ test("a weak cylinder by the supply: the gauge begins with the one that somethin
   const noteOf = (signs: Sign[], vehicle: VehicleFacts = facts): string | undefined =>
     weakCylinders(signs, vehicle).find(({ id }) => id === "crank.cylinder-weak")?.note;
   expect(noteOf([weak])).toBe(
-    "Once. Which one of the 4, the supply does not say. Compression of each, then leak-down on the lowest.",
+    "Once. The supply does not say which one of the 4. Compression of each, then leak-down on the lowest.",
   );
-  expect(noteOf([weak], {})).toMatch(/^Once\. Which one, the supply does not say\./);
+  expect(noteOf([weak], {})).toMatch(/^Once\. The supply does not say which one\./);
   expect(noteOf([weak, dead])).toBe(
-    "Once. Which one, the supply does not say; cylinder 3 stands out elsewhere (cylinder balance), it fires behind cylinder 1; where coils are paired it shares one with cylinder 2: begin compression and leak-down with it. For comparison take cylinder 2: it stands at the same height.",
+    "Once. The supply does not say which one. Cylinder 3 stands out elsewhere (cylinder balance): begin compression and leak-down there. Fires after cylinder 1; shares a coil with cylinder 2 where coils are paired. Compare with cylinder 2: its piston stands at the same height.",
   );
   expect(noteOf([weak, dead], {})).toMatch(
-    /cylinder 3 stands out elsewhere \(.*\): begin compression and leak-down with it\.$/,
+    /Cylinder 3 stands out elsewhere \(.*\): begin compression and leak-down there\.$/,
   );
   const other = makeSign("misfire.cylinder", { verdict: "near", cylinder: 1 });
-  expect(noteOf([weak, dead, other])).toMatch(/cylinders 3 and 1 stand out elsewhere/);
+  expect(noteOf([weak, dead, other])).toMatch(/Cylinders 3 and 1 stand out elsewhere/);
   // One that is within names nothing, and a sound supply is left as it is.
   const within = makeSign("misfire.cylinder", { verdict: "within", cylinder: 3 });
   expect(noteOf([weak, within])).toMatch(/Compression of each/);

@@ -110,11 +110,11 @@ test("sound says what was not heard, and what stands near an edge", () => {
   const within = makeSign("power.rest-voltage", { verdict: "within" });
   const seen = { ...nothing, signs: [within], regimes: [{ from: 0, to: 9, regime: "idle-warm" as const }] };
   expect(headlineOf(seen, null).words).toBe(
-    "Nothing wrong is seen in what was heard, and this was not heard: a crank, load, codes",
+    "Nothing wrong in what was heard; not heard yet: a crank, load, codes",
   );
   const near = makeSign("crank.speed", { ...measured(152, "rpm"), verdict: "near", side: "low" });
   const { words, figures } = headlineOf({ ...seen, signs: [within, near] }, null);
-  expect(words).toMatch(/^Nothing is outside its range, and this was not heard: /);
+  expect(words).toMatch(/^Nothing is outside its range; not heard yet: /);
   expect(figures).toBe("near the edge: cranking speed is 152 rpm");
   expect(headlineOf(nothing, null).words).toBe("Nothing to judge yet");
 });

@@ -84,7 +84,7 @@ test("turns and does not fire: told from the first speed on, and final within a 
   expect(headline(final.crank)).toBe("Turned 187 rpm for 4.0 s, did not fire");
   expect(stillOpen(final.crank)).toBeNull();
   expect(figuresLine(final.crank)).toBe(
-    "first crank · lowest 10.2 V, mean 11.2 V · fast enough for its volts · pull-down 9 kPa",
+    "first crank · lowest 10.2 V, mean 11.2 V · fast enough for its voltage · pull-down 9 kPa",
   );
   // It stays until the next key.
   expect(told.at(-1)?.crank).toEqual(final.crank);
@@ -126,7 +126,7 @@ test("voltage that was read late tells of a sag that began before: no speed with
 
 test("slow at volts that hold is hard to turn; slow with volts that fall is a weak supply", () => {
   const hard = played({ volts: starterVolts(11.2), rpm: turning(92), until: 5000 }).told.at(-1)?.crank;
-  expect(headline(hard ?? never())).toMatch(/^Turns slowly for its volts: 92 rpm at 11\.2 V$/);
+  expect(headline(hard ?? never())).toMatch(/^Turns slowly for its voltage: 92 rpm at 11\.2 V$/);
   const weak = played({ volts: starterVolts(8.9), rpm: turning(92), until: 5000 }).told.at(-1)?.crank;
   expect(headline(weak ?? never())).toMatch(/^Turns slowly, 92 rpm: the supply falls to 8\.\d V$/);
 });
@@ -191,7 +191,7 @@ test("silence is told as silence: nothing stands as if it were now", () => {
   const live = new LiveCranks(options);
   for (let t = 0; t < 2000; t += 100) live.take(socketVoltage, "adapter", t, 12.5);
   for (let t = 2000; t < 2500; t += 100) live.take(socketVoltage, "adapter", t, 11);
-  expect(stillOpen(live.tell(2500) ?? never())).toMatch(/first speed/);
+  expect(stillOpen(live.tell(2500) ?? never())).toMatch(/first RPM/);
   expect(stillOpen(live.tell(6000) ?? never())).toBe("nothing heard for 4 s");
 });
 

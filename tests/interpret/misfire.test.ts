@@ -51,7 +51,7 @@ test("at a slow rate it is said what passes between readings", () => {
 test("ten seconds of idle are not enough, and what would be is said", () => {
   const found = of(rough(5, 10), 0.55);
   expect(found?.verdict).toBe("cannot-tell");
-  expect(found?.note).toContain("It would take");
+  expect(found?.note).toContain("Needs ");
 });
 
 test("the residual from the neighbours keeps the spread and takes away slow drift", () => {

@@ -81,7 +81,7 @@ async function onBus(protocol: ProtocolId, fault: string): Promise<Delays> {
     await page.evaluate(watch);
     await page.getByRole("radio", { name: "Serial port", exact: true }).check();
     await page.getByRole("textbox", { name: "Path" }).fill(pair.b);
-    await page.getByRole("combobox", { name: "Speed of the line" }).selectOption(String(baud));
+    await page.getByRole("combobox", { name: "Baud rate" }).selectOption(String(baud));
     await page.getByRole("button", { name: "Connect and record" }).click();
     await page.getByRole("button", { name: /Stop recording/ }).waitFor({ timeout: 60_000 });
     await page

@@ -60,7 +60,7 @@ function linesOf(file: string): string[] {
 }
 
 /** What an import tells that is no defect of the file. */
-const ordinary = /^(the file does not say when|rows lie a steady|the time column moved|held values)/;
+const ordinary = /^(the file does not say when|rows are a steady|the time column moved|held values)/;
 
 const withDefects: Readonly<Record<string, RegExp>> = {
   "idle2.csv.gz": /^1 blank line .* line 1227$/,

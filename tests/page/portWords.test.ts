@@ -5,11 +5,8 @@ const port = (path: string, about = ""): { path: string; about: string } => ({ p
 
 test.each([
   [null, "looking for ports…"],
-  [[], "no serial port is seen"],
-  [
-    [port("/dev/ttyS0"), port("COM1")],
-    "no port is seen that an adapter usually hangs on (2 of this machine's own)",
-  ],
+  [[], "no serial port found"],
+  [[port("/dev/ttyS0"), port("COM1")], "no port looks like an adapter (other ports here: 2)"],
   [[port("/dev/ttyS0"), port("/dev/ttyUSB0", "a bridge")], "seen: /dev/ttyUSB0 (a bridge)"],
   [[port("COM4"), port("COM5"), port("COM6"), port("COM10")], "seen: COM4, COM5 and 2 more"],
 ] as const)("what the system knows, in words: %j", (ports, words) => {

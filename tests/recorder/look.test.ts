@@ -207,7 +207,7 @@ test("replies as hexadecimal digits are decoded by the program's own table", asy
     [600, "engine-speed", 808],
     [1000, "vehicle-speed", 0],
   ]);
-  expect(found.notices.join(" ")).toContain("1 line passed by that hold no reply");
+  expect(found.notices.join(" ")).toContain("1 line skipped without a reply");
   expect(found.notices.join(" ")).toContain("parameter 8F");
 });
 

@@ -74,7 +74,7 @@ export async function diskOnPage(browser: Browser, fault: DiskFault): Promise<Di
     await late.locator(".lane .label").first().waitFor();
     const joined = await goesOn(late);
     await late.close();
-    await page.getByRole("button", { name: /^Go on in / }).click();
+    await page.getByRole("button", { name: /^Continue in / }).click();
     await page.getByText("The recording is not reaching the disk").waitFor({ state: "detached" });
     await page.getByRole("button", { name: "Disconnect", exact: true }).click();
     await page.getByRole("button", { name: "Disconnect", exact: true }).waitFor({ state: "detached" });

@@ -64,7 +64,7 @@ test("every usual order is one; they are chosen by cylinders and layout", () => 
 test("where a cylinder lies, in words; nothing where nothing was told", () => {
   const facts = { layout: "v", firingOrder: "1-4-2-5-3-6", bank1: "1-2-3" } as const;
   expect(placeWords(facts, 5)).toBe(
-    "it is in bank 2; it fires behind cylinder 2; where coils are paired it shares one with cylinder 1",
+    "bank 2; fires after cylinder 2; shares a coil with cylinder 1 where coils are paired",
   );
   expect(placeWords({}, 5)).toBe("");
   expect(placeWords({ firingOrder: "1-3-4-2" }, 9)).toBe("");

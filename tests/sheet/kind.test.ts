@@ -31,7 +31,7 @@ test("facts of its recordings stand in the table, the job's own before them", ()
   );
   expect(text).toMatch(/Cylinders.*6/);
   expect(text).toMatch(/Induction.*charged/);
-  expect(text).toMatch(/Throttled by its plate.*no/);
+  expect(text).toMatch(/Throttle plate controls the air.*no/);
   expect(text).toMatch(/Supply.*24 V/);
 });
 

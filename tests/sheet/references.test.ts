@@ -74,8 +74,8 @@ test("two VINs tell more than one name; a name alone does where a VIN is missing
 
 test("in words", () => {
   const group = referencesFor(shelf({ a: {}, b: { coolant: 24 }, c: {}, d: {} }), looked);
-  expect(groupWords(group)).toBe("sound, same engine, 20 °C to 24 °C, 4 of them");
-  expect(groupWords(group.slice(0, 1))).toBe("sound, same engine, 20 °C, 1 of them");
+  expect(groupWords(group)).toBe("4 good, same engine, 20 °C to 24 °C");
+  expect(groupWords(group.slice(0, 1))).toBe("1 good, same engine, 20 °C");
   expect(groupWords(referencesFor(shelf({ a: { coolant: null } }), looked))).toContain("temperature unknown");
 });
 

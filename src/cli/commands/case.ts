@@ -93,7 +93,7 @@ function ofBench({ vehicle = "", fault, cause }: CaseOptions): What {
 
 async function ofRecording({ fault, cause }: CaseOptions, path: string): Promise<What> {
   if (fault.length > 0) throw wrong("a recording takes no fault of its own", "no --fault with --recording");
-  if (cause.length === 0) throw wrong("nobody says what it was", "--cause");
+  if (cause.length === 0) throw wrong("nothing says what it was", "--cause");
   for (const one of cause) {
     if (causeRow(one) !== undefined) continue;
     const near = nearestOf(

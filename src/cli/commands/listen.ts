@@ -53,7 +53,7 @@ export function listenCommand(program: Command): void {
     )
     .option(
       "--wiggle <place>",
-      "what is moved by hand: left alone for half a minute, then moved until --for or Ctrl-C; each drop-out is told",
+      "the place that you wiggle: leave it alone for half a minute, then move it until --for or Ctrl-C; each drop-out is told",
     )
     .option(...parametersOption)
     .option(...unconfirmedOption)
@@ -119,7 +119,7 @@ async function listen(options: ListenOptions): Promise<void> {
   if (place !== null) {
     const [wiggled] = recorder.analyst.findings().wiggles ?? [];
     process.stdout.write(
-      plain(`${wiggled?.words ?? "it was not moved: half a minute before it was not over"}\n`),
+      plain(`${wiggled?.words ?? "it was not moved: the half minute before it was not over"}\n`),
     );
   }
   if (cylinders === null) return;

@@ -8,9 +8,7 @@ import { bundledFolder } from "../bundled.ts";
 export function openCommand(program: Command): void {
   program
     .command("open")
-    .description(
-      "open a bundle that was made elsewhere: each file is checked against its sum, then the job is here",
-    )
+    .description("open a bundle that was made elsewhere: each file is checked against its checksum")
     .argument("<file>", "a .zip made by note --bundle")
     .option("--folder <path>", "where recordings and jobs are kept", defaultFolder())
     .action(async (file: string, { folder }: { folder: string }) => {
@@ -18,7 +16,7 @@ export function openCommand(program: Command): void {
       const { job, files, about } = await openBundle(store, file);
       await store.opened(job.id);
       process.stdout.write(
-        `All ${files} files fit their sums. The job is here as ${job.id}, and opens with the page.\n`,
+        `All ${files} files match their checksums. The job is here as ${job.id}, and opens with the page.\n`,
       );
       for (const line of about) process.stdout.write(`${line}\n`);
     });

@@ -101,7 +101,7 @@ function inOrder(considered: Considered, own: readonly string[], overridden: str
   const mine = [...first, ...places.filter((h) => !first.includes(h))];
   if (mine.some((h, i) => places[i] !== h)) {
     overridden.push(
-      `Order by the person: ${first.map((h) => nameAt(model, h)).join(", ")}. By the tables ${nameAt(model, places[0] ?? -1)} would come first.`,
+      `Put first by hand: ${first.map((h) => nameAt(model, h)).join(", ")}. The tables would put ${nameAt(model, places[0] ?? -1)} first.`,
     );
   }
   return mine;
@@ -168,7 +168,7 @@ function ownBasis({ situation }: Considered): Pick<Advice, "own"> {
   const cases = (own?.cases ?? []).filter((c) => complaints.some((one) => c.complaints.includes(one))).length;
   if (own === undefined || cases === 0) return {};
   const { worth } = own;
-  const words = `${cases} own proved ${cases === 1 ? "case counts" : "cases count"} in the order; the tables are worth ${worth}.`;
+  const words = `${cases} own proved ${cases === 1 ? "case counts" : "cases count"} in the order, beside tables of the weight of ${worth}.`;
   return { own: { cases, worth, words } };
 }
 
@@ -189,7 +189,7 @@ function togetherOf(considered: Considered): Advice["together"] {
   if (best.share <= alone || both === null || a === undefined || b === undefined) return null;
   return {
     causes: [a.id, b.id],
-    words: `Two faults at once fit better than any one: ${a.name} for "${both.a.words}", ${b.name} for "${both.b.words}". Mend one, then look again.`,
+    words: `Two faults at once fit better than one: ${a.name} for "${both.a.words}", ${b.name} for "${both.b.words}". Mend one, then look again.`,
   };
 }
 
@@ -201,12 +201,12 @@ function steadyOf(considered: Considered): Advice["steady"] {
   const now = likeliest(held.shares);
   const kept = steady.first[now.place] ?? 0;
   if (kept >= steadyShare) {
-    return { first: true, words: "The first place holds when the tables are shaken." };
+    return { first: true, words: "The first place holds even if our estimates are off by two." };
   }
   const rival = likeliest(steady.first.map((s, h) => (h === now.place ? 0 : s)));
   return {
     first: false,
-    words: `The first place is not stable: other figures in the tables would put ${nameAt(model, rival.place).toLowerCase()} first.`,
+    words: `The first place is not stable: other estimates would put ${nameAt(model, rival.place).toLowerCase()} first.`,
   };
 }
 
@@ -249,9 +249,9 @@ function nextOf(considered: Considered, own: string | undefined, overridden: str
   const { decision, held, model } = considered;
   const chosen = own === undefined ? undefined : considered.possible.find((p) => p.check.id === own);
   if (chosen !== undefined) {
-    overridden.push(`Check chosen by the person: ${chosen.check.name}.`);
+    overridden.push(`Check chosen by hand: ${chosen.check.name}.`);
     const weighed = weighOne(held.belief, chosen, considered.by);
-    return checkNext(weighed, considered, "Chosen by the person.");
+    return checkNext(weighed, considered, "Chosen by hand.");
   }
   const proving = provingNext(considered);
   if (proving !== null) return proving;
@@ -262,11 +262,11 @@ function nextOf(considered: Considered, own: string | undefined, overridden: str
       const saved = Math.round(decision.without - choice.check.expected);
       const why = {
         saves: `Saves about ${saved} on average.`,
-        opens: "Little by itself, but it comes before a check that pays.",
+        opens: "Little by itself, but a check that pays needs it first.",
         "before-buying": "Cheaper than the part that would be bought, and it could still change the answer.",
-        "before-work":
-          "Quicker than the work that it would save, and it tells whether that would be in vain.",
-        "adds-up": "Alone it leaves the same cause first; with what comes after it, it may not.",
+        "before-work": "Quicker than the work, and it tells whether the work would help.",
+        "adds-up":
+          "By itself it leaves the same cause first; with the check after it, another may come first.",
       }[choice.why];
       return checkNext(choice.check, considered, why);
     }
@@ -279,13 +279,13 @@ function nextOf(considered: Considered, own: string | undefined, overridden: str
         cause: row.id,
         repair: repairWords(row),
         why: `${wordOf(choice.p)}; no cheaper check at hand would change that.`,
-        costs: `${span(row.repair.money)} in money, ${span(row.repair.minutes)} minutes; if it was not it: ${row.badGuess.words}`,
+        costs: `${span(row.repair.money)} in money, ${span(row.repair.minutes)} minutes; a wrong guess costs: ${row.badGuess.words}`,
       };
     }
     case "give-up":
       return {
         kind: "give-up",
-        why: "Nothing stands firm enough to buy a part for, and no check at hand tells more. Hand it over with what was found, or find the tools for a skipped check.",
+        why: "No cause is sure enough to buy a part for, and no check at hand tells more. Hand it over with what was found, or find the tools for a skipped check.",
       };
   }
 }
@@ -300,7 +300,7 @@ function provingNext(considered: Considered): Next | null {
     return checkNext(
       weighed,
       considered,
-      "Change it back before believing it: what follows the part is the part.",
+      "Change it back before you trust it: if the fault follows the part, the part is bad.",
     );
   }
   const id = away.cause ?? likeliestChanged(considered, away.check);

@@ -8,13 +8,13 @@ export function askWords({ situation }: Considered): string {
   const judged = new Set(signs.filter((s) => s.verdict !== "cannot-tell").map((s) => s.id));
   const off = signs.filter((s) => s.verdict === "outside");
   const codes = [...new Set((situation.heard ?? []).flatMap((h) => h.findings.codes.map((c) => c.code)))];
-  const ask = "What does it do? Say what is complained of, and the causes come.";
-  const stored = codes.length === 0 ? "" : ` Stored: ${codes.join(", ")}, which no row of the tables knows.`;
-  if (judged.size === 0) return `Nothing is told and nothing was seen.${stored} ${ask}`;
+  const ask = "What does it do? Choose a complaint to rank causes.";
+  const stored = codes.length === 0 ? "" : ` Stored: ${codes.join(", ")}, unknown to the tables.`;
+  if (judged.size === 0) return `No complaint yet, and nothing seen.${stored} ${ask}`;
   if (off.length > 0) {
     const titles = [...new Set(off.map((s) => withinSentence(s.title)))].join(", ");
-    return `Nothing is told. Outside its range: ${titles}; no complaint follows from it by itself.${stored} ${ask}`;
+    return `No complaint yet. Outside its range: ${titles}; that is no complaint by itself.${stored} ${ask}`;
   }
   const many = `${judged.size} ${judged.size === 1 ? "sign" : "signs"}`;
-  return `As far as it was looked at, this is a healthy recording: ${many} judged, none outside its range.${stored} ${ask}`;
+  return `Healthy as far as it was seen: ${many} judged, none outside its range.${stored} ${ask}`;
 }

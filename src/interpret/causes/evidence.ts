@@ -141,7 +141,7 @@ function startEvidence(model: Model, heard: Heard, { told, log }: Start): Eviden
   const idled = regimes.find((r) => runs.has(r.regime) && r.to - r.from >= leastRunMs && broken(r.from));
   const seen = ((): { level: string; words: string; from: number | undefined } | null => {
     if (ran.length > 0) {
-      const of = tried.length === 1 ? "" : `: ${ran.length} of ${tried.length} attempts`;
+      const of = tried.length === 1 ? "" : `: ${ran.length} of ${tried.length} cranks`;
       return { level: "ran", words: `It starts${of}`, from: ran[0]?.from };
     }
     if (idled !== undefined) return { level: "ran", words: "It runs in the recording", from: idled.from };
@@ -189,12 +189,16 @@ export function sideOf(sign: Sign): "low" | "high" | null {
   return below > above ? "low" : "high";
 }
 
+/** " (8.06 V)", or " (11)" of what is counted. */
+const figureIn = (value: number, unit: string): string =>
+  ` (${Number(value.toPrecision(4))}${unit === "count" ? "" : ` ${unit}`})`;
+
 function signWords(sign: Sign): string {
   const value = sign.measured?.value;
   const figure =
     sign.measured === null || value === null || value === undefined
       ? ""
-      : ` (${Number(value.toPrecision(4))} ${sign.measured.unit})`;
+      : figureIn(value, sign.measured.unit);
   const edge = sign.verdict === "near" ? ", near the edge" : "";
   return `${sign.title}: ${sign.meaning.replace(/\.$/, "")}${figure}${edge}`;
 }
@@ -264,10 +268,7 @@ function checkEvidence(model: Model, log: Log): Evidence[] {
     const outcome = question?.outcomes.indexOf(result.outcome) ?? -1;
     if (question === undefined || check === undefined || outcome < 0) continue;
     const text = check.outcomes.find((o) => o.id === result.outcome)?.text ?? result.outcome;
-    const figure =
-      result.figure === undefined
-        ? ""
-        : ` (${Number(result.figure.value.toPrecision(4))} ${result.figure.unit})`;
+    const figure = result.figure === undefined ? "" : figureIn(result.figure.value, result.figure.unit);
     out.push({
       question,
       outcome,

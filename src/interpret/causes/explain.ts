@@ -88,8 +88,8 @@ export function afterwards(weighed: Weighed, k: number, considered: Considered):
   const bought = (shares: Float64Array): boolean =>
     act !== null && shareOfAct(act, shares, considered) >= leastToBuy;
   if (bought(after.shares) && !bought(considered.held.belief.shares))
-    return `${name} would stay first, firm enough to be mended`;
-  if (moved > 0.05) return `${name} would stand firmer`;
+    return `${name} would stay first, sure enough to repair`;
+  if (moved > 0.05) return `${name} would be surer`;
   if (moved < -0.05) return `${name} would stay first, less surely`;
   return `${name} would stay first`;
 }

@@ -90,7 +90,7 @@ function ofOneBattery(raw: number, unit: string, row: ReadingRow): ReturnType<ty
   const found = figureFrom(raw / 2, { values: [], unit }, row);
   if (typeof found === "string" || whole === null) {
     const [low, high] = row.possible;
-    return `${raw} ${unit} cannot be: ${row.what} lies within ${2 * low} to ${2 * high} ${row.unit} at 24 V.`;
+    return `${raw} ${unit} is not possible: ${row.what} can be ${2 * low} to ${2 * high} ${row.unit} at 24 V.`;
   }
   const half = Number(found.value.toFixed(4));
   return { ...found, sum: `${Number(whole.toPrecision(6))} V ÷ 2 batteries = ${half} V each` };
@@ -101,7 +101,7 @@ function asksSupply(raw: number, unit: string, row: ReadingRow): string | null {
   const whole = converted(raw, unit, row.unit);
   const [, high] = row.possible;
   if (row.perBattery !== true || whole === null || !(whole > high && whole <= 2 * high)) return null;
-  return `${raw} ${unit} is more than a 12 V system shows. Is it one of 24 V? Say so in the vehicle's facts.`;
+  return `${raw} ${unit} is more than a 12 V system shows. Is it one of 24 V? Enter that in the vehicle's facts.`;
 }
 
 function plainly(check: HandCheckRow, reading: Reading, facts: VehicleFacts): Judged {
@@ -217,7 +217,7 @@ function doubtOf(raw: number, value: number, row: ReadingRow, unit: string): str
     return u !== unit && other !== null && other >= low && other <= high && other !== 0;
   });
   const hint = meant === undefined ? "" : ` Was it ${raw} ${meant}?`;
-  return `${raw} ${shownUnit(unit)} cannot be: ${row.what} lies within ${span}.${hint}`;
+  return `${raw} ${shownUnit(unit)} is not possible: ${row.what} can be ${span}.${hint}`;
 }
 
 function figureOf(figure: Figure, values: readonly number[]): number | null {

@@ -115,7 +115,7 @@ function attemptsOf(
   const ends: readonly string[] = check === "add-fuel" ? ["started", "fired-and-died"] : ["started"];
   const started = (of: readonly Crank[]): number => of.filter((c) => ends.includes(c.outcome)).length;
   const did = check === "add-fuel" ? "fired" : "started";
-  const words = `Of ${before.length} attempts before it ${started(before)} ${did}, of ${now.length} while it lasted ${started(now)}.`;
+  const words = `${started(before)} of ${before.length} cranks ${did} before it, ${started(now)} of ${now.length} during it.`;
   if (before.length === 0 || started(before) > 0) return { check, outcome: null, words };
   return { check, outcome: started(now) > 0 ? starts : same, words };
 }

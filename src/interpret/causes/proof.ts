@@ -205,7 +205,7 @@ function fromSteps(cause: CauseRow, steps: readonly Step[], looks: readonly Evid
       ...base,
       state: "shown",
       notExcluded: true,
-      words: `The fault went away, but ${gone.together + 1} things were changed at once: which of them did it is open.`,
+      words: `The fault went away, but ${gone.together + 1} things were changed at once: it is open which one did it.`,
       wouldProve: "Undo them one at a time, a trial after each.",
     };
   }

@@ -30,8 +30,8 @@ export const complaintWords: Readonly<Record<Complaint, string>> = {
   "no-power": "has no power",
   surges: "surges or hunts",
   overcharges: "overcharges its battery",
-  "lamp-on": "has its warning lamp on, and runs",
-  "no-answer": "no module answers the adapter, or one no more",
+  "lamp-on": "runs with the MIL on",
+  "no-answer": "no module answers the adapter, or one fell silent",
 };
 
 /** A check that makes sense for a complaint makes sense for those like it. */

@@ -174,7 +174,7 @@ export function freezeSign(frame: FreezeFrame | null, context: Context): Sign[] 
       measured: {
         value: told ? round(short + long, 2) : null,
         unit: "%",
-        what: `short and long trim when ${frame.code} was stored`,
+        what: `STFT and LTFT together when ${frame.code} was stored`,
         samples: 1,
         rate: null,
       },

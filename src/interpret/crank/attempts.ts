@@ -32,7 +32,7 @@ export function overCranks(id: SignId, context: Context, look: (crank: Crank) =>
   if (latest === undefined) return [];
   const { f, crank } = latest;
   const seconds = (crank.to - crank.from) / 1000;
-  const count = `${those.length} of ${found.length} ${found.length === 1 ? "attempt" : "attempts"}`;
+  const count = `${those.length} of ${found.length} ${found.length === 1 ? "crank" : "cranks"}`;
   return [
     makeSign(id, {
       verdict: worst,
@@ -42,7 +42,7 @@ export function overCranks(id: SignId, context: Context, look: (crank: Crank) =>
       measured: {
         value: round(f.value, 3),
         unit: f.unit,
-        what: `${f.what}, attempt ${crank.number} (${count})`,
+        what: `${f.what}, crank ${crank.number} (${count})`,
         samples: f.samples,
         rate: seconds > 0 && f.samples > 1 ? round(f.samples / seconds, 2) : null,
       },

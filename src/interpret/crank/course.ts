@@ -115,7 +115,7 @@ export function stallSigns(context: Context): Sign[] {
       note: clutch
         ? "The vehicle rolled and the engine was started again at once: a clutch let out too far does that too."
         : sure.length === 0
-          ? "It may also have been the key: the module answered for a moment only."
+          ? "The key may have done it: the module answered for a moment only."
           : undefined,
     }),
   ];
@@ -321,7 +321,7 @@ function silentSign(context: Context): Sign[] {
       measured: {
         value: silent.length,
         unit: "count",
-        what: "attempts in which the module did not answer while the socket had voltage",
+        what: "cranks in which the module did not answer while the socket had voltage",
         samples: silent.length,
         rate: null,
       },

@@ -10,7 +10,7 @@ import { heldBack, lookUnseen, turned, unseenFound } from "./strengthSigns.ts";
 
 /** The manifold takes about a second of cranking to empty, seconds. */
 const shortCrankS = 1.5;
-const oneReading = "One reading only: it can lie anywhere in the crank.";
+const oneReading = "One reading only: it can be from anywhere in the crank.";
 
 export function crankSigns(context: Context): Sign[] {
   if (context.cranks.length === 0) return [makeSign("crank.attempts", { verdict: "cannot-tell" })];
@@ -74,7 +74,7 @@ function crankVoltRange(context: Context, crank: Crank): HeldRange {
 }
 
 const unknownFuel =
-  "A diesel's range is another, and the fuel is not known. It would take the fuel in the vehicle's facts, or parameter 51.";
+  "A diesel has another range, and the fuel is not known. Needs the fuel in the vehicle's facts, or parameter 51.";
 
 /** The range by the fuel; both where it is not known. */
 function speedRanges({ ranges, profile }: Context): [HeldRange, ...HeldRange[]] {
@@ -178,7 +178,7 @@ function stalledFound(crank: Crank): Found | null {
     what: "flat volts while it stood still under the starter, lower than while it turned",
     samples: stalled.samples,
     channels: [crank.voltsFrom ?? "socket-voltage", "engine-speed"],
-    note: "It turned, and stalled under load: the battery, the cables, the starter or what it has to turn.",
+    note: "It turned, and stalled under load: battery, cables, starter, or what it has to turn.",
   };
 }
 
@@ -234,7 +234,7 @@ function breathing(context: Context): Sign[] {
         what: "manifold below the outside air",
         range,
         channels: ["manifold", "barometric", "engine-speed"],
-        note: few ? "Too short or too seldom read: the manifold is not empty yet." : undefined,
+        note: few ? "Too short, or read too seldom: the manifold is not pumped down yet." : undefined,
         ...(shut ? { excluded: ["throttle-open"] as const } : {}),
       };
     }),
@@ -282,7 +282,7 @@ function course(context: Context): Sign[] {
         verdict: judge(turned, range).verdict === "outside" ? "outside" : "near",
         value: turned,
         unit: "s",
-        what: several ? "turned without firing, this and the attempts before it" : "turned without firing",
+        what: several ? "turned without firing, this crank and those before it" : "turned without firing",
         range,
         samples: crank.speed?.samples ?? 0,
         channels: ["engine-speed", "manifold", "fuel-system-1"],

@@ -27,9 +27,9 @@ export function headline(crank: LiveCrank): string {
     case "no-speed":
       if (crank.provisional)
         return crank.deep
-          ? "Starter draws hard, no speed signal: the engine may be held"
-          : "Starter draws, no speed signal";
-      return `Starter drew${crank.deep ? " hard" : ""} for ${crank.crankedS.toFixed(1)} s, no speed signal`;
+          ? "Starter draws heavy current, no RPM signal: the engine may be locked"
+          : "Starter draws, no RPM signal";
+      return `Starter drew${crank.deep ? " heavy current" : ""} for ${crank.crankedS.toFixed(1)} s, no RPM signal`;
     case "no-answer":
       if (crank.provisional) return "Starter draws, the module does not answer";
       return `Starter drew for ${crank.crankedS.toFixed(1)} s, the module did not answer`;
@@ -38,7 +38,7 @@ export function headline(crank: LiveCrank): string {
     case "slow":
       return slowly(crank, speed, at, "Turns");
     case "lost":
-      return "Speed signal lost, the starter draws as before";
+      return "RPM signal lost, the starter draws as before";
     case "stopped":
       if (!crank.provisional) return `Turned ${rpm(speed)}, then stopped under the starter`;
       return `Stopped turning${crank.volts === null ? "" : ` at ${volts(crank.volts)}`}, the starter still draws`;
@@ -58,14 +58,14 @@ export function headline(crank: LiveCrank): string {
 }
 
 function slowly(crank: LiveCrank, speed: number, at: number | null, verb: "Turns" | "Turned"): string {
-  if (crank.slow === "hard-to-turn") return `${verb} slowly for its volts: ${rpm(speed)} at ${volts(at)}`;
+  if (crank.slow === "hard-to-turn") return `${verb} slowly for its voltage: ${rpm(speed)} at ${volts(at)}`;
   if (crank.slow === "weak-supply") return `${verb} slowly, ${rpm(speed)}: the supply falls to ${volts(at)}`;
   return `${verb} slowly: ${[rpm(speed), volts(at)].filter((p) => p !== "").join(", ")}`;
 }
 
 const mayChange: Readonly<Record<LiveState, string | null>> = {
-  starter: "the first speed takes half a second or so",
-  "no-speed": "a speed may still come while the key is held",
+  starter: "the first RPM takes about half a second",
+  "no-speed": "RPM may still come while the key is held",
   "no-answer": "an answer may still come while the key is held",
   turning: "it may still fire",
   slow: "it may still fire",
@@ -92,7 +92,7 @@ export function figuresLine(crank: LiveCrank): string {
     const held = crank.meanVolts === null ? "" : `, mean ${volts(crank.meanVolts.value)}`;
     parts.push(`lowest ${volts(crank.lowestVolts)}${held}`);
   }
-  if (crank.slow === "no" && crank.meanVolts !== null) parts.push("fast enough for its volts");
+  if (crank.slow === "no" && crank.meanVolts !== null) parts.push("fast enough for its voltage");
   if (crank.pullDown !== null && crank.speed !== null)
     parts.push(`pull-down ${crank.pullDown.toFixed(0)} kPa`);
   return parts.join(" · ");

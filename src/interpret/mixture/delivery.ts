@@ -25,7 +25,7 @@ export function deliverySigns(mixture: Mixture, fits: readonly Fit[], context: C
       verdict: "cannot-tell",
       channels: ["trim-short-b1", "trim-long-b1", "load"],
       range: context.ranges.figure("delivery-loss"),
-      note: "Load was not seen, and a pump or filter at its limit shows there first. It would take half a minute of a steady pull in closed loop.",
+      note: "No load was seen, and a pump or filter at its limit shows there first. Needs half a minute of a steady pull in closed loop.",
     }),
   ];
 }
@@ -69,7 +69,7 @@ function lossSign({ sums, load, value, half }: Loss, all: readonly Loss[], conte
     range,
     measured: {
       ...load.evidence.measured(
-        `correction under load beyond that at little load, bank ${sums.bank}`,
+        `fuel trim under load, beyond that at light load, bank ${sums.bank}`,
         "%",
         value,
       ),

@@ -30,7 +30,7 @@ export function mixtureSigns(mixture: Mixture, context: Context): Sign[] {
     return [
       makeSign("mixture.trims", {
         verdict: "cannot-tell",
-        note: "A diesel has no mixture to hold: trims, loop state and lambda sensors are not judged.",
+        note: "A diesel holds no mixture: fuel trims, loop state and lambda sensors are not judged.",
       }),
     ];
   const banks = mixture.banks.filter((b) => b.taken > 0);
@@ -70,7 +70,7 @@ function nothing(mixture: Mixture, context: Context): Sign {
       : "";
   return makeSign("mixture.trims", {
     verdict: "cannot-tell",
-    note: `${why}It would take closed loop and a warm engine, half a minute of idle or steady running with the trims asked.`,
+    note: `${why}Needs closed loop and a warm engine, half a minute of idle or steady running with the trims asked.`,
   });
 }
 
@@ -116,7 +116,7 @@ function bankSigns(sums: BankSums, mixture: Mixture, context: Context): Sign[] {
       channels,
       range,
       measured: {
-        ...sum.evidence.measured(`short and long trim together, bank ${sums.bank}, ${place}`, "%", mean),
+        ...sum.evidence.measured(`STFT and LTFT together, bank ${sums.bank}, ${place}`, "%", mean),
         effective: round(effective, 1),
         interval: { low: round(mean - half, 2), high: round(mean + half, 2), level: 0.95 },
       },
@@ -141,7 +141,7 @@ function assumedNote(sums: BankSums, mixture: Mixture, context: Context): string
     );
   const { long } = sums;
   if (long.n >= trimLimits.leastReadings && long.least === 0 && long.most === 0)
-    notes.push("The long trim is 0 throughout: not learned yet, watch the short one.");
+    notes.push("LTFT is 0 throughout: not learned yet, watch STFT.");
   return notes.length === 0 ? undefined : notes.join(" ");
 }
 
@@ -160,7 +160,7 @@ function clippedSign(sums: BankSums, channels: readonly string[], range: HeldRan
       measured: {
         value: round(mean, 2),
         unit: "%",
-        what: `mean correction while the short trim stood at its limit, bank ${sums.bank}`,
+        what: `mean fuel trim while STFT was at its limit, bank ${sums.bank}`,
         samples: sums.clipped,
         rate: null,
       },
@@ -249,14 +249,14 @@ function fitSigns(fit: Fit, mixture: Mixture, context: Context): Sign[] {
       range: ranges.figure("unmetered-air"),
       scale: 1,
       unit: "g/s",
-      what: "constant part",
+      what: "unmetered air",
       shared: true,
     }),
     shape("mixture.metering", fit.b, {
       range: ranges.figure("metering-error"),
       scale: 100,
       unit: "%",
-      what: "part in proportion to flow",
+      what: "error at all loads",
     }),
     ...(fit.d === undefined
       ? []
@@ -265,7 +265,7 @@ function fitSigns(fit: Fit, mixture: Mixture, context: Context): Sign[] {
             range: ranges.figure("delivery-loss"),
             scale: 100,
             unit: "%",
-            what: "part that grows with flow, at the greatest",
+            what: "error rising with load, at its highest",
             sound: soundOffset,
             shared: true,
           }),
@@ -273,7 +273,7 @@ function fitSigns(fit: Fit, mixture: Mixture, context: Context): Sign[] {
   ];
 }
 
-const moreZones = "It would take closed loop at idle and at two greater air flows, a few stays at each.";
+const moreZones = "Needs closed loop at idle and at two higher air flows, several times each.";
 
 /** Whether the other bank, where there is one, shows at least half of the same. */
 function onBothBanks(mixture: Mixture, context: Context, fit: Fit, id: SignId): boolean {
@@ -299,7 +299,7 @@ function loopSign(mixture: Mixture, context: Context): Sign[] {
         windows: faulted.windows,
         channels: ["fuel-system-1", "coolant", "oxygen-b1s1"],
         measured: faulted.measured("readings of open loop because of a fault", "count", faulted.n),
-        meaning: "The module says by itself that a fault keeps it out of closed loop.",
+        meaning: "The module reports that a fault keeps it out of closed loop.",
       }),
     ];
   if (loop.n === 0 || context.hybrid) return [];

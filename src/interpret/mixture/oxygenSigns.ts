@@ -61,9 +61,8 @@ function asleepSign(channel: string, waking: Waking | undefined): Sign | null {
       "V",
       tally.quantile(0.5),
     ),
-    meaning:
-      "The sensor stands at the voltage that it has when cold, long after the start: it, its heater or its wire is dead.",
-    note: sure ? undefined : "Only idle was seen, which may not heat a sensor without a heater of its own.",
+    meaning: "Long after the start the sensor still reads its cold voltage: sensor, heater or wire is dead.",
+    note: sure ? undefined : "Only idle was seen: that may not heat a sensor without its own heater.",
     looksLike: ["oxygen-dead"],
     excluded: ["pump-weak", "filter-blocked", "pressure-high", "exhaust-leak", "misfire-looks-lean"],
   });
@@ -90,7 +89,7 @@ function swingSign(channel: string, evidence: Evidence | undefined, mixture: Mix
     verdict: dead && !atLimit ? "outside" : oneSided || lean < 0.08 || rich < 0.08 ? "near" : "within",
     ...(dead && atLimit
       ? {
-          note: "The correction stood at its limit meanwhile: mixture and sensor cannot be told apart from this.",
+          note: "Fuel trim was at its limit meanwhile: this does not tell mixture from sensor.",
         }
       : {}),
     ...(rich < 0.02 && lean >= 0.5 ? { side: "low" as const } : {}),

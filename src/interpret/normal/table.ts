@@ -34,8 +34,8 @@ export const normalRows = {
   ]),
   "idle-air": row("air per turn at warm idle", "mg", "sensor.idle-air-flow", [0, 0.02, "air-flow"]),
   charging: row("volts while running", "V", "power.charging", [0.1, 0, "module-voltage", "socket-voltage"]),
-  trim: row("fuel correction", "%", "mixture.trims", [0.8, 0, "trim-short-b1", "trim-long-b1"]),
-  growth: row("correction at load beyond that at idle", "%", "mixture.delivery", [1.6, 0, "trim-short-b1"]),
+  trim: row("fuel trim", "%", "mixture.trims", [0.8, 0, "trim-short-b1", "trim-long-b1"]),
+  growth: row("fuel trim at load, beyond that at idle", "%", "mixture.delivery", [1.6, 0, "trim-short-b1"]),
   roughness: {
     ...row("roughness at idle", "%", "misfire.rough", [0.1, 0, "engine-speed"]),
     highOnly: true,

@@ -56,7 +56,7 @@ function statable(signs: readonly Sign[], profile: VehicleProfile): Sign[] {
           channels: sign.channels,
           measured: sign.measured,
           range: sign.range,
-          note: `It holds for ${words} only, and it is not known whether this is one. It would take ${decides}.`,
+          note: `Applies to ${words} only, and it is not known whether this is one. Needs ${decides}.`,
         }),
         key: sign.key,
       },

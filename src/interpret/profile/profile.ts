@@ -53,7 +53,7 @@ function told<T>(value: T | undefined): Found<T> {
 }
 
 function unknown<T>(decides: string): Line<T> {
-  return { value: null, from: "unknown", sure: null, why: `It would take ${decides}.` };
+  return { value: null, from: "unknown", sure: null, why: `Needs ${decides}.` };
 }
 
 /** The first that is known; one behind it that says something else is named beside it. */
@@ -284,8 +284,8 @@ const names = {
   fuel: "Fuel",
   induction: "Induction",
   metering: "Air is measured by",
-  throttled: "Throttled by its plate",
-  stops: "Shuts off at standstill",
+  throttled: "Throttle plate controls the air",
+  stops: "Stop-start",
   supply: "Supply",
   hybrid: "Hybrid",
   vin: "VIN",

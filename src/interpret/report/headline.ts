@@ -199,8 +199,8 @@ function soundHeadline(seen: Seen, system: UnitSystem): Headline {
   if (judged.length === 0 && seen.cranks.length === 0) return { words: "Nothing to judge yet", figures: "" };
   const near = ranked(seen.signs, "near", null);
   const missing = notHeard(seen);
-  const lead = near.length === 0 ? "Nothing wrong is seen in what was heard" : "Nothing is outside its range";
-  const words = missing.length === 0 ? lead : `${lead}, and this was not heard: ${missing.join(", ")}`;
+  const lead = near.length === 0 ? "Nothing wrong in what was heard" : "Nothing is outside its range";
+  const words = missing.length === 0 ? lead : `${lead}; not heard yet: ${missing.join(", ")}`;
   const edges = [...new Set(near.map((s) => withinSentence(signWords(s, seen, system))))];
   return {
     words,

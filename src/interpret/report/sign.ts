@@ -89,7 +89,7 @@ function meaning(row: SignRow, parts: SignParts): string {
 }
 
 function needs(row: SignRow): string {
-  return row.needs === "" ? "" : `It would take ${row.needs}.`;
+  return row.needs === "" ? "" : `Needs ${row.needs}.`;
 }
 
 function bare(range: SignRange): SignRange {

@@ -213,10 +213,14 @@ export function ownText(own: OwnBand, system: UnitSystem): string {
   return `Its own ${of(own.low)} to ${of(own.high)}; ${own.of} ${of(own.value)} here. ${own.words}`;
 }
 
-export function measuredText(measured: Measured, system: UnitSystem): string {
+/** Readings a second, as far as anybody needs them. */
+export const shortRate = (perSecond: number): string =>
+  String(perSecond >= 10 ? Math.round(perSecond) : Number(perSecond.toPrecision(2)));
+
+export function measuredText(measured: Measured, system: UnitSystem, rateOf = shortRate): string {
   const figure = measured.value === null ? "" : `${figureText(measured.value, measured.unit, system)}: `;
-  const rate = measured.rate === null ? "" : `, ${measured.rate} a second`;
-  const worth = measured.effective === undefined ? "" : `, worth ${measured.effective.toFixed(0)}`;
+  const rate = measured.rate === null ? "" : `, ${rateOf(measured.rate)} a second`;
+  const worth = measured.effective === undefined ? "" : `, effectively ${measured.effective.toFixed(0)}`;
   const interval =
     measured.interval === undefined
       ? ""

@@ -4,6 +4,7 @@
  * was out came out wrong in most engines and yet agreed with itself, so nothing is named by the shape of the waves.
  */
 import { companionOf, firingOrder, placeWords } from "../../../shared/firing.ts";
+import { capital } from "../../../shared/letters.ts";
 import type { VehicleFacts } from "../../../shared/vehicle.ts";
 import type { Sign } from "./schema.ts";
 
@@ -26,7 +27,7 @@ export function weakCylinders(signs: readonly Sign[], facts: VehicleFacts): Sign
 
 function unnamed({ cylinders, firingOrder: order }: VehicleFacts): string {
   const count = cylinders ?? firingOrder(order)?.length;
-  return `Which one${count === undefined ? "" : ` of the ${count}`}, the supply does not say. ${round}`;
+  return `The supply does not say which one${count === undefined ? "" : ` of the ${count}`}. ${round}`;
 }
 
 interface Named {
@@ -38,11 +39,11 @@ function beginWith(named: readonly Named[], cylinders: readonly number[], facts:
   const [one] = cylinders;
   const by = [...new Set(named.map((n) => n.by))].join(", ");
   if (one === undefined || cylinders.length > 1)
-    return `Which one, the supply does not say; cylinders ${cylinders.join(" and ")} stand out elsewhere (${by}): begin the gauge with those. ${round}`;
+    return `The supply does not say which one. Cylinders ${cylinders.join(" and ")} stand out elsewhere (${by}): put the gauge on those first. ${round}`;
   const order = firingOrder(facts.firingOrder);
   const companion = order === null ? null : companionOf(order, one);
   const place = placeWords(facts, one);
   const beside =
-    companion === null ? "" : ` For comparison take cylinder ${companion}: it stands at the same height.`;
-  return `Which one, the supply does not say; cylinder ${one} stands out elsewhere (${by})${place === "" ? "" : `, ${place}`}: begin compression and leak-down with it.${beside}`;
+    companion === null ? "" : ` Compare with cylinder ${companion}: its piston stands at the same height.`;
+  return `The supply does not say which one. Cylinder ${one} stands out elsewhere (${by}): begin compression and leak-down there.${place === "" ? "" : ` ${capital(place)}.`}${beside}`;
 }

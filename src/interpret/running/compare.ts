@@ -20,10 +20,10 @@ export const compareLimits = {
 const compared: readonly { channel: string; unit: string; words: string }[] = [
   { channel: "engine-speed", unit: "rpm", words: "engine speed" },
   { channel: "manifold", unit: "kPa", words: "manifold pressure" },
-  { channel: "trim-short-b1", unit: "%", words: "short trim, bank 1" },
-  { channel: "trim-short-b2", unit: "%", words: "short trim, bank 2" },
-  { channel: "correction-b1", unit: "%", words: "total correction (short and long trim), bank 1" },
-  { channel: "correction-b2", unit: "%", words: "total correction (short and long trim), bank 2" },
+  { channel: "trim-short-b1", unit: "%", words: "STFT, bank 1" },
+  { channel: "trim-short-b2", unit: "%", words: "STFT, bank 2" },
+  { channel: "correction-b1", unit: "%", words: "fuel trim (STFT and LTFT together), bank 1" },
+  { channel: "correction-b2", unit: "%", words: "fuel trim (STFT and LTFT together), bank 2" },
   { channel: "module-voltage", unit: "V", words: "module voltage" },
   { channel: "oxygen-b1s1", unit: "V", words: "oxygen sensor, bank 1" },
 ];
@@ -186,7 +186,7 @@ function compareValues(what: What, during: readonly number[], around: readonly n
 
 function sentence(c: Omit<Comparison, "words">, what: string): string {
   const { before, mean: now, difference, interval } = c;
-  const counts = `${now.samples} readings during, ${before.samples} around, worth ${now.effective.toFixed(0)} and ${before.effective.toFixed(0)}`;
+  const counts = `${now.samples} readings during, ${before.samples} around`;
   if (c.says === "cannot-tell") return `${what}: cannot tell (${counts}).`;
   const digits = c.unit === "V" || (c.of === "roughness" && Math.abs(difference) < 10) ? 2 : 1;
   const span = `${interval.low.toFixed(digits)} to ${interval.high.toFixed(digits)} ${c.unit}`;

@@ -152,7 +152,7 @@ export class Hunting implements Topic {
           : guessed
             ? {
                 verdict: "near" as const,
-                note: "Speed was read less often than it turned. It would take two readings a second and more.",
+                note: "RPM was read too seldom to show the swing. Needs two readings a second or more.",
               }
             : {}),
         windows:
@@ -180,7 +180,7 @@ export class Hunting implements Topic {
 }
 
 const footUnseen =
-  "The speed goes up and down, and nothing shows whether a foot does it: the throttle shows it only where it is read and throttles the engine. It would take the position of the pedal.";
+  "RPM goes up and down, and nothing shows whether a foot on the pedal does it. Needs the position of the pedal.";
 
 function surgeOf(swing: Swing | null): Surge | null {
   if (swing === null || swing.ends.length < huntingLimits.turns) return null;

@@ -8,11 +8,11 @@ import type { Sign } from "../report/schema.ts";
 import { judge, makeSign } from "../report/sign.ts";
 import type { SignId } from "../tables/signs.ts";
 
-const coldIdle = "The idle was cold. It would take half a minute of warm idle.";
+const coldIdle = "The idle was cold. Needs half a minute of warm idle.";
 /** The middle half of a governed idle lies this close together, as a share of its level: an open data set, 0.4 %. */
 const governedSpread = 0.01;
 const governed =
-  "Fuel alone sets this engine's speed, and the module holds it there: it wants it so, as while it heats or cleans its filter, or for a pedal it does not trust.";
+  "Fuel alone sets this engine's speed, and the module holds it there on purpose: it heats up, cleans its filter, or distrusts the pedal.";
 const leastReadings = 10;
 const leastSeconds = 25;
 const channels = ["engine-speed", "manifold", "air-flow", "throttle", "load"] as const;

@@ -190,7 +190,7 @@ export class MisfireCounts implements Topic {
           verdict: "cannot-tell",
           channels,
           range,
-          note: "The counters belong to a driving cycle; it would take two readings with 200 revolutions between.",
+          note: "The counters belong to a driving cycle; needs two readings with 200 revolutions between.",
         }),
       ];
     }
@@ -230,7 +230,7 @@ export class MisfireCounts implements Topic {
         rate: null,
         interval: { low: round(100 * low, 1), high: round(100 * high, 1), level: 0.95 },
       },
-      note: "Which cylinder is known, how often it misses is not: that takes a second reading, 200 revolutions later.",
+      note: "The cylinder is known, how often it misfires is not. Needs a second reading, 200 revolutions later.",
     });
   }
 
@@ -242,7 +242,7 @@ export class MisfireCounts implements Topic {
         verdict: "cannot-tell",
         channels: ["engine-speed"],
         range: context.ranges.figure("misfire-1000"),
-        note: "No counters were read, and a weak spark misses under load first. It would take service 06 after a steady pull, on a vehicle with CAN.",
+        note: "No counters were read, and a weak spark misses under load first. Needs service 06 after a steady pull, on a vehicle with CAN.",
       }),
     ];
   }
@@ -260,7 +260,7 @@ export class MisfireCounts implements Topic {
     const percent = percentOfFirings(misfires, revolutions, cylinders);
     const names =
       which.single !== null
-        ? `Cylinder ${which.single} alone has more than nine tenths of them.`
+        ? `Cylinder ${which.single} has more than nine in ten.`
         : which.several.length > 1
           ? `Several cylinders: ${which.several.join(", ")}.`
           : "";

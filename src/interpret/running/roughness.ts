@@ -166,7 +166,7 @@ export class Roughness implements Topic {
           verdict: "cannot-tell",
           channels: ["engine-speed", "load"],
           range,
-          ...(this.#idleSeen ? { note: `${note}It would take twenty seconds of idle at steady load.` } : {}),
+          ...(this.#idleSeen ? { note: `${note}Needs twenty seconds of idle at steady load.` } : {}),
         }),
       ];
     }

@@ -63,7 +63,7 @@ function doubted(sign: Sign): Sign {
     range: sign.range,
     ...(sign.bank === undefined ? {} : { bank: sign.bank }),
     meaning: "It reads lean, and a misfire that was found here reads lean too: find the misfire first.",
-    note: "It would take the same running without the misfire, or its count from service 06.",
+    note: "Needs the same running without the misfire, or its count from service 06.",
     looksLike: ["misfire-looks-lean"],
   });
 }

@@ -7,7 +7,7 @@ const kindWords: Readonly<Record<Wiggle["drops"][number]["kinds"][number], strin
   zero: "engine speed to zero",
   "no-answer": "no answer",
   step: "step",
-  dead: "nothing came at all",
+  dead: "no data at all",
 };
 
 /** One of them, as it happens. */
@@ -45,13 +45,13 @@ export function wiggleWords(wiggle: Omit<Wiggle, "words">): string {
   const what = parts.length === 0 ? "" : ` (${parts.join(", ")})`;
   switch (says) {
     case "comes-with-it":
-      return `${counted}${what}. By itself that comes in ${share(chance)} of tries: a contact opens there.`;
+      return `${counted}${what}. Chance alone does that in ${share(chance)} of tries: a contact opens there.`;
     case "perhaps":
-      return `${counted}${what}. By itself that comes in ${share(chance)} of tries: move it again, longer.`;
+      return `${counted}${what}. Chance alone does that in ${share(chance)} of tries: move it again, longer.`;
     case "as-before":
-      return `${counted}${what}. As often as without it: it does not come from there alone.`;
+      return `${counted}${what}. As often as before: this place alone is not it.`;
     case "nothing":
-      return `${counted}, of ${rate.toFixed(0)} readings a second. It may hold today: no proof that it is sound.`;
+      return `${counted}, of ${rate.toFixed(0)} readings a second. No proof that it is good: it may hold today.`;
     case "cannot-tell":
       return `${counted}${what}. Cannot tell: ${reason(wiggle)}.`;
   }
@@ -64,9 +64,9 @@ function share(chance: number | null): string {
 }
 
 function reason({ watched, seconds, beforeS }: Omit<Wiggle, "words">): string {
-  if (watched.length === 0) return "nothing was read twice a second; read fewer channels";
+  if (watched.length === 0) return "nothing was read twice a second: read fewer channels";
   if (seconds < 4) return "it was moved for less than 4 s";
   return beforeS < 10
-    ? "let it be for 10 s first, half a minute is better, cranking or running as then"
+    ? "leave it alone for 10 s first, better half a minute, cranking or running as then"
     : "too little was read";
 }

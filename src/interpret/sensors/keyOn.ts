@@ -27,7 +27,7 @@ const hottestWeather = 57;
 const soakAbove = 12;
 const soakMoves = 2;
 const soakedNote =
-  "Heat from a stop before stands about the intake sensor, so it does not tell the air's temperature. It would take a start after a night's rest.";
+  "Heat from the last run soaks the intake sensor, so it does not read the air. Needs a start after a night's rest.";
 
 interface Stretch {
   readonly since: number;

@@ -30,7 +30,7 @@ const coldStart = 60;
  */
 const stillAir = { channels: new Set(["intake-air"]), afterMs: 30_000, leastMs: 20_000, least: 15, moves: 1 };
 const stillAirNote =
-  "Read with no air flowing, or just after: heat stood about the sensor. It would take half a minute of running.";
+  "Read with no air flowing, or just after: the sensor was heat-soaked. Needs half a minute of running.";
 
 /** Hot readings while no air flows: one value that stands still is a circuit, one that moves is heat. */
 class StillAir {
@@ -67,8 +67,7 @@ interface Circuit {
   last: number;
 }
 
-const warmingNote =
-  "It was still warming at the end of what was recorded. It would take running until it no longer does.";
+const warmingNote = "It was still warming up when the recording ended. Needs running until it stops rising.";
 
 /** Whether the coolant still warms: the last five minutes against the five before. */
 class Rising {

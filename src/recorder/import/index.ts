@@ -117,7 +117,7 @@ function noDay({ time }: ReadMap): string {
   if (time.unit !== "clock") return noDate;
   return time.date?.order === "unclear"
     ? `the days in ${time.date.column} can be read in two ways: the start is the time of the import`
-    : "the file tells the time of day and no date: the start is the time of the import";
+    : "the file gives the time of day and no date: the start is the time of the import";
 }
 
 const noDate = "the file does not say when it was recorded: the start is the time of the import";

@@ -40,7 +40,7 @@ export function lookAt(text: string, { where, encoding }: { where: string; encod
   const found = timeOf(columns, decimal);
   const time = found === null ? null : dayOfTable(found, columns, above);
   if (time === null) {
-    throw new CranksideError("csv-columns", "no column of this file tells the time", {
+    throw new CranksideError("csv-columns", "no column of this file gives the time", {
       expected: "a column of seconds, milliseconds, times of day or dates with a time",
       found: header.join(", ").slice(0, 300),
       where,

@@ -52,7 +52,7 @@ export function readReplies(text: string, where: string): Replies {
       tally.add(
         "other",
         i + 1,
-        (n, at) => `${counted(n, "line")} passed by that hold no reply, the first is line ${at}`,
+        (n, at) => `${counted(n, "line")} skipped without a reply, the first is line ${at}`,
       );
       return;
     }
@@ -63,8 +63,7 @@ export function readReplies(text: string, where: string): Replies {
       tally.add(
         "back",
         i + 1,
-        (n, at) =>
-          `${counted(n, "line")} dropped whose time lies before that of a line above, the first is line ${at}`,
+        (n, at) => `${counted(n, "line")} dropped: earlier than a line above, the first is line ${at}`,
       );
       return;
     }
@@ -78,7 +77,7 @@ export function readReplies(text: string, where: string): Replies {
         `pid ${number}`,
         i + 1,
         (n, at) =>
-          `${counted(n, "reply")} of parameter ${number} passed by: not in the table, or of another length; the first is line ${at}`,
+          `${counted(n, "reply")} of parameter ${number} skipped: not in the table, or of another length; the first is line ${at}`,
       );
       return;
     }

@@ -150,7 +150,7 @@ class Rows {
     this.#tally.add(
       "header",
       line,
-      (n, at) => `${counted(n, "repeated header row")} passed by, the first is line ${at}`,
+      (n, at) => `${counted(n, "repeated header row")} skipped, the first is line ${at}`,
     );
   }
 
@@ -179,7 +179,7 @@ class Rows {
       this.#tally.add(
         "unknown",
         this.lastLine,
-        () => `columns that the map does not name are passed by: ${brief(unknown)}`,
+        () => `columns that the map does not name are skipped: ${brief(unknown)}`,
       );
     }
     this.#names = names;
@@ -188,11 +188,7 @@ class Rows {
   }
 
   #blank(line: number): void {
-    this.#tally.add(
-      "blank",
-      line,
-      (n, at) => `${counted(n, "blank line")} passed by, the first is line ${at}`,
-    );
+    this.#tally.add("blank", line, (n, at) => `${counted(n, "blank line")} skipped, the first is line ${at}`);
   }
 
   #row(record: readonly string[], line: number): void {
@@ -215,7 +211,7 @@ class Rows {
         `name ${name}`,
         line,
         (n, at) =>
-          `${counted(n, "reading")} of ${shown}, which the map does not name, passed by; the first is line ${at}`,
+          `${counted(n, "reading")} of ${shown}, which the map does not name, skipped; the first is line ${at}`,
       );
     }
     this.#widths.push(record.length);
@@ -248,7 +244,7 @@ class Rows {
         `unit ${name} ${found.unit}`,
         line,
         (n, at) =>
-          `${name}: ${counted(n, "cell")} in ${found.unit}, which is no unit of ${this.#map.columns[column]?.channel ?? ""}, passed by; the first is line ${at}`,
+          `${name}: ${counted(n, "cell")} in ${found.unit}, which is no unit of ${this.#map.columns[column]?.channel ?? ""}, skipped; the first is line ${at}`,
       );
       return Number.NaN;
     }
@@ -258,7 +254,7 @@ class Rows {
         `text ${name}`,
         line,
         (n, at) =>
-          `${name}: ${counted(n, "cell")} without a number passed by, the first is ${shown} in line ${at}`,
+          `${name}: ${counted(n, "cell")} without a number skipped, the first is ${shown} in line ${at}`,
       );
     }
     return (value - offset) / factor;
@@ -356,7 +352,7 @@ class Rows {
       this.#tally.add(
         "long",
         line,
-        () => `rows have ${usual} fields under ${names} names: the last ones are passed by`,
+        () => `rows have ${usual} fields under ${names} names: the last ones are skipped`,
       );
     }
   }
@@ -373,7 +369,7 @@ class Rows {
     this.#tally.add(
       "open",
       this.#lines[row] ?? 0,
-      (_, at) => `line ${at}, the last one, does not end: its last value may be cut and is passed by`,
+      (_, at) => `line ${at}, the last one, does not end: its last value may be cut and is skipped`,
     );
   }
 }

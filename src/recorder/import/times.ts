@@ -24,10 +24,7 @@ export function asTimed(seconds: readonly number[]): RowTimes {
   return {
     ms: rows.map((row) => ((seconds[row] ?? 0) - zero) * 1000),
     rows,
-    notices:
-      dropped === 0
-        ? []
-        : [`${counted(dropped, "row")} dropped whose time lies before that of a row above them`],
+    notices: dropped === 0 ? [] : [`${counted(dropped, "row")} dropped: earlier than a row above them`],
   };
 }
 
@@ -98,7 +95,7 @@ export function steady(seconds: readonly number[], resolution: number): RowTimes
       current.high = Math.min(current.high, high);
     }
   }
-  const notices = [`rows lie a steady ${pace.toFixed(3)} s apart, measured from the file`];
+  const notices = [`rows are a steady ${pace.toFixed(3)} s apart, measured from the file`];
   if (stretches.length > 1)
     notices.push(`the time column moved the rows on or back ${counted(stretches.length - 1, "time")}`);
   if (stood > 0) {

@@ -77,7 +77,7 @@ export function referencesFor(all: readonly Searchable[], of: LookedAt): Referen
     .map(({ file, same, coolant, started }) => ({ file, same, coolant, started }));
 }
 
-/** "sound, same engine, 20 °C, 4 of them"; `degrees` writes a temperature. */
+/** "4 good, same engine, 20 °C"; `degrees` writes a temperature. */
 export function groupWords(
   group: readonly Reference[],
   degrees: (celsius: number) => string = (c) => `${c.toFixed(0)} °C`,
@@ -90,5 +90,5 @@ export function groupWords(
       : degrees(low) === degrees(high)
         ? degrees(low)
         : `${degrees(low)} to ${degrees(high)}`;
-  return `sound, same ${group[0]?.same ?? "engine"}, ${warm}, ${group.length} of them`;
+  return `${group.length} good, same ${group[0]?.same ?? "engine"}, ${warm}`;
 }

@@ -16,7 +16,7 @@ export const causes = [
     weight: { "no-start": 14, "starts-and-dies": 1, "cranks-slowly": 22, "no-answer": 5 },
     repair: { does: "charge it, and find what emptied it", part: null, money: [0, 5], minutes: [20, 40] },
     proof:
-      "Under 12.2 V at rest before, and it falls under load; charged, it holds 9.6 V under load and starts the engine. What emptied it is found apart.",
+      "Under 12.2 V at rest before, and it falls under load; charged, it holds 9.6 V under load and starts the engine. Find what emptied it separately.",
     badGuess: { money: 0, words: "half an hour of charging" },
     source: cp,
   },
@@ -67,7 +67,7 @@ export const causes = [
   {
     id: "starter-feed-open",
     name: "Starter gets no command",
-    about: "Switch, neutral or clutch switch, starter relay or its wire: the starter is not told to turn.",
+    about: "Switch, neutral or clutch switch, starter relay or its wire: the starter gets no command.",
     place: "starter circuit",
     weight: { "no-start": 4 },
     repair: {
@@ -95,7 +95,7 @@ export const causes = [
   },
   {
     id: "engine-tight",
-    name: "Engine turns hard",
+    name: "Engine hard to turn",
     about: "Bearings or pistons drag, an accessory has seized, or liquid stands in a cylinder.",
     place: "engine",
     weight: { "no-start": 1, "cranks-slowly": 3 },
@@ -112,7 +112,7 @@ export const causes = [
   {
     id: "alternator-dead",
     name: "Battery is not charged",
-    about: "Alternator or its regulator gives little or nothing: every start is paid from the battery alone.",
+    about: "Alternator or its regulator gives little or nothing: every start drains the battery.",
     place: "alternator",
     weight: { "no-start": 2, "starts-and-dies": 1, "not-charging": 55, "lamp-on": 1.5, "cranks-slowly": 8 },
     repair: { does: "replace the alternator", part: "alternator", money: [150, 400], minutes: [60, 120] },
@@ -274,20 +274,20 @@ export const causes = [
     place: "key, its reader, immobiliser",
     weight: { "no-start": 4, "starts-and-dies": 10, "lamp-on": 0.5 },
     repair: {
-      does: "have the key read or taught in",
+      does: "have the key read or programmed",
       part: "key",
       money: [60, 250],
       minutes: [60, 120],
     },
     proof:
-      "The lamp refuses the first key and takes the second, or the code says so; taught in, the lamp goes out and it runs on.",
-    badGuess: { money: 120, words: "a key taught in for nothing" },
+      "The lamp refuses the first key and takes the second, or the code says so; programmed, the lamp goes out and it runs on.",
+    badGuess: { money: 120, words: "a key programmed for nothing" },
     source: cp,
   },
   {
     id: "module-fault",
     name: "Control module itself",
-    about: "The module or one of its outputs has failed: rare, and the last thing to believe.",
+    about: "The module or one of its outputs has failed: rare: rule out everything else first.",
     place: "control module",
     weight: { "no-start": 0.6, "starts-and-dies": 0.6, rough: 0.4, "lamp-on": 0.5, "no-answer": 3 },
     repair: {
@@ -297,8 +297,8 @@ export const causes = [
       minutes: [90, 180],
     },
     proof:
-      "Feeds, grounds and all signals good at its own pins, and the output still missing; another module, taught in, drives it. The last thing to believe.",
-    badGuess: { money: 450, words: "a module, taught in" },
+      "Feeds, grounds and all signals good at its own pins, and the output still missing; another module, programmed, drives it. Rule out everything else first.",
+    badGuess: { money: 450, words: "a module, programmed" },
     source: cp,
   },
   // Fuel
@@ -309,7 +309,7 @@ export const causes = [
     place: "tank",
     weight: { "no-start": 4, "starts-and-dies": 4 },
     repair: { does: "put fuel in", part: null, money: [10, 25], minutes: [10, 25] },
-    proof: "It starts on five litres from a can. Nobody empties the tank again.",
+    proof: "It starts on five litres from a can. No need to empty the tank again.",
     badGuess: { money: 0, words: "nothing: the fuel stays in the tank" },
     source: cp,
   },
@@ -347,7 +347,7 @@ export const causes = [
       minutes: [90, 180],
     },
     proof:
-      "Full volts across the pump's own pins and neither hum nor pressure before; hum and pressure right after. Nobody refits a dead pump.",
+      "Full volts across the pump's own pins and neither hum nor pressure before; hum and pressure right after. No need to refit the dead pump.",
     badGuess: { money: 160, words: "a pump" },
     source: cp,
   },
@@ -374,7 +374,7 @@ export const causes = [
       minutes: [90, 180],
     },
     proof:
-      "Volume and pressure under load too low with full volts at the pump and a free filter before; both right after, and the correction falls.",
+      "Volume and pressure under load too low with full volts at the pump and a free filter before; both right after, and fuel trim falls.",
     badGuess: { money: 160, words: "a pump" },
     source: cp,
   },
@@ -462,7 +462,7 @@ export const causes = [
       minutes: [90, 180],
     },
     proof:
-      "Little or streaming spray from each at the right pressure before; even cones after cleaning, and the correction falls.",
+      "Little or streaming spray from each at the right pressure before; even cones after cleaning, and fuel trim falls.",
     badGuess: { money: 140, words: "a cleaning that was not needed" },
     source: cp,
   },
@@ -514,7 +514,7 @@ export const causes = [
   },
   {
     id: "injector-open",
-    name: "Injector leaks or stands open",
+    name: "Injector leaks or is stuck open",
     about: "One injector drips whenever there is rail pressure.",
     place: "injector of one cylinder",
     weight: { "no-start": 0.5, "starts-and-dies": 1, rough: 3, rich: 12, "lamp-on": 2, "hard-hot-start": 10 },
@@ -588,7 +588,7 @@ export const causes = [
       money: [40, 220],
       minutes: [40, 90],
     },
-    proof: "Weak at a fixed gap before, blue after; counters stand still under load.",
+    proof: "Weak at a fixed gap before, blue after; misfire counters stay still under load.",
     badGuess: { money: 110, words: "plugs and coils" },
     only: { fuel: ["petrol", "ethanol", "gas", "other"] },
     source: cp,
@@ -769,7 +769,7 @@ export const causes = [
       money: [0, 70],
       minutes: [10, 45],
     },
-    proof: "Open to be seen; closed, it idles and the trims come back.",
+    proof: "Visibly open; closed, it idles and the trims come back.",
     badGuess: { money: 20, words: "a duct" },
     source: cp,
   },
@@ -823,13 +823,13 @@ export const causes = [
   },
   {
     id: "egr-open",
-    name: "Exhaust recirculation stuck open",
+    name: "EGR valve stuck open",
     about: "Exhaust enters at idle: rough, low idle, smooth with speed.",
-    place: "recirculation valve",
+    place: "EGR valve",
     weight: { "starts-and-dies": 4, rough: 4, "lamp-on": 2, "no-power": 4, surges: 3 },
     repair: {
       does: "clean or replace the valve",
-      part: "recirculation valve",
+      part: "EGR valve",
       money: [10, 160],
       minutes: [30, 90],
     },
@@ -963,7 +963,7 @@ export const causes = [
   },
   {
     id: "oxygen-biased",
-    name: "Oxygen sensor reads falsely",
+    name: "Oxygen sensor reads wrong",
     about: "The sensor answers with an offset: the module corrects a mixture that was right.",
     place: "oxygen sensor ahead of the catalyst",
     weight: { lean: 5, rich: 10, rough: 0.5, "lamp-on": 6, "no-power": 2, surges: 3 },
@@ -1015,7 +1015,7 @@ export const causes = [
   },
   {
     id: "thermostat-open",
-    name: "Thermostat stands open",
+    name: "Thermostat stuck open",
     about: "The engine stays cold and is enriched for it.",
     place: "thermostat",
     weight: { rich: 8, "lamp-on": 7 },
@@ -1093,7 +1093,7 @@ export const causes = [
       money: [20, 90],
       minutes: [20, 60],
     },
-    proof: "Traces or damp inside to be seen, sparks seen in the dark; even after.",
+    proof: "Traces or damp inside, sparks in the dark before; neither after.",
     badGuess: { money: 40, words: "a cap and rotor" },
     only: { fuel: ["petrol", "ethanol", "gas", "other"] },
     source: cp,
@@ -1103,7 +1103,7 @@ export const causes = [
     id: "cam-phaser",
     name: "Camshaft adjuster, its valve or its oil",
     about:
-      "Old or little oil, a stuck control valve or adjuster: the camshaft stands where it was not told to.",
+      "Old or little oil, a stuck control valve or adjuster: the camshaft is not where it was commanded.",
     place: "camshaft and its oil valve",
     weight: { rough: 2, "no-power": 2.5, "lamp-on": 6, surges: 1.5 },
     repair: {
@@ -1186,8 +1186,7 @@ export const causes = [
   {
     id: "sense-wire",
     name: "Sense wire of the regulator",
-    about:
-      "The wire that tells the regulator of the battery's voltage, or its ground, loses some: it charges by what it is told.",
+    about: "The regulator's sense wire or ground drops voltage: it charges too high.",
     place: "alternator's wires",
     weight: { overcharges: 26, "not-charging": 2 },
     repair: {
@@ -1218,7 +1217,7 @@ export const causes = [
       "not-charging": 1,
     },
     repair: { does: "mend the harness", part: null, money: [0, 60], minutes: [40, 240] },
-    proof: "To be seen; mended, the circuit measures as it should and stays so when it is moved or wetted.",
+    proof: "Visible damage; repaired, the circuit measures right and stays so when moved or wetted.",
     badGuess: { money: 10, words: "an hour along the harness" },
     intermittent: true,
     source: cp,
@@ -1262,7 +1261,7 @@ export const causes = [
   {
     id: "bus-shorted",
     name: "Bus line shorted",
-    about: "A line to ground, to plus, or to the other line: nobody can speak.",
+    about: "A line to ground, to plus, or to the other line: no module can talk.",
     place: "bus wires",
     weight: { "no-answer": 7 },
     repair: { does: "find and mend the short", part: null, money: [0, 20], minutes: [40, 180] },
@@ -1288,28 +1287,28 @@ export const causes = [
   },
   {
     id: "adapter-bad",
-    name: "Adapter does not speak here",
+    name: "Adapter does not work on this vehicle",
     about: "A clone without that bus, a bad lead, a bent pin: it works on no vehicle, or not on this kind.",
     place: "adapter",
     weight: { "no-answer": 14 },
     repair: { does: "try another adapter or lead", part: "adapter", money: [15, 60], minutes: [5, 10] },
-    proof: "On another vehicle it is as silent, or another adapter is answered here.",
+    proof: "It is as silent on another vehicle, or another adapter gets an answer here.",
     badGuess: { money: 25, words: "an adapter" },
     source: cp,
   },
   {
     id: "other-standard",
-    name: "The vehicle speaks another standard",
-    about: "Older, heavy or quite new vehicles speak what was not asked in: no module is broken.",
+    name: "The vehicle uses another protocol",
+    about: "Older, heavy or very new vehicles use another protocol: no module is broken.",
     place: "vehicle",
     weight: { "no-answer": 9 },
     repair: {
-      does: "look the standard up by the manual, ask in it or use its maker's tool",
+      does: "look the protocol up in the manual, ask in it or use the maker's tool",
       part: null,
       money: [0, 0],
       minutes: [10, 30],
     },
-    proof: "It answers when it is asked in its own standard.",
+    proof: "It answers when asked in its own protocol.",
     badGuess: { money: 0, words: "a look into the manual" },
     source: cp,
   },

@@ -13,7 +13,7 @@ export const cautions = {
     source: "common practice",
   },
   "fuel-line": {
-    text: "Relieve the pressure first, cloth round the fitting, drain into an approved can. The pump may run 2 s after key-off. Direct injection stands at 50 to 200 bar: never open it.",
+    text: "Relieve the pressure first, cloth round the fitting, drain into an approved can. The pump may run 2 s after key-off. Direct injection is at 50 to 200 bar: never open it.",
     source: "service manuals 1997, 2000; direct injection common practice",
   },
   "fuel-vapour": {
@@ -41,7 +41,7 @@ export const cautions = {
     source: "common practice",
   },
   lifting: {
-    text: "Rated stands on hard level ground, never the jack alone; wheels chocked.",
+    text: "Rated stands on firm level ground, never the jack alone; wheels chocked.",
     source: "common practice",
   },
   hot: {
@@ -65,7 +65,7 @@ export const cautions = {
     source: "SAE J1979 service 04, from memory",
   },
   "direct-injection": {
-    text: "Direct and piezo injectors: no pulse lamp, no unplugging while it runs, no line opened. They stand at high pressure and up to 100 V and more, and their driver dies.",
+    text: "Direct and piezo injectors: no noid light, no unplugging while it runs, no line opened. They are under high pressure and 100 V or more, and their driver dies.",
     source: "common practice",
   },
   ratchet: {
@@ -86,4 +86,4 @@ export type CautionId = keyof typeof cautions;
 
 /** Stands once where cautions are shown. */
 export const cautionFirst =
-  "The vehicle's manual, local rules and licensed practice go before anything said here.";
+  "The vehicle's manual, local rules and licensed practice come before anything said here.";

@@ -15,6 +15,6 @@ export const inseparable: readonly {
   },
   {
     causes: ["injector-clogged-one", "injector-dead-one"],
-    why: "on a diesel only: pulse lamp and resistance are for port injection; both need that injector and its plug looked at",
+    why: "on a diesel only: noid light and resistance are for port injection; both need that injector and its plug looked at",
   },
 ];

@@ -8,7 +8,7 @@ export const tools = {
   "clamp-meter": "direct-current clamp",
   booster: "booster battery and leads",
   "spark-tester": "spark tester",
-  "pulse-lamp": "injector pulse lamp",
+  "pulse-lamp": "noid light",
   "fuel-gauge": "fuel pressure gauge",
   "compression-gauge": "compression gauge",
   "leak-down-tester": "leak-down tester and compressed air",

@@ -7,8 +7,8 @@ const speedSeen: Again = { by: "crank", all: true, shows: (c) => c.speed !== nul
 export const crankSigns = {
   "crank.no-speed": {
     title: "Starter draws current, no RPM signal",
-    outside: "The starter draws current, and the module sees no engine speed.",
-    within: "Speed appeared with the sag.",
+    outside: "The starter draws current, and the module reads no RPM.",
+    within: "RPM came as soon as the starter drew current.",
     needs: "speed and voltage asked while cranking",
     figures: [],
     judged: ["no-speed"],
@@ -38,9 +38,8 @@ export const crankSigns = {
   },
   "crank.turns-unseen": {
     title: "Engine turns, no RPM signal",
-    outside:
-      "The engine turns although the module sees no speed: the speed signal is suspect, the starter is not.",
-    within: "Speed appeared with the sag.",
+    outside: "The engine turns and the module reads no RPM: suspect the speed signal, not the starter.",
+    within: "RPM came as soon as the starter drew current.",
     needs: "the supply voltage a dozen times while the starter is on, or manifold pressure twice",
     figures: [],
     judged: ["no-speed"],
@@ -66,7 +65,7 @@ export const crankSigns = {
   "crank.cylinder-weak": {
     title: "Relative compression, by cylinder",
     outside: "One or more cylinders have less compression than the others.",
-    within: "The compressions are alike, as far as the supply shows.",
+    within: "Compression is even, as far as the supply shows.",
     needs:
       "three cranks of four seconds without firing, the voltage read 12 times a second, speed with it, and the number of cylinders",
     figures: ["cylinders-unlike"],
@@ -92,7 +91,7 @@ export const crankSigns = {
   },
   "crank.all-weak": {
     title: "Relative compression, all cylinders",
-    outside: "The engine turns evenly, with little ripple in the supply: all cylinders compress little.",
+    outside: "The engine turns evenly with little ripple in the supply: compression is low on all cylinders.",
     within: "The supply ripples as compressions make it.",
     needs:
       "three cranks of four seconds without firing, the voltage read 2.5 times a firing, speed with it, and the number of cylinders",
@@ -111,7 +110,7 @@ export const crankSigns = {
   },
   "crank.no-turn": {
     title: "Starter draws current, engine does not turn",
-    outside: "The starter pulls the supply far down, and nothing turns.",
+    outside: "The starter pulls the voltage far down, and nothing turns.",
     within: "The engine turns.",
     needs: "speed and voltage asked while cranking",
     figures: [],
@@ -141,7 +140,7 @@ export const crankSigns = {
   },
   "crank.nothing": {
     title: "Key to start, nothing happens",
-    outside: "Neither speed nor sag: nothing draws current.",
+    outside: "No RPM, no voltage drop: nothing draws current.",
     within: "The starter answered.",
     needs: "voltage and speed asked while the key is at crank",
     figures: [],
@@ -166,7 +165,7 @@ export const crankSigns = {
   },
   "crank.speed": {
     title: "Cranking speed",
-    outside: "The engine does not turn as fast as it should, or too fast.",
+    outside: "The engine turns too slowly or too fast.",
     low: "The engine turns too slowly to start well.",
     high: "The engine turns unusually fast, as it does without compression.",
     within: "The engine turns fast enough.",
@@ -213,7 +212,7 @@ export const crankSigns = {
     checks: ["load-test", "drop-cranking", "current-starter", "current-starter-diesel", "turn-by-hand"],
   },
   "crank.drag": {
-    title: "Turns slowly at good volts",
+    title: "Turns slowly at good voltage",
     outside: "The engine turns slowly although the supply holds: drag, starter or ground.",
     within: "Speed and voltage fit.",
     needs: "speed and voltage asked while cranking",
@@ -508,7 +507,7 @@ export const crankSigns = {
   "crank.codes": {
     title: "DTCs: cranking and starting",
     outside: "The module stored a fault of what a start needs.",
-    within: "No code of the start chain: no proof, some need several cranks.",
+    within: "No code of what a start needs: no proof, some need several cranks.",
     needs: "services 03 and 07",
     figures: [],
     judged: ["survey"],
@@ -520,7 +519,7 @@ export const crankSigns = {
   },
   "crank.timing-monitor": {
     title: "Mode 06 test: valve timing",
-    outside: "The module's own test of the valve timing failed: the camshaft is not where it was told to be.",
+    outside: "The module's own test of the valve timing failed: the camshaft is not where it was commanded.",
     within: "The module's own test of the valve timing passed.",
     needs: "service 06, and the test run since the codes were cleared",
     figures: [],

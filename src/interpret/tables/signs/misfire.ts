@@ -5,7 +5,7 @@ export const misfireSigns = {
   "misfire.rough": {
     title: "Roughness at idle",
     outside:
-      "Engine speed jumps from reading to reading more than load explains: cylinders do not pull alike.",
+      "Engine speed jumps from reading to reading more than load explains: cylinders do not work evenly.",
     within: "The engine idles evenly, as far as this rate of readings shows.",
     needs: "twenty seconds of idle at steady load with speed asked, a minute where it is asked seldom",
     figures: ["roughness"],
@@ -44,7 +44,7 @@ export const misfireSigns = {
   "misfire.counts": {
     title: "Misfire counters",
     outside: "The module counts more misfires than the regulation lets pass.",
-    within: "The module counts no misfires worth mention.",
+    within: "The module counts next to no misfires.",
     needs: "service 06 read twice with some hundred revolutions between",
     figures: ["misfire-1000", "misfire-200"],
     judged: ["survey"],

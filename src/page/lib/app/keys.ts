@@ -24,7 +24,7 @@ export const keyGroups: readonly KeyGroup[] = [
       { keys: ["m held"], does: "mark the stretch for as long as the key is down" },
       { keys: ["i"], does: "begin a marked stretch; again: end it" },
       { keys: ["n", "p"], does: "go to the next mark, the one before" },
-      { keys: [partKeys.put], does: "put the stretch that is seen on the job sheet" },
+      { keys: [partKeys.put], does: "put the stretch in view on the job sheet" },
       {
         keys: [partKeys.nextCheck],
         does: "go to the next check on the job sheet; there a number chooses an outcome, 0: could not tell",
@@ -53,7 +53,7 @@ export const keyGroups: readonly KeyGroup[] = [
     rows: [
       { keys: ["r"], does: "stop the recording, or start a new one" },
       { keys: ["f"], does: "far view: speed and volts fill the screen" },
-      { keys: [partKeys.posture], does: "the chart wide, or the sheet; by itself it follows the engine" },
+      { keys: [partKeys.posture], does: "chart wide, or the sheet; also switches by itself with the engine" },
       { keys: ["g"], does: "choose lanes" },
       { keys: ["1", "2", "3", "4"], does: "lanes, cranks laid over each other, mixture, lanes as a table" },
       { keys: ["o"], does: "lay another recording under this one" },

@@ -83,7 +83,7 @@ export function inventedWords(reading: {
 }
 
 export const unkeptWords =
-  "This browser keeps nothing for pages: units, lanes and labels hold for this visit. Recordings are safe.";
+  "This browser stores no settings: units, lanes and labels last for this visit. Recordings are safe.";
 
 /** Without a link nobody knows what the engine does; null while there is one, or none is needed. */
 export function lostWords(link: Status["link"] | null): string | null {

@@ -41,19 +41,19 @@ export function crankPanels(channels: ChannelStore, cranks: readonly Crank[]): C
   const panels: CrankPanel[] = [
     {
       id: "speed",
-      title: "Speed",
+      title: "RPM",
       unit: "rpm",
       traces: of(() => ({ series: channels.find("engine-speed") })),
     },
     {
       id: "volts",
-      title: "Supply",
+      title: "Voltage",
       unit: "V",
       traces: of((crank) => ({ series: channels.find(crank.voltsFrom ?? "socket-voltage") })),
     },
     {
       id: "pull-down",
-      title: "Pull-down of the manifold, below the outside",
+      title: "Manifold pull-down below outside air",
       unit: "kPa",
       traces: of((crank) => {
         const series = channels.find("manifold");
@@ -119,14 +119,14 @@ export interface CrankRow {
 
 /** What two cranks are compared by; the figures are the interpreter's. */
 export const crankRows: readonly CrankRow[] = [
-  { name: "Supply at rest", unit: "V", figure: (c) => c.restVolts, digits: 2 },
-  { name: "Lowest supply", unit: "V", figure: (c) => c.lowestVolts, digits: 2 },
-  { name: "Mean supply", unit: "V", figure: (c) => c.meanVolts, digits: 2 },
-  { name: "Speed, middle", unit: "rpm", figure: (c) => c.speed, digits: 0 },
-  { name: "Speed, middle half", unit: "rpm", figure: (c) => c.speedSpread, digits: 0 },
-  { name: "Drop-outs of speed", unit: "count", figure: (c) => c.dropOuts, digits: 0 },
-  { name: "Speed a volt", unit: "rpm/V", figure: (c) => c.speedPerVolt, digits: 1 },
-  { name: "First speed after", unit: "s", figure: (c) => c.firstSpeedS, digits: 2 },
+  { name: "Voltage at rest", unit: "V", figure: (c) => c.restVolts, digits: 2 },
+  { name: "Lowest voltage", unit: "V", figure: (c) => c.lowestVolts, digits: 2 },
+  { name: "Mean voltage", unit: "V", figure: (c) => c.meanVolts, digits: 2 },
+  { name: "RPM, median", unit: "rpm", figure: (c) => c.speed, digits: 0 },
+  { name: "RPM, middle half", unit: "rpm", figure: (c) => c.speedSpread, digits: 0 },
+  { name: "RPM drop-outs", unit: "count", figure: (c) => c.dropOuts, digits: 0 },
+  { name: "RPM per volt", unit: "rpm/V", figure: (c) => c.speedPerVolt, digits: 1 },
+  { name: "First RPM after", unit: "s", figure: (c) => c.firstSpeedS, digits: 2 },
   { name: "Pull-down", unit: "kPa", figure: (c) => c.pullDown, digits: 1 },
   { name: "Throttle", unit: "%", figure: (c) => c.throttle, digits: 1 },
   { name: "Coolant", unit: "°C", figure: (c) => c.coolant, digits: 0 },

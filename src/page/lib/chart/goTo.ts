@@ -53,7 +53,7 @@ export function nextPlace(
     return { place, words: place.words ?? "" };
   }
   if (around.findings === null && kind !== "mark")
-    return { place: null, words: "The recording is still being looked through." };
+    return { place: null, words: "The recording is still being read." };
   return { place: null, words: `There is no ${by > 0 ? "later" : "earlier"} ${kind}.` };
 }
 

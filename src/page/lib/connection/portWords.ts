@@ -12,8 +12,8 @@ export function portWords(ports: readonly PortInfo[] | null): string {
   const likely = ports.filter(isLikely);
   if (likely.length === 0)
     return ports.length === 0
-      ? "no serial port is seen"
-      : `no port is seen that an adapter usually hangs on (${ports.length} of this machine's own)`;
+      ? "no serial port found"
+      : `no port looks like an adapter (other ports here: ${ports.length})`;
   const named = likely
     .slice(0, listed)
     .map(({ path, about }) => (about === "" ? path : `${path} (${about})`))

@@ -34,7 +34,7 @@ export function figureBeside(
     if (last !== undefined && last.outcome !== "started" && last.meanVolts !== null)
       return {
         value: tidy(last.meanVolts.value),
-        words: `as recorded while cranking, attempt ${last.number}: another state needs another figure`,
+        words: `as recorded in crank ${last.number}: another state needs another figure`,
       };
   }
   for (const name of names) {

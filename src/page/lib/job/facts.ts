@@ -63,10 +63,15 @@ export const factFields: readonly FactField[] = [
     kind: "choice",
     choices: { natural: "natural", charged: "charged" },
   },
-  { key: "throttled", label: "Throttled by its plate", kind: "choice", choices: { yes: "yes", no: "no" } },
+  {
+    key: "throttled",
+    label: "Throttle plate controls the air",
+    kind: "choice",
+    choices: { yes: "yes", no: "no" },
+  },
   {
     key: "stopsAtStandstill",
-    label: "Shuts off at standstill",
+    label: "Stop-start",
     kind: "choice",
     choices: { yes: "yes", no: "no" },
   },
@@ -195,7 +200,7 @@ export function kindLine(profile: readonly ProfileEntry[]): string {
     const by = from === "seen" ? "readings" : "module";
     return `${name.toLowerCase()} ${value ?? ""} (${sure === "likely" ? "likely, " : ""}${by})`;
   });
-  return `Not said, and known all the same: ${parts.join(", ")}. To correct it, say it below.`;
+  return `Known without being entered: ${parts.join(", ")}. Enter it below to correct it.`;
 }
 
 /** The facts in one line: "6 cylinders, 3 L, petrol". */

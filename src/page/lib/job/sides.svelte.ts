@@ -103,7 +103,7 @@ export class Sides {
             { words: `since the change, from ${clockText(around.after.from)}`, ...around.after },
           ]),
       ...(view === shown.recording
-        ? [{ words: `what is seen on the chart, ${span(Math.max(0, seen.from), seen.to)}`, ...seen }]
+        ? [{ words: `the stretch in view, ${span(Math.max(0, seen.from), seen.to)}`, ...seen }]
         : []),
       ...(view?.findings?.cranks ?? []).map(({ number, from, to, outcome }) => ({
         words: `crank ${number}, ${clockText(from)}, ${outcomeWords[outcome]}`,

@@ -10,7 +10,7 @@ import type { Page } from "../app/page.svelte.ts";
 const stateWords = {
   whole: "",
   "cut-short": " It is cut short; what is there is shown.",
-  altered: " It was altered after it was made: its sum does not fit.",
+  altered: " It was altered after it was made: its checksum does not match.",
 } as const;
 
 /** Each kind of file with who takes it; more kinds are added here. */
@@ -48,5 +48,5 @@ async function takeBundle(page: Page, desk: JobDesk, file: File): Promise<void> 
     const { failure } = desk;
     throw new CranksideError("bundle-invalid", failure?.message ?? "the bundle is not opened");
   }
-  page.say(`All ${opened.files} files fit their sums. The job is open, as ${opened.job.id}.`);
+  page.say(`All ${opened.files} files match their checksums. The job is open, as ${opened.job.id}.`);
 }

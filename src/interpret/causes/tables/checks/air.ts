@@ -3,7 +3,7 @@ import type { CheckTableRow } from "./row.ts";
 const cp = "common practice";
 const petrol = { fuel: ["petrol", "ethanol", "gas", "other"] } as const;
 
-/** Air: leaks, meter, purge, recirculation, idle. */
+/** Air: leaks, meter, purge, EGR, idle. */
 export const airChecks = [
   {
     id: "smoke",
@@ -124,7 +124,7 @@ export const airChecks = [
     name: "Air-flow meter unplugged",
     steps: [
       "Recording running, a mark. Key off, unplug the meter, start: the module uses stand-in values.",
-      "Better without it: it lies.",
+      "Better without it: it reads wrong.",
     ],
     tools: ["program"],
     minutes: 5,
@@ -138,7 +138,7 @@ export const airChecks = [
       {
         id: "better",
         text: "better without it",
-        means: "the meter reads wrongly",
+        means: "the meter reads wrong",
         often: { otherwise: 0.02, "air-meter-low": 0.78, "air-meter-high": 0.78, "air-leak-large": 0.15 },
       },
       { id: "same", text: "the same or worse", means: "not the meter", normal: true },
@@ -187,7 +187,7 @@ export const airChecks = [
       {
         id: "changes",
         text: "trims or idle come back",
-        means: "the valve stands open",
+        means: "the valve is stuck open",
         often: { otherwise: 0.015, "purge-open": 0.93 },
       },
       { id: "same", text: "no change", means: "not the purge", normal: true },
@@ -196,7 +196,7 @@ export const airChecks = [
   },
   {
     id: "egr-blocked",
-    name: "Recirculation blocked off",
+    name: "EGR blocked off",
     steps: ["Cold: a plate without a hole at the valve, or its hose plugged.", "Idle and compare."],
     tools: ["hand-tools"],
     minutes: 25,
@@ -209,7 +209,7 @@ export const airChecks = [
       {
         id: "better",
         text: "idles well now",
-        means: "the valve stands open",
+        means: "the valve is stuck open",
         often: { otherwise: 0.015, "egr-open": 0.92 },
       },
       { id: "same", text: "no change", means: "not the valve", normal: true },
@@ -247,7 +247,7 @@ export const airChecks = [
           "plugs-wet": 0.2,
         },
       },
-      { id: "same", text: "dies all the same", means: "not the idle air", normal: true },
+      { id: "same", text: "still dies", means: "not the idle air", normal: true },
     ],
     source: cp,
   },

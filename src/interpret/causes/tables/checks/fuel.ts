@@ -101,7 +101,7 @@ export const fuelChecks = [
   {
     id: "fuel-pressure",
     name: "Fuel pressure, key on",
-    steps: ["Gauge on the rail's test port.", "Key on for the prime, three times; read when it stands."],
+    steps: ["Gauge on the rail's test port.", "Key on for the prime, three times; read when it is steady."],
     tools: ["fuel-gauge"],
     minutes: 15,
     minutesOpen: 3,
@@ -345,7 +345,7 @@ export const fuelChecks = [
     steps: [
       "Probe both pins from the back of the plug, the pump plugged in: an open plug shows volts through a bad contact.",
       "Read across the two during the prime and while cranking; a second look at the battery's posts in the same state.",
-      "Something is lost: feed against battery plus, then ground against battery minus, which of the two.",
+      "Something is lost: feed against battery plus, then ground against battery minus, to tell which of the two.",
     ],
     tools: ["multimeter", "helper"],
     minutes: 18,
@@ -690,7 +690,7 @@ export const fuelChecks = [
     id: "injector-pulse",
     name: "Injector pulse",
     steps: [
-      "Pulse lamp in the plug of an injector (rough: of the cylinder in question).",
+      "Noid light in the plug of an injector (rough: of the cylinder in question).",
       "Crank or run: it should flicker.",
     ],
     tools: ["pulse-lamp"],

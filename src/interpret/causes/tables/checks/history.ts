@@ -6,7 +6,7 @@ const cp = "common practice";
 export const historyChecks = [
   {
     id: "asked-stood",
-    name: "Asked: did it stand?",
+    name: "Ask: did it stand?",
     steps: ["How long did it stand before it began?"],
     tools: [],
     minutes: 1,
@@ -52,7 +52,7 @@ export const historyChecks = [
   },
   {
     id: "asked-temperature",
-    name: "Asked: hot or cold?",
+    name: "Ask: hot or cold?",
     steps: ["Is it worse with a cold engine, with a hot one, or the same?"],
     tools: [],
     minutes: 1,
@@ -107,7 +107,7 @@ export const historyChecks = [
   },
   {
     id: "asked-fuelled",
-    name: "Asked: just refuelled?",
+    name: "Ask: just refuelled?",
     steps: ["Did it begin within a tank of the last filling? Which pump was used?"],
     tools: [],
     minutes: 1,
@@ -129,7 +129,7 @@ export const historyChecks = [
   },
   {
     id: "asked-repaired",
-    name: "Asked: just repaired?",
+    name: "Ask: just repaired?",
     steps: ["Was anything mended, changed or taken off shortly before? What?"],
     tools: [],
     minutes: 1,
@@ -176,7 +176,7 @@ export const historyChecks = [
   },
   {
     id: "asked-rain",
-    name: "Asked: after rain or washing?",
+    name: "Ask: after rain or washing?",
     steps: ["Is it worse after rain, washing or damp nights?"],
     tools: [],
     minutes: 1,
@@ -208,7 +208,7 @@ export const historyChecks = [
   },
   {
     id: "asked-jumped",
-    name: "Asked: jump start before it?",
+    name: "Ask: jump start before it?",
     steps: ["Was it jump started, or a battery connected wrongly, before it began?"],
     tools: [],
     minutes: 1,
@@ -239,7 +239,7 @@ export const historyChecks = [
   },
   {
     id: "asked-since",
-    name: "Asked: since when?",
+    name: "Ask: since when?",
     steps: ["Did it come all at once, or grow over weeks?"],
     tools: [],
     minutes: 1,
@@ -251,7 +251,7 @@ export const historyChecks = [
     outcomes: [
       {
         id: "grew",
-        text: "grew slowly, or nobody knows",
+        text: "grew slowly, or not known",
         means: "wear and dirt",
         normal: true,
         why: "what grows slowly is wear or dirt, not a part that breaks",
@@ -290,7 +290,7 @@ export const historyChecks = [
   },
   {
     id: "asked-comes-goes",
-    name: "Asked: does it come and go?",
+    name: "Ask: does it come and go?",
     steps: ["Is it there each time, or does it come and go by itself?"],
     tools: [],
     minutes: 1,
@@ -327,7 +327,7 @@ export const historyChecks = [
   },
   {
     id: "asked-lamp",
-    name: "Asked: a warning lamp?",
+    name: "Ask: a warning lamp?",
     steps: ["Which lamp is or was on, and did it flash?"],
     tools: [],
     minutes: 1,
@@ -393,7 +393,7 @@ export const historyChecks = [
   },
   {
     id: "asked-noise",
-    name: "Asked: a noise?",
+    name: "Ask: a noise?",
     steps: ["What is heard, and when?"],
     tools: [],
     minutes: 1,
@@ -439,7 +439,7 @@ export const historyChecks = [
   },
   {
     id: "asked-smell",
-    name: "Asked: a smell?",
+    name: "Ask: a smell?",
     steps: ["What does it smell of, and where?"],
     tools: [],
     minutes: 1,
@@ -494,7 +494,7 @@ export const historyChecks = [
   },
   {
     id: "asked-smoke",
-    name: "Asked: smoke from the tailpipe?",
+    name: "Ask: smoke from the tailpipe?",
     steps: ["Which colour, and when?"],
     tools: [],
     minutes: 1,

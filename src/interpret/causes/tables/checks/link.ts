@@ -131,7 +131,7 @@ export const linkChecks = [
       {
         id: "dead",
         text: "both near 0 V",
-        means: "nothing is awake on it, or another standard",
+        means: "nothing is awake on it, or another protocol",
         often: {
           otherwise: 0.03,
           "other-standard": 0.55,
@@ -156,10 +156,10 @@ export const linkChecks = [
     for: ["no-answer"],
     group: "modules-unplugged",
     outcomes: [
-      { id: "same", text: "silent all the same", means: "no single module holds the line", normal: true },
+      { id: "same", text: "still silent", means: "no single module holds the line", normal: true },
       {
         id: "speak",
-        text: "the others speak without it",
+        text: "the others answer without it",
         means: "that module or its wet plug",
         often: { otherwise: 0.005, "module-blocks-bus": 0.92 },
       },
@@ -188,7 +188,7 @@ export const linkChecks = [
       {
         id: "other-adapter",
         text: "another adapter is answered here",
-        means: "this adapter does not speak this bus",
+        means: "this adapter does not handle this bus",
         often: { otherwise: 0.005, "adapter-bad": 0.25 },
       },
     ],
@@ -196,10 +196,10 @@ export const linkChecks = [
   },
   {
     id: "standard-look",
-    name: "Which standard it speaks",
+    name: "Which protocol it uses",
     steps: [
-      "Manual, year and pins: 6 and 14 are a CAN bus, 7 (and 15) a K line, 2 (and 10) J1850; no such pins, another standard.",
-      "Ask again in that standard.",
+      "Manual, year and pins: 6 and 14 are a CAN bus, 7 (and 15) a K line, 2 (and 10) J1850; no such pins, another protocol.",
+      "Ask again in that protocol.",
     ],
     tools: ["program"],
     minutes: 6,
@@ -209,11 +209,11 @@ export const linkChecks = [
     for: ["no-answer"],
     group: "standard-look",
     outcomes: [
-      { id: "asked", text: "it was asked in its own", means: "not the standard", normal: true },
+      { id: "asked", text: "that is the one it was asked in", means: "not the protocol", normal: true },
       {
         id: "other",
-        text: "another than was asked, or answered now",
-        means: "nothing is broken: ask in its own",
+        text: "another one, or it answers now",
+        means: "nothing is broken: use that protocol",
         often: { otherwise: 0.02, "other-standard": 0.9 },
       },
     ],

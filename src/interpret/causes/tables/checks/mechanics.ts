@@ -21,7 +21,7 @@ export const mechanicsChecks = [
     state: "turns",
     for: ["no-start", "starts-and-dies", "rough"],
     reading: {
-      what: "each cylinder; judged is the lowest of the highest",
+      what: "each cylinder; the lowest against the highest counts",
       unit: "kPa",
       possible: [0, 5000],
       figure: "lowest-of-highest",
@@ -125,7 +125,7 @@ export const mechanicsChecks = [
     state: "key",
     for: ["no-start", "starts-and-dies", "rough"],
     reading: {
-      what: "each cylinder; judged is the one that loses most",
+      what: "each cylinder; the worst one counts",
       unit: "% lost",
       possible: [0, 100],
       figure: "highest",
@@ -279,7 +279,7 @@ export const mechanicsChecks = [
     only: petrol,
     group: "manifold",
     outcomes: [
-      { id: "steady", text: "17 to 22 inHg, steady", means: "breathes as it should", normal: true },
+      { id: "steady", text: "17 to 22 inHg, steady", means: "breathes normally", normal: true },
       {
         id: "low",
         text: "low and steady",
@@ -356,7 +356,10 @@ export const mechanicsChecks = [
   {
     id: "back-pressure",
     name: "Exhaust back-pressure",
-    steps: ["Gauge in place of the front oxygen sensor.", "Idle, then 2000 rpm held; read when it stands."],
+    steps: [
+      "Gauge in place of the front oxygen sensor.",
+      "Idle, then 2000 rpm held; read when it is steady.",
+    ],
     tools: ["back-pressure-gauge", "hand-tools"],
     minutes: 22,
     money: 0,
@@ -388,7 +391,7 @@ export const mechanicsChecks = [
     name: "Exhaust back-pressure while cranking",
     steps: [
       "Gauge in place of the front oxygen sensor; throttle open, fuel and spark off.",
-      "Crank ten seconds; read the highest steady value. A crank moves a tenth of the gas: a few kPa are many.",
+      "Crank ten seconds; read the highest steady value. A crank moves a tenth of the gas: a few kPa are a lot.",
     ],
     tools: ["back-pressure-gauge", "hand-tools", "helper"],
     minutes: 22,

@@ -223,17 +223,23 @@ export const moreChecks = [
       figure: "value",
       doubtful: {
         from: 6,
-        words: "So much is more likely the charging voltage than what is lost: choose the outcome.",
+        words: "That looks like the charging voltage, not like a loss: choose the outcome.",
       },
       source: "common practice: 0.2 V a wire",
     },
     group: "sense-wire",
     outcomes: [
-      { id: "equal", text: "under 0.3 V", means: "the regulator is told the truth", to: 0.3, normal: true },
+      {
+        id: "equal",
+        text: "under 0.3 V",
+        means: "the regulator sees the right voltage",
+        to: 0.3,
+        normal: true,
+      },
       {
         id: "lost",
         text: "0.3 V or more",
-        means: "it charges by what it is told: too much",
+        means: "it charges too high",
         from: 0.3,
         often: { otherwise: 0.03, "sense-wire": 0.92, "cable-drop": 0.4, "charging-wire": 0.25 },
       },
@@ -312,7 +318,7 @@ export const moreChecks = [
       {
         id: "clicks",
         text: "each clicks",
-        means: "commanded and moving; says nothing of what it sprays",
+        means: "commanded and moving; it does not show what it sprays",
         normal: true,
       },
       {
@@ -604,7 +610,7 @@ export const moreChecks = [
     id: "barometer",
     name: "Pressure against the weather service",
     steps: [
-      "Key on, engine off: barometric and manifold pressure. Weather service's pressure less 12 kPa for each 1000 m of height.",
+      "Key on, engine off: barometric and manifold pressure. Weather service's pressure less 12 kPa for each 1000 m of altitude.",
     ],
     tools: ["program"],
     minutes: 3,
@@ -618,7 +624,7 @@ export const moreChecks = [
       {
         id: "differs",
         text: "further off",
-        means: "sensor, or the height that was entered",
+        means: "sensor, or the altitude that was entered",
         often: { otherwise: 0.03, "manifold-sensor": 0.35 },
       },
     ],

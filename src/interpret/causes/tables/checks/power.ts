@@ -136,7 +136,7 @@ export const powerChecks = [
       doubtful: {
         from: 6,
         words:
-          "So much is more likely the voltage that is left at the starter than what one conductor loses: choose the outcome.",
+          "That looks like the voltage left at the starter, not like what one conductor loses: choose the outcome.",
       },
       source: "ASE L1 study guide 2.3: 0.2 V a conductor, 0.1 V a joint",
     },
@@ -225,7 +225,7 @@ export const powerChecks = [
     name: "Listen while the key is turned",
     steps: [
       "Stand at the engine while someone turns the key.",
-      "Tell by ear: even and brisk, slow, fast, free, a click, nothing.",
+      "Judge by ear: even and brisk, slow, fast, free, a click, nothing.",
     ],
     tools: ["helper"],
     minutes: 2,
@@ -714,8 +714,7 @@ export const powerChecks = [
       figure: "value",
       doubtful: {
         from: 6,
-        words:
-          "So much is more likely the charging voltage than what is lost on the way: choose the outcome.",
+        words: "That looks like the charging voltage, not like a loss on the way: choose the outcome.",
       },
       source: "common practice: 0.2 V each way is good, over 0.5 V together is a bad joint or wire",
     },

@@ -150,7 +150,7 @@ export const sensorChecks = [
       {
         id: "swings",
         text: "swings fully, rich and lean",
-        means: "the sensor tells what it sees",
+        means: "the sensor works",
         normal: true,
       },
       {
@@ -209,7 +209,7 @@ export const sensorChecks = [
       {
         id: "early",
         text: "warms from the beginning",
-        means: "it stands open",
+        means: "it is stuck open",
         often: { otherwise: 0.05, "thermostat-open": 0.94 },
       },
     ],

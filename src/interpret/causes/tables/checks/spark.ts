@@ -175,7 +175,7 @@ export const sparkChecks = [
     only: petrol,
     group: "plugs",
     outcomes: [
-      { id: "normal", text: "brown, dry, gap right", means: "burnt as it should", normal: true },
+      { id: "normal", text: "brown, dry, gap right", means: "normal colour", normal: true },
       {
         id: "wet",
         text: "wet with fuel",

@@ -122,7 +122,7 @@ export const startChecks = [
     id: "relay-swap",
     name: "Relay swapped",
     steps: [
-      "The relay that feeds coils, injectors or the pump: find a like one that works (horn, fan), same number on the case.",
+      "The relay that feeds coils, injectors or the pump: find an identical one that works (horn, fan), same number on the case.",
       "Swap the two; try again; drop a mark.",
     ],
     tools: [],
@@ -136,7 +136,7 @@ export const startChecks = [
       {
         id: "works",
         text: "works now",
-        means: "relay or its contact in the socket: swap back before believing it",
+        means: "relay or its contact in the socket: swap back to be sure",
         often: {
           otherwise: 0.012,
           "relay-open": 0.9,
@@ -288,7 +288,12 @@ export const startChecks = [
           "module-fault": 0.25,
         },
       },
-      { id: "same", text: "no change", means: "what it feeds is fed already, or lies beyond", normal: true },
+      {
+        id: "same",
+        text: "no change",
+        means: "that circuit has power already: look beyond the relay",
+        normal: true,
+      },
     ],
     source: cp,
   },
@@ -386,7 +391,7 @@ export const startChecks = [
     for: ["no-start", "starts-and-dies"],
     group: "immobiliser",
     outcomes: [
-      { id: "out", text: "goes out as it should", means: "the key is accepted", normal: true },
+      { id: "out", text: "goes out normally", means: "the key is accepted", normal: true },
       {
         id: "on",
         text: "flashes or stays on",
