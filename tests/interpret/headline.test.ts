@@ -163,7 +163,7 @@ test("what was measured is told with its unit, from low to high, and how often i
   const trim = { value: 12.4, unit: "%", what: "trim", samples: 40, rate: 2.5, effective: 9 };
   const told = (more: object): string => measuredText({ ...trim, ...more }, "metric");
   expect(told({ interval: { low: 8, high: 16, level: 0.95 } })).toMatch(
-    /^Measured .*12\.4.*trim, \+?8(?:\.0)? % to \+?16(?:\.0)? % at 95 % \(40 readings, 2\.5 a second, worth 9\)\.$/,
+    /^Measured .*12\.4.*trim, \+?8(?:\.0)? % to \+?16(?:\.0)? % at 95 % \(40 readings, 2\.5 a second, effectively 9\)\.$/,
   );
   expect(told({ value: null, samples: 1, rate: null, effective: undefined })).toBe(
     "Measured trim (1 reading).",
