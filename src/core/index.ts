@@ -6,6 +6,7 @@ import { decodeParameter } from "../../shared/decode.ts";
 import { CranksideError } from "../../shared/errors.ts";
 import { parameterByPid } from "../../shared/parameters.ts";
 import { writtenFactsSchema, type VehicleFacts } from "../../shared/vehicle.ts";
+import { wrongShape } from "../../shared/wrongShape.ts";
 import { Analyst } from "../analyst/index.ts";
 import { adviceText } from "../interpret/causes/adviceText.ts";
 import { findingsText } from "../interpret/index.ts";
@@ -149,9 +150,9 @@ export function noteHtml(job: string, options: NoteOptions<Recording>): string {
 function vehicleOf(given: Readonly<Record<string, unknown>>): VehicleFacts {
   const read = writtenFactsSchema.safeParse(given);
   if (read.success) return read.data;
-  const [issue] = read.error.issues;
-  throw new CranksideError("facts-invalid", "the vehicle facts are not as they should be", {
-    expected: issue?.message ?? "the fields of vehicle facts",
-    where: issue?.path.join(".") ?? "the top",
-  });
+  throw new CranksideError(
+    "facts-invalid",
+    "the vehicle facts are not as they should be",
+    wrongShape(read.error.issues, given, "the fields of vehicle facts"),
+  );
 }

@@ -91,7 +91,7 @@ test.skipIf(chromium === null)(
     await page.getByRole("button", { name: "I am done: show what it was" }).click();
     const debrief = page.getByRole("region", { name: "debrief" });
     await debrief.getByText("It was: main relay open", { exact: false }).waitFor();
-    await debrief.getByText("the one who knows spends 77").waitFor();
+    await debrief.getByText("with the fault known: 77").waitFor();
     await page.getByRole("button", { name: "Disconnect", exact: true }).click();
     await page.getByRole("button", { name: "Disconnect", exact: true }).waitFor({ state: "detached" });
 

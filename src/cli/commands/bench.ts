@@ -50,15 +50,15 @@ export function benchCommand(program: Command): void {
   program
     .command("bench")
     .description("put the bench vehicle (an invented engine) on a line, or run it into a recording")
-    .option("--vehicle <name>", "which vehicle; --list shows them")
+    .option("--vehicle <name>", "the vehicle; --list shows them")
     .option(
       "--fault <name[=severity]>",
-      "break something, severity 0 to 1; may be given again",
+      "a fault, severity 0 to 1; may be given again",
       (f: string, all: string[]) => [...all, f],
       [],
     )
-    .option("--script <name>", "what the person at the key does; --list shows them")
-    .option("--seed <number>", "chance is drawn from it", "1")
+    .option("--script <name>", "what is done at the key; --list shows the scripts")
+    .option("--seed <number>", "seed of the random numbers", "1")
     .option("--tcp <port>", "serve an adapter on this TCP port of the machine; 0 takes a free one")
     .option("--serial [path]", "serve an adapter on this serial device, or on a new pseudo-terminal pair")
     .option("--out <file>", "run the script into a recording, as fast as the machine can")

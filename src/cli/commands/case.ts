@@ -32,15 +32,18 @@ export function caseCommand(program: Command): void {
     .description(
       "make a case to practise on, as one file that the page opens (recordings/CASE.md describes it)",
     )
-    .requiredOption("--title <words>", "what it is called; it must not give it away")
-    .requiredOption("--story <words>", "what the customer tells")
+    .requiredOption("--title <words>", "its title; it must not give the fault away")
+    .requiredOption("--story <words>", "what the customer says")
     .option("--complaint <words>", "the complaint that the sheet begins with", "")
-    .option("--vehicle <name>", "the bench vehicle that it is on (`crankside bench --list`)")
+    .option("--vehicle <name>", "the bench vehicle to use (`crankside bench --list`)")
     .option("--fault <name[=severity]>", "what is broken in it; may be given again", many, [])
-    .option("--recording <file>", "or a recording, in place of the bench vehicle")
-    .option("--cause <id>", "what it was, with --recording; may be given again", many, [])
-    .option("--knows <money>", "what the one who knows spends; worked out from the repair when not said")
-    .requiredOption("--out <file>", "where it is written")
+    .option("--recording <file>", "a recording, in place of the bench vehicle")
+    .option("--cause <id>", "the cause, with --recording; may be given again", many, [])
+    .option(
+      "--knows <money>",
+      "what a person who knows the fault spends; worked out from the repair if not given",
+    )
+    .requiredOption("--out <file>", "the file to write")
     .action(make);
 }
 
@@ -65,8 +68,8 @@ async function make(options: CaseOptions): Promise<void> {
   const names = made.hidden.causes.map((id) => causeRow(id)?.name ?? id).join(", or ");
   process.stdout.write(
     plain(
-      `${out} is written. Hidden in it: ${names.toLowerCase()}. The one who knows spends ${money ?? knowsOf(made.hidden.causes)}.\n` +
-        "What is hidden does not meet the eye in the file; who decodes it can read it.\n",
+      `${out} is written. Hidden in it: ${names.toLowerCase()}. A person who knows the fault spends ${money ?? knowsOf(made.hidden.causes)}.\n` +
+        "The fault is hidden from view in the file; anyone who decodes it can read it.\n",
     ),
   );
 }

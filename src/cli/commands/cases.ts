@@ -19,9 +19,11 @@ interface CasesOptions {
 export function casesCommand(program: Command): void {
   program
     .command("cases")
-    .description("own proved cases by complaint: how often which cause; they count in `read --next --own`")
-    .option("--out <file>", "write them for others: no names, days, VINs or plates")
-    .option("--take <file>", "take in cases of others; they count beside your own")
+    .description(
+      "your own proved cases by complaint, with how often each cause; they count in `read --next --own`",
+    )
+    .option("--out <file>", "write them to a file for others: no names, days, VINs or plates")
+    .option("--take <file>", "add cases of others; they count beside your own")
     .option("--folder <path>", "where recordings and jobs are kept", defaultFolder())
     .action(cases);
 }
@@ -40,7 +42,7 @@ export async function shelfWithIndexes(folder: string): Promise<Shelf> {
 async function cases({ folder, out, take }: CasesOptions): Promise<void> {
   if (take !== undefined) {
     const count = takeCases(folder, take);
-    process.stdout.write(`${count} ${count === 1 ? "case is" : "cases are"} taken in.\n`);
+    process.stdout.write(`${count} ${count === 1 ? "case is" : "cases are"} added.\n`);
     return;
   }
   const shelf = await shelfWithIndexes(folder);

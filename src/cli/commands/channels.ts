@@ -9,7 +9,7 @@ export function channelsCommand(program: Command): void {
   program
     .command("channels")
     .description("list the channels by name, with the units that a log may have them in")
-    .argument("[words...]", "only those that these words may mean, such as MAF or `short trim`")
+    .argument("[words...]", "only those that these words may mean, such as MAF or STFT")
     .action((words: readonly string[]) => {
       const wanted = words.join(" ");
       const near = wanted === "" ? null : nearestChannels(wanted);

@@ -27,7 +27,7 @@ export function exportCommand(program: Command, outcome: CommandOutcome): void {
     .option("--out <file>", "CSV: where to; without it to standard output")
     .option(
       "--parquet <folder>",
-      "tables `readings` and `events` into this folder (recordings/PARQUET.md); again: only what is new or changed",
+      "tables `readings` and `events` into this folder (recordings/PARQUET.md); run again: only what is new or changed",
     )
     .option("--mask <what>", "Parquet: hide vin, names, plate, separated by commas")
     .action(async (paths: readonly string[], options: ExportOptions) => {

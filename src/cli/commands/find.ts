@@ -27,17 +27,14 @@ export function findCommand(program: Command): void {
   program
     .command("find")
     .description("look through recordings and jobs: vehicle, complaint, codes, signs, causes, marks, notes")
-    .argument("[words...]", "each must be there, whatever the case; several in quotes are one")
+    .argument("[words...]", "each word must occur, upper or lower case; words in quotes count as one")
     .option("--vehicle <name>", "a part of its name or VIN")
     .option("--code <code>", "a trouble code or its beginning, such as P03")
     .option("--sign <sign>", "a sign that is outside its range, or its beginning, such as crank.no-speed")
-    .option("--since <day>", "begun on or after it: 2024-03-02, or 2024-03")
-    .option("--sound", "recordings alone in which it starts, nothing is outside its range and no DTC is told")
-    .option(
-      "--like <file>",
-      "sound recordings of the same vehicle or the same engine that are about as warm, to be laid beside this one",
-    )
-    .option("--json", "all that the indexes say, for machines")
+    .option("--since <day>", "started on or after this day: 2024-03-02, or 2024-03")
+    .option("--sound", "good recordings only: the engine starts, nothing is outside its range, no DTC")
+    .option("--like <file>", "good recordings of the same vehicle or engine, about as warm as this one")
+    .option("--json", "everything in the indexes, for machines")
     .option("--folder <path>", "where recordings and jobs are kept", defaultFolder())
     .action(find);
 }
@@ -52,7 +49,7 @@ async function find(words: readonly string[], options: FindOptions): Promise<voi
   const { folder, json, like, ...asked } = options;
   const looked = like === undefined ? null : await lookedAt(like);
   if (asked.since !== undefined && !/^\d{4}-\d\d(-\d\d)?$/.test(asked.since)) {
-    throw new CranksideError("wrong-use", "this is no day", {
+    throw new CranksideError("wrong-use", "this is not a day", {
       expected: "such as 2024-03-02, or 2024-03",
       found: JSON.stringify(asked.since),
     });
@@ -106,5 +103,5 @@ async function find(words: readonly string[], options: FindOptions): Promise<voi
     );
   }
   for (const { source, why } of shelf.problems) process.stderr.write(plain(`${source}: ${why}\n`));
-  if (state.stopped) process.stderr.write("Broken off: what has no index yet was not looked at.\n");
+  if (state.stopped) process.stderr.write("Stopped: files without an index were not searched.\n");
 }

@@ -32,11 +32,11 @@ export function importCommand(program: Command): void {
   program
     .command("import")
     .description("turn a log from elsewhere into a recording: a CSV, or replies as hexadecimal digits")
-    .argument("<file>", "the file, .csv or .csv.gz; which column is which channel is found by looking")
-    .option("--units <system>", "metric or us: what units are in that the file does not say")
-    .option("--yes", "take guesses too that are only likely")
+    .argument("<file>", "the file, .csv or .csv.gz; its columns are looked at and matched to channels")
+    .option("--units <system>", "metric or us: the units that the file does not name")
+    .option("--yes", "accept guesses that are only likely, too")
     .option("--columns <map>", "a column map instead of looking (recordings/maps/README.md)")
-    .option("--write-map <file>", "write what was found as a column map to change by hand, and end")
+    .option("--write-map <file>", "write what was found as a column map to change by hand, and stop")
     .option("--out <file>", "the recording to make, NAME.ndjson; without it a free name in the folder")
     .option("--folder <path>", "where recordings and kept maps are", defaultFolder())
     .action(async (csv: string, options: ImportOptions) => {
@@ -94,11 +94,11 @@ async function looked(
     ...(likely.length === 0 || options.yes === true ? [] : [`Only likely: ${likely.join(", ")}.`]),
   ];
   if (asked.length > 0) {
-    throw new CranksideError("csv-columns", "not everything about the columns is known", {
+    throw new CranksideError("csv-columns", "some columns are not known for sure", {
       found: asked.join(" "),
       where: csv,
       advice:
-        "--units metric or --units us says what is not said, --yes takes what is likely, --write-map FILE writes a map to change, and --columns FILE uses it; the page asks the same in a table.",
+        "--units metric or --units us gives the missing units, --yes accepts likely guesses, --write-map FILE writes a map to change, and --columns FILE uses it. The page asks the same in a table.",
     });
   }
   // What was taken by these words is known the next time without them.

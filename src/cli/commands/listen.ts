@@ -37,7 +37,7 @@ const lastQuestionsMs = 30_000;
 export function listenCommand(program: Command): void {
   program
     .command("listen")
-    .description("listen to a vehicle and keep what it says in a recording")
+    .description("read a vehicle and keep everything in a recording")
     .requiredOption("--on <address>", addressShapes)
     .requiredOption(
       "--out <file>",

@@ -15,13 +15,13 @@ interface NormalOptions {
 export function normalCommand(program: Command): void {
   program
     .command("normal")
-    .description("learn what is normal for one vehicle from recordings of it that are sound")
-    .argument("<files...>", "recordings of one vehicle while nothing was wrong with it")
+    .description("learn what is normal for one vehicle from good recordings of it")
+    .argument("<files...>", "recordings of one vehicle, made while it was healthy")
     .requiredOption(
       "--out <file>",
-      "where to keep it; `read --normal` takes it (src/interpret/NORMAL.md describes it)",
+      "the file to write; `read --normal` uses it (src/interpret/NORMAL.md describes it)",
     )
-    .option("--name <name>", "what you know the vehicle by")
+    .option("--name <name>", "a name for the vehicle")
     .action(learn);
 }
 

@@ -31,9 +31,9 @@ export function noteCommand(program: Command): void {
     .argument("[job]", "a job's name, or its folder")
     .option("--html <file>", "as one HTML file that needs nothing else")
     .option("--md <folder>", "as Markdown with pictures and CSV beside it, in a new folder")
-    .option("--bundle <file>", "as a .zip with note, recordings, photos and their SHA-256 sums")
+    .option("--bundle <file>", "as a .zip with note, recordings, photos and their SHA-256 checksums")
     .option("--units <system>", "metric or us", "metric")
-    .option("--mask <what>", "hide in what leaves: vin, names, plate, separated by commas")
+    .option("--mask <what>", "hide in the note: vin, names, plate, separated by commas")
     .option("--part <part>", "all, page-one (for the customer) or annex", "all")
     .option("--folder <path>", "where recordings and jobs are kept", defaultFolder())
     .action(note);

@@ -57,13 +57,13 @@ export function readCommand(program: Command): void {
     .description("say what a recording shows: what looks wrong, how much, against which range")
     .argument("<file>", "a recording")
     .option("--json", "as JSON (src/interpret/FINDINGS.md describes it)")
-    .option("--vehicle <facts>", "vehicle facts, JSON; each stands in place of the recording's own")
+    .option("--vehicle <facts>", "vehicle facts, JSON; each replaces the recording's own")
     .option(
       "--normal <file>",
-      "what was learned of this vehicle (`crankside normal`), beside the trade's ranges",
+      "what was learned of this vehicle (`crankside normal`), beside the general ranges",
     )
     .option("--us", "US units in the text")
-    .option("--all", "with what is within its range, too")
+    .option("--all", "show what is within its range, too")
     .addOption(
       new Option(
         "--own [folder]",
@@ -75,14 +75,14 @@ export function readCommand(program: Command): void {
     .addOption(
       new Option(
         "--worth <cases>",
-        `with --own: so many cases the tables are worth (${ownCases.worth})`,
+        `with --own: weight of the tables, in cases (${ownCases.worth})`,
       ).argParser(worthOf),
     )
-    .option("--next", "which causes are likely, and the check that is worth doing next")
+    .option("--next", "likely causes, and the check that is worth doing next")
     .addOption(
       new Option(
         "--complaint <words>",
-        `with --next: what it is about, in place of what the recording says; several with commas: ${complaintList}`,
+        `with --next: the complaint, in place of the recording's own; several with commas: ${complaintList}`,
       )
         .argParser(complaintsNamed)
         .implies({ next: true }),
@@ -140,7 +140,7 @@ function hearText(analyst: Analyst, worths: Advice["captures"]): string {
 function worthOf(text: string): number {
   const worth = Number(text);
   if (worth >= ownCases.least && worth <= ownCases.most) return worth;
-  throw new CranksideError("wrong-use", "the tables cannot be worth that", {
+  throw new CranksideError("wrong-use", "the tables cannot have that weight", {
     expected: `${ownCases.least} to ${ownCases.most} cases`,
     found: JSON.stringify(text),
   });

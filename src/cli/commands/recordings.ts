@@ -12,7 +12,7 @@ import { bundledFolder } from "../bundled.ts";
 export function recordingsCommand(program: Command): void {
   program
     .command("recordings")
-    .description("list recordings, newest first: when, how long, which vehicle, what about, what happened")
+    .description("list recordings, newest first: when, how long, vehicle, complaint, what happened")
     .option("--folder <path>", "where recordings are kept", defaultFolder())
     .option("--samples", "with the samples of invented vehicles")
     .action(list);

@@ -28,11 +28,8 @@ export function serveCommand(program: Command): void {
     .description("serve the page on this machine and open it in the browser (the default)")
     .option("--port <number>", "port to serve on; 0 takes a free one", usualPort)
     .option("--folder <path>", "where recordings are kept", defaultFolder())
-    .option("--spare <path>", "where a recording can go on when that folder's disk fails")
-    .option(
-      "--lan [address]",
-      "open to the network too, for a phone that looks on and marks; asks for a code",
-    )
+    .option("--spare <path>", "where a recording continues when that folder's disk fails")
+    .option("--lan [address]", "open to the network too, for a phone that watches and marks; asks for a code")
     .option(...parametersOption)
     .option("--no-survey", "do not read all modules (DTCs, Mode 06, identity) at key on and at the end")
     .option("--no-open", "do not open the browser")

@@ -18,7 +18,7 @@ export function surveyCommand(program: Command): void {
     .command("survey")
     .description("read all modules once: DTCs, readiness, freeze frame, Mode 06, VIN and CVN")
     .requiredOption("--on <address>", addressShapes)
-    .option("--out <file>", "keep what was said in a recording as well")
+    .option("--out <file>", "keep the answers in a recording as well")
     .option("--json", "as JSON")
     .option(...unconfirmedOption)
     .action(async (options: SurveyOptions) => {

@@ -15,7 +15,7 @@ const noticesShown = 20;
 export function verifyCommand(program: Command, outcome: CommandOutcome): void {
   program
     .command("verify")
-    .description("say whether a recording is whole (exit 0), cut short (3) or altered (4)")
+    .description("check whether a recording is whole (exit 0), cut short (3) or altered (4)")
     .argument("<file>", "a recording")
     .option("--json", "as JSON")
     .action(async (file: string, options: { json?: boolean }) => {

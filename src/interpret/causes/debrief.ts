@@ -101,7 +101,7 @@ export function debriefLines(told: Debrief, broken: readonly string[], by: reado
     found
       ? "The change that mends it was made, and the fault went."
       : "No change that mends it was entered as having taken the fault away.",
-    `Spent: ${spent} in money, time included, on ${checks.length} ${checks.length === 1 ? "check" : "checks"} and all changes, ${minutes} minutes altogether${known ? `; the one who knows spends ${knows}` : ""}.`,
+    `Spent: ${spent} in money, time included, on ${checks.length} ${checks.length === 1 ? "check" : "checks"} and all changes, ${minutes} minutes altogether${known ? `; with the fault known: ${knows}` : ""}.`,
     best === null
       ? "No check that was entered spoke for it."
       : `What told most: ${best.name}. It raised what was broken from ${percent(best.before)} to ${percent(best.after)}.`,
