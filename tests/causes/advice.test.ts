@@ -5,7 +5,7 @@ import { z } from "zod/mini";
 import { seeded } from "../../shared/seeded.ts";
 import { advise, plainCheck } from "../../src/interpret/causes/advice.ts";
 import { adviceSchema, type Advice } from "../../src/interpret/causes/adviceSchema.ts";
-import { adviceText } from "../../src/interpret/causes/adviceText.ts";
+import { adviceText, standingText } from "../../src/interpret/causes/adviceText.ts";
 import { complaintsInWords, complaintsOf } from "../../src/interpret/causes/complaint.ts";
 import type { Situation } from "../../src/interpret/causes/evidence.ts";
 import type { LogEntry } from "../../src/interpret/causes/results.ts";
@@ -60,9 +60,23 @@ test("shares are told in twentieths, in a band that holds them, and none of thes
       expect(standing.low).toBeLessThanOrEqual(standing.share);
       expect(standing.high).toBeGreaterThanOrEqual(standing.share);
     }
+    // Estimates that are off move the first cause both ways.
+    expect(advice.causes.some(({ standing: s }) => s.low < s.share && s.share < s.high)).toBe(true);
     expect(advice.none.share).toBeGreaterThanOrEqual(0);
     expect(adviceText(advice)).toContain("None of these");
   }
+});
+
+test("a standing is told with its band from low to high, and short of what nobody can tell", () => {
+  const told = (share: number, low: number, high: number): string =>
+    standingText({ share, low, high, word: "likely" });
+  expect(told(0.6, 0.35, 0.8)).toBe("likely (about 60 %; if our estimates are off by two: 35 to 80 %)");
+  expect(told(0.6, 0.6, 0.6)).toBe("likely (about 60 %)");
+  expect(told(1, 0.9, 1)).toContain("over 95 %; if");
+  expect([told(0, 0, 0), told(0, 0, 0.2)]).toEqual([
+    "likely (under 5 %)",
+    "likely (under 5 %; if our estimates are off by two: 0 to 20 %)",
+  ]);
 });
 
 test("what the tables' own figures decide is told as not stable, what evidence decides as steady", () => {

@@ -57,6 +57,8 @@ test("what was not mended is not called found; withdrawn entries cost nothing", 
   const told = debrief(situation([swap, withdrawn, pump]), ["relay-open"]);
   expect(told.found).toBe(false);
   expect(told.checks).toEqual([]);
+  const taken: LogEntry = { k: "withdraw", id: "v", at: at(45), of: "p" };
+  expect(debrief(situation([pump, taken, relay]), ["relay-open"])).toMatchObject({ found: true, inVain: [] });
   expect(debrief(situation([{ ...relay, effect: "stays" }]), ["relay-open"]).found).toBe(false);
 });
 

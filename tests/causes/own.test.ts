@@ -66,6 +66,8 @@ test("enough own cases change the order, and each says what they were", () => {
     own: expect.stringMatching(/^Of 40 own cases of "/) as string,
   });
   expect(after.own).toMatchObject({ cases: 40, worth: 20 });
+  // Cases of one of two complaints count where the other is there as well.
+  expect(advise({ complaints: ["no-start", "rough"], own }).own?.cases).toBe(40);
   expect(before.own).toBeUndefined();
   expect(before.causes.every((c) => c.own === undefined)).toBe(true);
 });
