@@ -1,5 +1,7 @@
 import fc from "fast-check";
 import { expect, test } from "vitest";
+import { VirtualClock } from "../../adapters/link/clock.ts";
+import { View } from "../../src/page/lib/chart/view.svelte.ts";
 import {
   around,
   broughtBy,
@@ -114,4 +116,17 @@ test("an instant is brought into view with the ten seconds that follow it, a lon
   expect(broughtBy({ from: 60_000, to: 60_000 }, 200_000, 3000)).toEqual({ from: 59_500, to: 62_500 });
   expect(broughtBy({ from: 60_000, to: 65_000 }, 200_000)).toEqual(around(60_000, 65_000, 200_000));
   expect(broughtBy({ from: 60_000, to: 100_000 }, 200_000)).toEqual(around(60_000, 100_000, 200_000));
+});
+
+test("a hand beside the plot points at nothing that is not seen, and none points beyond what was recorded", () => {
+  const view = new View({ end: 60_000, calm: { end: 60_000 }, live: false }, 30_000, new VirtualClock());
+  view.show(10_000, 30_000);
+  const pointed = (part: number | null): number | null => {
+    view.hover(part);
+    return view.cursor;
+  };
+  expect([0, 0.5, 1].map(pointed)).toEqual([10_000, 20_000, 30_000]);
+  expect([-0.1, 1.5, null].map(pointed)).toEqual([null, null, null]);
+  view.pin(99_000);
+  expect(view.cursor).toBe(60_000);
 });

@@ -227,7 +227,7 @@ describe("recordings stand alone", () => {
     await clock.pass(505);
     await clock.run(session.pause());
     const [events, sent] = [sink.events.length, peer.received.length];
-    expect(sink.exchanges.at(-1)?.end).not.toBeNull();
+    expect(sink.exchanges.at(-1)?.end).toBeTypeOf("number");
     await clock.pass(5000);
     expect(sink.events).toHaveLength(events);
     expect(peer.received).toHaveLength(sent);

@@ -52,8 +52,8 @@ test("banks as far as they were told", () => {
 });
 
 test("every usual order is one; they are chosen by cylinders and layout", () => {
-  expect(usualOrders.source).not.toBe("");
-  for (const { order } of usualOrders.rows) expect(firingOrder(order), order).not.toBeNull();
+  expect(usualOrders.source).toMatch(/memory|common practice/);
+  for (const { order } of usualOrders.rows) expect(firingOrder(order)?.join("-"), order).toBe(order);
   expect(ordersFor({ cylinders: 4, layout: "in-line" }).map(({ order }) => order)).toEqual([
     "1-3-4-2",
     "1-2-4-3",
