@@ -1,5 +1,5 @@
 import type { Clock } from "../../shared/clock.ts";
-import { CranksideError, isCranksideError, messageOf } from "../../shared/errors.ts";
+import type { CranksideError } from "../../shared/errors.ts";
 import type { EventSink } from "../../shared/recording/sink.ts";
 import type { ByteEnd } from "../../shared/wire.ts";
 import { permit, permitAlone, permitInRateChange, type DefinedReads } from "./allowed.ts";
@@ -7,62 +7,29 @@ import { askOne } from "./alone.ts";
 import type { HeaderPair } from "./headers.ts";
 import { callForPrompt } from "./calling.ts";
 import { requestFor, type ClearConsent } from "./clearing.ts";
-import {
-  bytesOf,
-  resting,
-  step,
-  type Exchange,
-  type ExchangeLimits,
-  type Input,
-  type State,
-} from "./machine.ts";
-import { Judge } from "./judge.ts";
+import { Exchanger } from "./exchanger.ts";
+import type { Exchange, ExchangeLimits } from "./machine.ts";
 import { dialogueDefaults, type DialogueOptions } from "./options.ts";
 import type { FasterRate } from "./fasterRates.ts";
 import { changeRate, resetAtOldRate, type RateOutcome, type RateTalk } from "./rate.ts";
-import { Strays } from "./strays.ts";
-import { causeOf, closedError, record } from "./tap.ts";
 import { isReset } from "./words.ts";
 
-/** Settling is given up after this many times of new noise: the line is never quiet. */
-const mostSettling = 25;
-
-interface Waiter {
-  /** Where this exchange is recorded, whatever becomes of the dialogue's sink meanwhile. */
-  readonly sink: EventSink | null;
-  resolve(exchange: Exchange): void;
-  reject(error: CranksideError): void;
-}
-
 /**
- * One command at a time over one end of a line, and the raw tap: each exchange and each stray byte is in the sink
- * before anybody sees it. An answer that did not come is an `Exchange` with `err`, not an error; only a line that
+ * What may go out over a line, and when: one permitted command at a time, in turn, and only to an adapter that is in step
+ * with us and speaks to all modules. An answer that did not come is an `Exchange` with `err`, not an error; only a line that
  * went away rejects (`link-closed`), and a command that is not permitted (`request-refused`).
  */
 export class Dialogue {
   readonly name: string;
-  readonly #end: ByteEnd;
   readonly #clock: Clock;
   readonly #options: DialogueOptions;
   readonly #reads: DefinedReads;
-  #sink: EventSink | null;
-  #state: State = resting;
-  #waiter: Waiter | null = null;
-  #cancelTimer: (() => void) | null = null;
-  #armedMs = 0;
+  readonly #exchanger: Exchanger;
   /** What puts the adapter back to all modules, while it may still be set to one. */
   #headerDue: readonly string[] = [];
   #turn: Promise<unknown> = Promise.resolve();
   #outOfStep = false;
   #unsettled = false;
-  #over: CranksideError | null = null;
-  #lostListener: ((why: CranksideError | null) => void) | null = null;
-  #exchangeListener: ((exchange: Exchange) => void) | null = null;
-  readonly #strays: Strays;
-  readonly #judge = new Judge();
-  #settling: { cancel: () => void; reject: (error: CranksideError) => void } | null = null;
-  /** Told once when the running exchange has brought an OK. */
-  #agreed: (() => void) | null = null;
 
   constructor(
     end: ByteEnd,
@@ -74,36 +41,38 @@ export class Dialogue {
   ) {
     const { sink = null, reads = new Set<string>(), ...waits } = options;
     this.name = end.name;
-    this.#end = end;
     this.#clock = clock;
     this.#options = { ...dialogueDefaults, ...waits };
     this.#reads = reads;
-    this.#sink = sink;
-    this.#strays = new Strays(clock, this.#options.strayMs, () => this.#sink);
-    end.onBytes((bytes) => this.#feed({ kind: "bytes", now: clock.now(), bytes }));
-    end.onClose((why) => this.#ended(why));
+    this.#exchanger = new Exchanger(
+      end,
+      clock,
+      { ...this.#options, sink },
+      {
+        odd: () => (this.#outOfStep = true),
+        reset: () => (this.#headerDue = []),
+      },
+    );
   }
 
   /** True once the line is gone; a new dialogue needs a new end. */
   get closed(): boolean {
-    return this.#over !== null;
+    return this.#exchanger.closed;
   }
 
   /** Sets the one listener for the line going away; `null` when we closed it. Called at once if it is gone. */
   onClose(listener: (why: CranksideError | null) => void): void {
-    this.#lostListener = listener;
-    if (this.#over !== null) listener(causeOf(this.#over));
+    this.#exchanger.onClose(listener);
   }
 
   /** Sets the one listener for bytes outside any exchange; they are recorded either way. */
   onStray(listener: ((text: string) => void) | null): void {
-    this.#strays.listen(listener);
+    this.#exchanger.onStray(listener);
   }
 
   /** From the next exchange on, events go here. */
   setSink(sink: EventSink | null): void {
-    this.#strays.flush();
-    this.#sink = sink;
+    this.#exchanger.setSink(sink);
   }
 
   /**
@@ -112,12 +81,12 @@ export class Dialogue {
    */
   mistrust(foreign: Exchange | null = null): void {
     this.#outOfStep = true;
-    if (foreign !== null) this.#judge.pace.misfit(foreign);
+    if (foreign !== null) this.#exchanger.pace.misfit(foreign);
   }
 
   /** The line's own time from a command to its answer, milliseconds, where it is so long that it hinders; else null. */
   get slowMs(): number | null {
-    return this.#judge.pace.slowMs;
+    return this.#exchanger.pace.slowMs;
   }
 
   /** More may come though the prompt is there: the next command waits for quiet first. */
@@ -127,7 +96,7 @@ export class Dialogue {
 
   /** Sets the one listener for every exchange that ended, the calls for the prompt included. */
   onExchange(listener: (exchange: Exchange) => void): void {
-    this.#exchangeListener = listener;
+    this.#exchanger.onExchange(listener);
   }
 
   /**
@@ -150,7 +119,7 @@ export class Dialogue {
       if (ready !== null) return ready;
       const limits = { ...this.#options, ...waits };
       this.#headerDue = [...(headers.behind ?? []), headers.all];
-      const asked = await askOne((ask) => this.#exchange(ask, limits), command, headers);
+      const asked = await askOne((ask) => this.#exchanger.exchange(ask, limits), command, headers);
       if (asked.end !== null) await this.#headerBack();
       return asked;
     });
@@ -163,13 +132,12 @@ export class Dialogue {
 
   /** The line has a baud rate that can be changed while it is open. */
   get hasRate(): boolean {
-    return this.#end.setBaud !== undefined;
+    return this.#exchanger.hasRate;
   }
 
   /** Another rate for our side alone; the adapter is known, or suspected, to be at it. */
-  async setBaud(baud: number): Promise<void> {
-    await this.#end.setBaud?.(baud);
-    this.#judge.rateChanged();
+  setBaud(baud: number): Promise<void> {
+    return this.#exchanger.setBaud(baud);
   }
 
   /** Asks the adapter for a faster line; see rate.ts. `says`: its name. */
@@ -189,19 +157,20 @@ export class Dialogue {
 
   #rateTalk(): RateTalk {
     let before: string | null = null;
-    const exchange = (ask: string, waits: Partial<ExchangeLimits>): Promise<Exchange> => {
+    const exchange = (
+      ask: string,
+      waits: Partial<ExchangeLimits>,
+      agreed?: () => void,
+    ): Promise<Exchange> => {
       const command = permitInRateChange(ask, before);
       before = command;
-      return this.#exchange(command, { ...this.#options, ...waits });
+      return this.#exchanger.exchange(command, { ...this.#options, ...waits }, agreed);
     };
     return {
       exchange,
-      change: (ask, waits, agreed) => {
-        this.#agreed = agreed;
-        return exchange(ask, waits);
-      },
+      change: exchange,
       setBaud: (baud) => this.setBaud(baud),
-      pause: (ms) => this.#settle(ms),
+      pause: (ms) => this.#exchanger.settle(ms),
     };
   }
 
@@ -220,14 +189,13 @@ export class Dialogue {
   }
 
   /** Rejects what is pending with `link-closed`. */
-  async close(): Promise<void> {
-    this.#ended(null);
-    await this.#end.close();
+  close(): Promise<void> {
+    return this.#exchanger.close();
   }
 
   /** `ask` was permitted. */
   async #inTurn(ask: string, waits: Partial<ExchangeLimits>): Promise<Exchange> {
-    return (await this.#ready(ask)) ?? this.#exchange(ask, { ...this.#options, ...waits });
+    return (await this.#ready(ask)) ?? this.#exchanger.exchange(ask, { ...this.#options, ...waits });
   }
 
   /** null when `ask` may go out now; else what kept it back. */
@@ -244,10 +212,16 @@ export class Dialogue {
     return ask.startsWith("AT") ? null : this.#headerBack();
   }
 
+  /** False when prompts stayed away. */
+  #letPass(): Promise<boolean> {
+    this.#unsettled = false;
+    return this.#exchanger.letPass();
+  }
+
   /** All modules again; null when that is in force. An adapter that began anew has it by itself. */
   async #headerBack(): Promise<Exchange | null> {
     for (let [next] = this.#headerDue; next !== undefined; [next] = this.#headerDue) {
-      const set = await this.#exchange(next, this.#options);
+      const set = await this.#exchanger.exchange(next, this.#options);
       if (isReset(set.err)) return set;
       if (!set.answer.some((line) => line.trim() === "OK" || line.trim() === "?")) return set;
       this.#headerDue = this.#headerDue.slice(1);
@@ -259,135 +233,15 @@ export class Dialogue {
   async #call(waitMs = this.#options.wakeMs): Promise<Exchange> {
     const called = await callForPrompt(
       {
-        exchange: (ask, waits) => this.#exchange(ask, { ...waits, characters: this.#options.characters }),
+        exchange: (ask, waits) =>
+          this.#exchanger.exchange(ask, { ...waits, characters: this.#options.characters }),
         letPass: () => this.#letPass(),
         now: () => this.#clock.now(),
-        pace: this.#judge.pace,
+        pace: this.#exchanger.pace,
       },
       waitMs,
     );
     if (called.end !== null) this.#outOfStep = false;
     return called;
-  }
-
-  /** Waits until nothing late is on its way any more: for the prompts that are owed, and then for quiet. False when
-   * prompts stayed away: they were lost, or are later still. */
-  async #letPass(): Promise<boolean> {
-    this.#unsettled = false;
-    const { settleMs } = this.#options;
-    let since = this.#clock.now();
-    for (let noisy = 0; noisy < mostSettling;) {
-      const before = this.#strays.count;
-      await this.#settle(settleMs);
-      const now = this.#clock.now();
-      if (this.#strays.count !== before) {
-        noisy += 1;
-        since = now;
-      } else if (now - since >= this.#judge.pace.quietMs(settleMs)) break;
-    }
-    const sure = this.#judge.pace.owed === 0;
-    this.#judge.pace.quiet();
-    return sure;
-  }
-
-  #settle(ms: number): Promise<void> {
-    return new Promise((resolve, reject) => {
-      if (this.#over !== null) {
-        reject(this.#over);
-        return;
-      }
-      const cancel = this.#clock.after(ms, () => {
-        this.#settling = null;
-        resolve();
-      });
-      this.#settling = { cancel, reject };
-    });
-  }
-
-  #exchange(ask: string, limits: ExchangeLimits): Promise<Exchange> {
-    return new Promise((resolve, reject) => {
-      if (this.#over !== null) {
-        reject(this.#over);
-        return;
-      }
-      this.#strays.flush();
-      // The waiter stands before the write: an answer may come before the write is reported done.
-      this.#waiter = { sink: this.#sink, resolve, reject };
-      this.#feed({ kind: "sent", now: this.#clock.now(), ask, limits: this.#judge.pace.stretched(limits) });
-      this.#arm();
-      this.#end.write(bytesOf(`${ask}\r`)).catch((error: unknown) => this.#writeFailed(error));
-    });
-  }
-
-  #writeFailed(error: unknown): void {
-    if (this.#over !== null) return;
-    const why = isCranksideError(error)
-      ? error
-      : new CranksideError(
-          "link-failed",
-          "writing failed",
-          { found: messageOf(error), where: this.name },
-          error,
-        );
-    this.#ended(why);
-    // The line is of no further use; that it cannot even be closed changes nothing for anybody.
-    this.#end.close().catch(() => undefined);
-  }
-
-  #feed(input: Input): void {
-    const { state, ended, stray } = step(this.#state, input);
-    this.#state = state;
-    const agreed = this.#agreed;
-    if (agreed !== null && (state.at === "asking" ? state : ended)?.lines.includes("OK") === true) {
-      this.#agreed = null;
-      agreed();
-    }
-    if (ended !== null) this.#finished(ended);
-    else if (state.at === "asking" && state.dueMs < this.#armedMs) this.#arm();
-    if (stray !== "") this.#strayed(stray, input.now);
-  }
-
-  #strayed(text: string, now: number): void {
-    const prompts = this.#strays.add(text, now);
-    if (this.#judge.stray(text, prompts, now)) this.#outOfStep = true;
-  }
-
-  #finished(exchange: Exchange): void {
-    const waiter = this.#waiter;
-    this.#waiter = null;
-    this.#agreed = null;
-    this.#cancelTimer?.();
-    this.#cancelTimer = null;
-    if (waiter === null) return;
-    this.#strays.begin(exchange.end !== null || (exchange.returns ?? 0) > 0);
-    const { judged, odd } = this.#judge.take(exchange);
-    if (odd) this.#outOfStep = true;
-    record(judged, waiter.sink);
-    if (isReset(judged.err)) this.#headerDue = [];
-    this.#exchangeListener?.(judged);
-    if (judged.err === "closed") waiter.reject(this.#over ?? closedError(this.name, null));
-    else waiter.resolve(judged);
-  }
-
-  /** One timer at a time; bytes mostly move the due time on, which is looked at when the timer rings. */
-  #arm(): void {
-    if (this.#state.at !== "asking") return;
-    this.#cancelTimer?.();
-    this.#armedMs = this.#state.dueMs;
-    this.#cancelTimer = this.#clock.after(this.#state.dueMs - this.#clock.now(), () => {
-      this.#feed({ kind: "timeout", now: this.#clock.now() });
-      this.#arm();
-    });
-  }
-
-  #ended(why: CranksideError | null): void {
-    if (this.#over !== null) return;
-    this.#over = closedError(this.name, why);
-    this.#feed({ kind: "closed", now: this.#clock.now() });
-    this.#strays.flush();
-    this.#settling?.cancel();
-    this.#settling?.reject(this.#over);
-    this.#settling = null;
-    this.#lostListener?.(why);
   }
 }
