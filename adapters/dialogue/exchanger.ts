@@ -15,7 +15,7 @@ import {
 import type { DialogueOptions } from "./options.ts";
 import type { Pace } from "./pace.ts";
 import { Strays } from "./strays.ts";
-import { causeOf, closedError, record } from "./tap.ts";
+import { causeOf, closedError, recordExchange } from "./tap.ts";
 import { isReset } from "./words.ts";
 
 /** Settling is given up after this many times of new noise: the line is never quiet. */
@@ -210,7 +210,7 @@ export class Exchanger {
     this.#strays.begin(exchange.end !== null || (exchange.returns ?? 0) > 0);
     const { judged, odd } = this.#judge.take(exchange);
     if (odd) this.#host.odd();
-    record(judged, waiter.sink);
+    recordExchange(judged, waiter.sink);
     if (isReset(judged.err)) this.#host.reset();
     this.#exchangeListener?.(judged);
     if (judged.err === "closed") waiter.reject(this.#over ?? closedError(this.#end.name, null));

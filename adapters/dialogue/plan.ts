@@ -12,14 +12,14 @@ export interface PlannedAsk {
 export type Plan<Result> = Generator<PlannedAsk, Result, Exchange>;
 
 /** Who takes a plan's commands, one after the other. */
-export interface Asked {
+export interface PlanTaker {
   ask(ask: string, waits?: Partial<ExchangeLimits>): Promise<Exchange>;
 }
 
 /** Walks a plan over a dialogue. */
 export async function follow<Result>(
   plan: Plan<Result>,
-  dialogue: Asked,
+  dialogue: PlanTaker,
   onDoing: (words: string) => void = () => undefined,
 ): Promise<Result> {
   let turn = plan.next();

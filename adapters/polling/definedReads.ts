@@ -1,6 +1,6 @@
 /** What is known of the reads that a person defined: how many replies each brings, and what their answers hold. */
 import { definedValue, isFrom, type DefinedParameter } from "../../shared/defined.ts";
-import type { Heard } from "./heard.ts";
+import type { HeardReply } from "./heard.ts";
 import { idOf } from "./schedule.ts";
 
 /** Replies that must agree before the adapter is told their number. */
@@ -30,7 +30,7 @@ export class DefinedReplies {
   }
 
   /** `read`: as `idOf` names it. `replies`: the count that was sent. Returns the channels that a reading came for. */
-  learn(read: string, replies: number | null, heard: Heard): string[] {
+  learn(read: string, replies: number | null, heard: HeardReply): string[] {
     const known = this.#known.get(read) ?? { count: 0, seen: 0, never: false };
     this.#known.set(read, known);
     if (heard.pending) known.never = true;

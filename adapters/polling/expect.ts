@@ -4,7 +4,7 @@
  */
 import { parameterByPid } from "../../shared/parameters.ts";
 import { isOnKLine, protocols, type ProtocolId } from "../../shared/protocols.ts";
-import type { Heard } from "./heard.ts";
+import type { HeardReply } from "./heard.ts";
 import type { Means, Modules } from "./schedule.ts";
 
 /** Times in a row that a module must fail to answer, while another does, before it is no longer waited for. */
@@ -104,7 +104,7 @@ export class Expectations {
   }
 
   /** `replies`: the count that was sent. */
-  learn(pids: readonly number[], replies: number | null, heard: Heard, now: number): void {
+  learn(pids: readonly number[], replies: number | null, heard: HeardReply, now: number): void {
     if (replies === null) this.#lastUncountedMs = now;
     if (heard.trouble === "refused" && replies !== null) {
       this.#refusals += 1;
@@ -148,7 +148,7 @@ export class Expectations {
     });
   }
 
-  #learnSharing(pids: readonly number[], replies: number | null, heard: Heard): void {
+  #learnSharing(pids: readonly number[], replies: number | null, heard: HeardReply): void {
     if (heard.unfinished) {
       // Either the count stopped a long reply, or a frame was lost: the second time in a row it was the count.
       this.#unfinished += replies === null ? 0 : 1;
@@ -186,7 +186,7 @@ export class Expectations {
   }
 
   /** A module that refuses the request as it was and gives nothing: half as many from now on. True where one did. */
-  #learnRefusal(pids: readonly number[], heard: Heard): boolean {
+  #learnRefusal(pids: readonly number[], heard: HeardReply): boolean {
     let shrunk = false;
     for (const address of heard.refusedForm) {
       const state = this.#states.get(address);
@@ -198,7 +198,7 @@ export class Expectations {
     return shrunk;
   }
 
-  #learnLiving(pids: readonly number[], heard: Heard): void {
+  #learnLiving(pids: readonly number[], heard: HeardReply): void {
     this.#noneAnswers = heard.modules.size === 0 && heard.refusals === 0;
     for (const address of this.#supporting(pids)) {
       const state = this.#states.get(address);

@@ -12,7 +12,7 @@ export interface Answered {
   readonly data: Uint8Array;
 }
 
-export interface Heard {
+export interface HeardReply {
   /** Only what was asked for. */
   readonly answers: readonly Answered[];
   /** Modules that sent a whole message that fits the request. */
@@ -41,7 +41,7 @@ export function hearIdentified(
   lines: readonly string[],
   pids: readonly number[],
   protocol: ProtocolId | null,
-): Heard {
+): HeardReply {
   return take(lines, protocol, {
     service: 0x22,
     parts: ({ module, data }) => identifiedParts(data, pids).map((part) => ({ module, ...part })),
@@ -49,7 +49,11 @@ export function hearIdentified(
 }
 
 /** `pids` are the parameters that were asked with service 01. */
-export function hear(lines: readonly string[], pids: readonly number[], protocol: ProtocolId | null): Heard {
+export function hear(
+  lines: readonly string[],
+  pids: readonly number[],
+  protocol: ProtocolId | null,
+): HeardReply {
   return take(lines, protocol, {
     service: 0x01,
     parts: ({ module, data }) => {
@@ -69,7 +73,7 @@ export function hearRead(
   read: string,
   protocol: ProtocolId | null,
   own?: { readonly from: string; readonly addressed: boolean },
-): Heard {
+): HeardReply {
   const others = own === undefined ? undefined : { ids: new Set([own.from]), addressed: own.addressed };
   return take(
     lines,
@@ -97,7 +101,7 @@ function take(
   protocol: ProtocolId | null,
   fitting: Fitting,
   others?: Others,
-): Heard {
+): HeardReply {
   const pieces = readReply(lines, protocol, undefined, others);
   const answers: Answered[] = [];
   const modules = new Set<string>();

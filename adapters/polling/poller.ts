@@ -13,7 +13,7 @@ import { firstFocus, foldFocus, type Focus, type FocusInput, type FocusState } f
 import { firstBattery, foldBattery, isSpared, sparedEveryMs, type BatteryState } from "./battery.ts";
 import { StrengthAsking } from "./strengthAsking.ts";
 import { DefinedReplies } from "./definedReads.ts";
-import { hear, hearIdentified, hearRead, type Heard } from "./heard.ts";
+import { hear, hearIdentified, hearRead, type HeardReply } from "./heard.ts";
 import {
   commandOf,
   idOfRead,
@@ -250,7 +250,7 @@ export class Poller {
     return this.#learned(request.pids, heard);
   }
 
-  #learned(ids: readonly AskId[], heard: Heard): Learned {
+  #learned(ids: readonly AskId[], heard: HeardReply): Learned {
     return {
       answered: heard.answers.length > 0,
       foreign: heard.foreign,
@@ -265,7 +265,7 @@ export class Poller {
     return counts;
   }
 
-  #turn(ids: readonly AskId[], heard: Heard): Learned["turned"] {
+  #turn(ids: readonly AskId[], heard: HeardReply): Learned["turned"] {
     const before = this.#unanswered;
     if (heard.answers.length > 0) {
       this.#unanswered = 0;

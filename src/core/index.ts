@@ -10,7 +10,7 @@ import { wrongShape } from "../../shared/wrongShape.ts";
 import { Analyst } from "../analyst/index.ts";
 import { adviceText } from "../interpret/causes/adviceText.ts";
 import { findingsText } from "../interpret/index.ts";
-import { sourceFrom } from "../sheet/evidence.ts";
+import { sourceFrom } from "../sheet/tied.ts";
 import { readJob } from "../sheet/job.ts";
 import { composeNote } from "../sheet/note/compose.ts";
 import { noteHtml as htmlOf } from "../sheet/note/html.ts";

@@ -20,7 +20,7 @@ import type { VehicleFacts } from "../../shared/vehicle.ts";
 import type { ByteEnd } from "../../shared/wire.ts";
 
 /** What is to be read of the vehicle. */
-export type Asked = Required<Pick<SessionOptions, "channels" | "pinned" | "defined" | "survey">> &
+export type ToRead = Required<Pick<SessionOptions, "channels" | "pinned" | "defined" | "survey">> &
   Pick<SessionOptions, "unconfirmed">;
 
 export interface Hook {
@@ -30,7 +30,7 @@ export interface Hook {
   readonly bench: Bench | null;
   /** What is known of the vehicle beforehand: everything of the bench vehicle, nothing of a real one. */
   readonly facts: VehicleFacts;
-  session(sink: EventSink, asked: Asked): Session;
+  session(sink: EventSink, asked: ToRead): Session;
 }
 
 export interface HookOptions {

@@ -12,7 +12,7 @@ import type { RecordingEvent } from "../../shared/recording/format.ts";
 import type { JobFacts } from "../../shared/vehicle.ts";
 import type { Folders } from "./folders.ts";
 import { holdAdapter } from "./holds.ts";
-import { hookUp, type Asked, type HookOptions } from "./hookup.ts";
+import { hookUp, type ToRead, type HookOptions } from "./hookup.ts";
 import { LiveRecording } from "./liveRecording.ts";
 import { LastQuestions } from "./modules.ts";
 import { spareFolder } from "./spare.ts";
@@ -50,7 +50,7 @@ export class Listening {
   #address: string | null = null;
   #live: LiveRecording | null = null;
   #failure: unknown = null;
-  #asked: Pick<Asked, "channels" | "pinned"> = { channels: [], pinned: [] };
+  #asked: Pick<ToRead, "channels" | "pinned"> = { channels: [], pinned: [] };
   #folders: Folders;
   #letAdapterGo: () => void = () => undefined;
 

@@ -1,6 +1,6 @@
 /** Which findings of which recording the likely causes rest on. Pure. */
 import type { Advice } from "../interpret/causes/adviceSchema.ts";
-import type { Heard } from "../interpret/causes/evidence.ts";
+import type { HeardRecording } from "../interpret/causes/evidence.ts";
 import type { Comparison, Crank, Sign, Wiggle } from "../interpret/report/schema.ts";
 
 import { inOrder, type JobDocument } from "./job.ts";
@@ -25,7 +25,7 @@ const aboutStarting: ReadonlySet<string> = new Set(["no-start", "starts-and-dies
  * What speaks for or against any cause that is listed, recording by recording; what was entered by hand is on the sheet
  * already. Recordings that nothing rests on are left out.
  */
-export function restsOn(advice: Advice, heard: readonly Heard[]): Rests[] {
+export function restsOn(advice: Advice, heard: readonly HeardRecording[]): Rests[] {
   const said = advice.causes.flatMap((cause) => [...cause.for, ...cause.against]);
   const named = (source: string): string[] => said.filter((e) => e.source === source).map((e) => e.of);
   const keys = new Set(named("sign"));

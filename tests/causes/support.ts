@@ -1,5 +1,5 @@
 import type { Crank, Findings, Sign } from "../../src/interpret/index.ts";
-import type { Heard } from "../../src/interpret/causes/evidence.ts";
+import type { HeardRecording } from "../../src/interpret/causes/evidence.ts";
 import type { ActEntry, LogEntry, ResultEntry } from "../../src/interpret/causes/results.ts";
 
 let serial = 0;
@@ -62,7 +62,7 @@ export function findings(parts: Partial<Findings> = {}): Findings {
   };
 }
 
-export const heard = (parts: Partial<Findings>, minute = 0): Heard => ({
+export const heard = (parts: Partial<Findings>, minute = 0): HeardRecording => ({
   recording: "one.ndjson",
   started: at(minute),
   findings: findings(parts),

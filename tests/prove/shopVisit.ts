@@ -3,7 +3,7 @@ import { join } from "node:path";
 import { existsSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { z } from "zod/mini";
 import { findingsSchema } from "../../src/interpret/index.ts";
-import type { Heard } from "../../src/interpret/causes/evidence.ts";
+import type { HeardRecording } from "../../src/interpret/causes/evidence.ts";
 import { complaintsOf } from "../../src/interpret/causes/complaint.ts";
 import type { CauseId } from "../../src/interpret/causes/tables/causes.ts";
 import type { Complaint } from "../../src/interpret/causes/types.ts";
@@ -19,7 +19,7 @@ export interface Visit {
   /** The causes whose repair mends it, the one it is first. For the one who knows, and for the books. */
   readonly truth: readonly CauseId[];
   readonly complaints: readonly Complaint[];
-  readonly heard: readonly Heard[];
+  readonly heard: readonly HeardRecording[];
   readonly seed: number;
   /** A mechanic at this vehicle as it came in; each solver gets one of their own. */
   readonly hands: (draw: number) => Hands;
@@ -48,7 +48,7 @@ export async function takeIn(arrival: Arrival): Promise<Visit | null> {
   const { crank, runs } = driven;
   const script = suitedScript({ fault }, driven);
   const { findings, ...noticed } = await heardOf({ vehicle, fault, severity, script, seed }, driven, arrival);
-  const heard: Heard[] = [{ recording: "visit.ndjson", started, findings }];
+  const heard: HeardRecording[] = [{ recording: "visit.ndjson", started, findings }];
   const complaints = toldOf(driven, { ...noticed, shown: complaintsOf(findings) });
   if (complaints.length === 0) return null;
   const turning = shop.turn();

@@ -3,7 +3,7 @@ import fc from "fast-check";
 import { expect, test } from "vitest";
 import { QuickReply, readReply, type Piece } from "../../adapters/framing/index.ts";
 import { readAny } from "../../adapters/framing/readReply.ts";
-import { hear, type Heard } from "../../adapters/polling/heard.ts";
+import { hear, type HeardReply } from "../../adapters/polling/heard.ts";
 import { protocolIds, type ProtocolId } from "../../shared/protocols.ts";
 import { eventLine, headerLine, type ExchangeEvent, type Header } from "../../shared/recording/format.ts";
 import { ExchangeScan } from "../../shared/recording/scan.ts";
@@ -113,7 +113,7 @@ test("where headers are off, or other modules are meant, nothing is read quickly
 
 test("what the polling hears in a reply is the same in small letters, which are never read quickly", () => {
   let answered = 0;
-  const plain = (heard: Heard): unknown => ({
+  const plain = (heard: HeardReply): unknown => ({
     ...heard,
     answers: heard.answers.map(({ module, pid, data }) => [module, pid, ...data]),
     modules: [...heard.modules],

@@ -1,7 +1,7 @@
 /** The note's vehicle: what the job says, what its recordings were read by, and what they tell beside. */
 import { expect, test } from "vitest";
 import type { VehicleFacts } from "../../shared/vehicle.ts";
-import { sourceFrom, type Sources } from "../../src/sheet/evidence.ts";
+import { sourceFrom, type Sources } from "../../src/sheet/tied.ts";
 import { composeNote } from "../../src/sheet/note/compose.ts";
 import { noteMarkdown } from "../../src/sheet/note/markdown.ts";
 import { jobWith, readingOf, recordingItem } from "./support.ts";

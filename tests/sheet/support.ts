@@ -2,7 +2,7 @@
 import { VehicleRanges } from "../../src/interpret/report/ranges.ts";
 import { regimeSpans } from "../../src/interpret/folds/regimeSpans.ts";
 import { Reading } from "../../src/reading/index.ts";
-import type { Evidence, Sources } from "../../src/sheet/evidence.ts";
+import type { TiedRecording, Sources } from "../../src/sheet/tied.ts";
 import { checkJob, newJob, type JobDocument, type Tie } from "../../src/sheet/job.ts";
 
 export const sha = "a".repeat(64);
@@ -43,7 +43,7 @@ export function sourcesOf(
   reading: Reading | null,
   photos: ReadonlyMap<string, Uint8Array> = new Map(),
 ): Sources {
-  const evidence: Evidence =
+  const evidence: TiedRecording =
     reading === null
       ? { state: "missing", source: null }
       : {

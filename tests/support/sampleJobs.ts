@@ -14,7 +14,7 @@ import type { Complaint } from "../../src/interpret/causes/types.ts";
 import { interpret, type Findings } from "../../src/interpret/index.ts";
 import type { Reading } from "../../src/reading/index.ts";
 import { applyChanges, type Change } from "../../src/sheet/change.ts";
-import { sourceFrom, type Sources } from "../../src/sheet/evidence.ts";
+import { sourceFrom, type Sources } from "../../src/sheet/tied.ts";
 import { newJob, type JobDocument, type Tie } from "../../src/sheet/job.ts";
 import {
   clipOfCranks,

@@ -41,7 +41,7 @@ const silenceMs = 120;
 /** Request bytes, and how many replies to wait for (0: until time runs out). */
 type Ask = readonly [bytes: readonly number[], count: number];
 
-export class Exchange {
+export class BusExchange {
   readonly #s: ExchangeSettings;
   #sending: Sending | null = null;
   #cancel: (() => void) | null = null;

@@ -5,7 +5,7 @@ import type { ByteEnd } from "../../../shared/wire.ts";
 import type { Bench } from "../bench.ts";
 import type { WireFrame } from "../bus/frames.ts";
 import { BusLine } from "../bus/line.ts";
-import { Exchange, type ExchangeEnd } from "./exchange.ts";
+import { BusExchange, type ExchangeEnd } from "./exchange.ts";
 import { RateChange, type RateManners } from "./rateChange.ts";
 import { command, defaults, identity, rateDivisor, type Settings } from "./settings.ts";
 
@@ -217,7 +217,7 @@ class Front {
 
   #request(bytes: readonly number[], count: number): void {
     const s = this.#settings;
-    const exchange = new Exchange({
+    const exchange = new BusExchange({
       bus: this.#bus,
       clock: this.#clock,
       print: { headers: s.headers, spaces: s.spaces, showPadding: this.#showPadding },

@@ -5,7 +5,7 @@
 import type { ChannelStore, Series } from "../../../shared/channels.ts";
 import { regimeWords, type Regime } from "../../../shared/ranges.ts";
 import { bootstrapDifference, effectiveNumber } from "../maths/bootstrap.ts";
-import { round } from "../folds/evidence.ts";
+import { round } from "../folds/figureReadings.ts";
 import { neighbourResiduals } from "../running/roughness.ts";
 import type { Crank, Findings, Sign, Window } from "../report/schema.ts";
 import { mean, median, robustScale } from "../maths/stats.ts";

@@ -22,7 +22,7 @@ import type { SignSays } from "../tables/signs/row.ts";
 import type { Complaint } from "./types.ts";
 
 /** A recording's findings, and when it was made: ISO 8601 of its t = 0. */
-export interface Heard {
+export interface HeardRecording {
   readonly recording: string;
   readonly started: string;
   readonly findings: Findings;
@@ -32,7 +32,7 @@ export interface Heard {
 export interface Situation {
   readonly complaints: readonly Complaint[];
   readonly facts?: VehicleFacts;
-  readonly heard?: readonly Heard[];
+  readonly heard?: readonly HeardRecording[];
   readonly log?: readonly LogEntry[];
   /** Own proved cases, which count beside the tables; left out: the tables alone. */
   readonly own?: OwnCases;
@@ -80,7 +80,7 @@ export function logOf(situation: Situation): Log {
   return foldLog(situation.log ?? [], situation.facts ?? {});
 }
 
-function signEvidence(model: Model, heard: Heard, told: readonly Complaint[]): Evidence[] {
+function signEvidence(model: Model, heard: HeardRecording, told: readonly Complaint[]): Evidence[] {
   const worst = new Map<string, Sign>();
   for (const sign of heard.findings.signs) {
     if (signRow(sign.id)?.says === undefined || sign.verdict === "cannot-tell") continue;
@@ -128,7 +128,7 @@ interface Start {
  * How far starting got, where the complaint is of starting: that a speed was seen, that it fired, that it ran, says what
  * was there then, whatever the signs say of it. Nothing is made of what was not seen: signs tell that.
  */
-function startEvidence(model: Model, heard: Heard, { told, log }: Start): Evidence[] {
+function startEvidence(model: Model, heard: HeardRecording, { told, log }: Start): Evidence[] {
   const question = model.questions.get(seenQuestion);
   if (question === undefined || !told.includes("no-start")) return [];
   const broken = (from: number): boolean => {
@@ -203,7 +203,7 @@ function signWords(sign: Sign): string {
   return `${sign.title}: ${sign.meaning.replace(/\.$/, "")}${figure}${edge}`;
 }
 
-function timeOf(heard: Heard, ms: number | undefined): number | null {
+function timeOf(heard: HeardRecording, ms: number | undefined): number | null {
   const started = Date.parse(heard.started);
   return Number.isNaN(started) ? null : started + (ms ?? 0);
 }
@@ -211,7 +211,7 @@ function timeOf(heard: Heard, ms: number | undefined): number | null {
 /** A code that is pending is less sure than one that is stored; less so where it is back soon after clearing. Estimates. */
 const pendingWeight = { usual: 0.7, young: 0.85 } as const;
 
-function codeEvidence(model: Model, heard: Heard): Evidence[] {
+function codeEvidence(model: Model, heard: HeardRecording): Evidence[] {
   const out: Evidence[] = [];
   const cleared = heard.findings.signs.find((s) => s.id === "power.memory-cleared" && s.verdict === "near");
   // "since clearing: 2 warm-ups, 11 km": what is told already has come, or come back, since.
@@ -237,7 +237,7 @@ function codeEvidence(model: Model, heard: Heard): Evidence[] {
 }
 
 /** What marked intervals answer by themselves, where nobody entered that check by hand for the same mark. */
-function markedEvidence(model: Model, heard: Heard, log: Log): Evidence[] {
+function markedEvidence(model: Model, heard: HeardRecording, log: Log): Evidence[] {
   const entered = new Set(
     log.results.flatMap((r) => (r.latest.link?.mark === undefined ? [] : [r.latest.link.mark])),
   );

@@ -6,7 +6,7 @@ import { protocols } from "../../../shared/protocols.ts";
 import { foldSurvey } from "../../../shared/survey.ts";
 import type { Context } from "../folds/context.ts";
 import type { Source } from "../folds/source.ts";
-import { round } from "../folds/evidence.ts";
+import { round } from "../folds/figureReadings.ts";
 import type { Findings, Sign, Window } from "../report/schema.ts";
 import { judge, makeSign } from "../report/sign.ts";
 import { codeGroup } from "../tables/codes.ts";

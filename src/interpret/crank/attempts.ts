@@ -1,6 +1,6 @@
 /** Signs over all attempts: one of a kind, measured on the latest attempt that shows it worst. */
 import type { Context } from "../folds/context.ts";
-import { round } from "../folds/evidence.ts";
+import { round } from "../folds/figureReadings.ts";
 import { verdicts, type Crank, type Sign, type SignRange, type Verdict } from "../report/schema.ts";
 import { makeSign, type Side, type SignParts } from "../report/sign.ts";
 import type { SignId } from "../tables/signs.ts";

@@ -2,7 +2,7 @@
 import type { Series } from "../../../shared/channels.ts";
 import { socketVoltage } from "../../../shared/decode.ts";
 import type { Context } from "../folds/context.ts";
-import { Windows } from "../folds/evidence.ts";
+import { Windows } from "../folds/figureReadings.ts";
 import type { Instant, Topic } from "../folds/placed.ts";
 import { crankLimits } from "./cranks.ts";
 import { regimeLimits } from "../folds/regimeLimits.ts";

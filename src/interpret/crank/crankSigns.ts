@@ -1,7 +1,7 @@
 /** Signs of the start, over all attempts. */
 import { supplyScale } from "../../../shared/supply.ts";
 import type { Context } from "../folds/context.ts";
-import { round } from "../folds/evidence.ts";
+import { round } from "../folds/figureReadings.ts";
 import { leastCrankVolts, type HeldRange } from "../report/ranges.ts";
 import type { Counted, Crank, Sign } from "../report/schema.ts";
 import { judge, makeSign } from "../report/sign.ts";

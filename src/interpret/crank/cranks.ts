@@ -3,7 +3,7 @@ import type { ChannelStore, Series } from "../../../shared/channels.ts";
 import { socketVoltage } from "../../../shared/decode.ts";
 import { regimeGroup, type Regime } from "../../../shared/ranges.ts";
 import { supplyScale } from "../../../shared/supply.ts";
-import { round } from "../folds/evidence.ts";
+import { round } from "../folds/figureReadings.ts";
 import { regimeLimits } from "../folds/regimeLimits.ts";
 import type { RegimeSpan } from "../folds/regimes.ts";
 import { sagLimits } from "../power/sag.ts";

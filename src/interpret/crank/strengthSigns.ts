@@ -2,7 +2,7 @@
 import { socketVoltage } from "../../../shared/decode.ts";
 import { capital } from "../../../shared/letters.ts";
 import type { Context } from "../folds/context.ts";
-import { round } from "../folds/evidence.ts";
+import { round } from "../folds/figureReadings.ts";
 import { between, ownSeries } from "../folds/windows.ts";
 import type { Figure } from "../../../shared/ranges.ts";
 import type { Crank, Sign, Verdict } from "../report/schema.ts";

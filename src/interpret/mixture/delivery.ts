@@ -3,7 +3,7 @@
  * it from the other shapes; elsewhere, and without a fit, load is held against idle.
  */
 import type { Context } from "../folds/context.ts";
-import { round } from "../folds/evidence.ts";
+import { round } from "../folds/figureReadings.ts";
 import { enough, halfWidth, type BankSums, type Mixture, type PlaceSum } from "./mixture.ts";
 import type { Fit, Sign } from "../report/schema.ts";
 import { judge, makeSign } from "../report/sign.ts";

@@ -1,7 +1,7 @@
 /** Lean or rich: trims in closed loop, by bank, regime and air flow. Sums only; the signs stand in mixture-signs.ts. */
 import type { Regime } from "../../../shared/ranges.ts";
 import { Correlated } from "../maths/correlated.ts";
-import { Evidence, Windows } from "../folds/evidence.ts";
+import { FigureReadings, Windows } from "../folds/figureReadings.ts";
 import type { Zone } from "./mixtureFit.ts";
 import { leakShare } from "./mixtureFit.ts";
 import type { Instant, Topic } from "../folds/placed.ts";
@@ -43,7 +43,7 @@ const placeOf: Readonly<Partial<Record<Regime, Place>>> = {
 
 export interface PlaceSum {
   readonly trims: Correlated;
-  readonly evidence: Evidence;
+  readonly evidence: FigureReadings;
 }
 
 export const trimLimits = {
@@ -134,7 +134,7 @@ export class BankSums {
     this.long.add(reading.long);
     let sum = this.places.get(reading.place);
     if (sum === undefined) {
-      sum = { trims: new Correlated(), evidence: new Evidence() };
+      sum = { trims: new Correlated(), evidence: new FigureReadings() };
       this.places.set(reading.place, sum);
     }
     const last = this.#lastPlace;
@@ -207,7 +207,7 @@ function closeVisit(zone: ZoneSum): void {
 
 /** Whether a front sensor left the voltage it has when cold. */
 export interface Waking {
-  readonly evidence: Evidence;
+  readonly evidence: FigureReadings;
   /** Readings away from idle: the exhaust itself is hot then. */
   readonly hot: Windows;
 }
@@ -218,15 +218,15 @@ const bankOf = (channel: string): number => (channel.endsWith("b2s1") ? 2 : 1);
 export class Mixture implements Topic {
   readonly banks = [new BankSums(1), new BankSums(2)] as const;
   /** Loop states of the warm running engine, load and overrun left out. */
-  readonly loop = new Evidence();
+  readonly loop = new FigureReadings();
   /** Readings of "open loop because of a fault" while the engine runs, warm or not. */
-  readonly faulted = new Evidence();
-  readonly sensors = new Map<string, Evidence>();
+  readonly faulted = new FigureReadings();
+  readonly sensors = new Map<string, FigureReadings>();
   /** Front sensors of an engine that has run long enough to heat them, in any loop. */
   readonly woken = new Map<string, Waking>();
-  readonly lambdas = new Map<string, Evidence>();
-  readonly fuelLevel = new Evidence();
-  readonly fuelPressure = new Evidence();
+  readonly lambdas = new Map<string, FigureReadings>();
+  readonly fuelLevel = new FigureReadings();
+  readonly fuelPressure = new FigureReadings();
   airFlowSeen = false;
   manifoldSeen = false;
   loopSeen = false;
@@ -265,7 +265,7 @@ export class Mixture implements Topic {
     if (!this.#settled(instant.t, mixtureLimits.heatedMs)) return;
     let waking = this.woken.get(channel);
     if (waking === undefined) {
-      waking = { evidence: new Evidence(), hot: new Windows() };
+      waking = { evidence: new FigureReadings(), hot: new Windows() };
       this.woken.set(channel, waking);
     }
     waking.evidence.add(instant.t, value);
@@ -279,13 +279,13 @@ export class Mixture implements Topic {
   #closed(
     instant: Instant,
     bank: number,
-    into: Map<string, Evidence>,
+    into: Map<string, FigureReadings>,
     reading: { readonly channel: string; readonly value: number },
   ): void {
     const place = placeOf[instant.regime];
     if (place === undefined || place === "load" || !this.#loopClosed(instant, bank, place)) return;
     if (!this.#settled(instant.t)) return;
-    const evidence = into.get(reading.channel) ?? new Evidence();
+    const evidence = into.get(reading.channel) ?? new FigureReadings();
     evidence.add(instant.t, reading.value);
     into.set(reading.channel, evidence);
   }

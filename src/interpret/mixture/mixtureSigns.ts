@@ -1,6 +1,6 @@
 import { enumWord } from "../../../shared/enumerations.ts";
 import type { Context } from "../folds/context.ts";
-import { round } from "../folds/evidence.ts";
+import { round } from "../folds/figureReadings.ts";
 import { deliverySigns, soundOffset } from "./delivery.ts";
 import {
   enough,

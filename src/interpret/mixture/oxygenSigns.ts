@@ -1,6 +1,6 @@
 /** Oxygen and lambda sensors ahead of the catalyst: do they wake, do they swing, do they read what is held? */
 import type { Context } from "../folds/context.ts";
-import type { Evidence } from "../folds/evidence.ts";
+import type { FigureReadings } from "../folds/figureReadings.ts";
 import type { Mixture, Waking } from "./mixture.ts";
 import type { Sign, SignRange } from "../report/schema.ts";
 import { judge, makeSign } from "../report/sign.ts";
@@ -68,7 +68,7 @@ function asleepSign(channel: string, waking: Waking | undefined): Sign | null {
   });
 }
 
-function swingSign(channel: string, evidence: Evidence | undefined, mixture: Mixture): Sign {
+function swingSign(channel: string, evidence: FigureReadings | undefined, mixture: Mixture): Sign {
   const parts = { ...named(channel), windows: evidence?.windows ?? [] };
   if (
     evidence === undefined ||

@@ -1,7 +1,7 @@
 /** The figures of one recording that are learned from, or held against what was learned. */
 import { socketVoltage } from "../../../shared/decode.ts";
 import { regimeGroup } from "../../../shared/ranges.ts";
-import { Evidence } from "../folds/evidence.ts";
+import { FigureReadings } from "../folds/figureReadings.ts";
 import { enough, type Mixture } from "../mixture/mixture.ts";
 import type { Instant, Topic } from "../folds/placed.ts";
 import type { Roughness } from "../running/roughness.ts";
@@ -37,13 +37,13 @@ const afterStartMs = 30_000;
 const staleMs = 3000;
 
 export class NormalEvidence implements Topic {
-  readonly #idleSpeed = new Evidence();
-  readonly #idleManifold = new Evidence();
-  readonly #idleAir = new Evidence();
-  readonly #volts = new Map<string, Evidence>();
-  readonly #zones = new Map<number, Evidence>();
-  readonly #ambient = new Evidence();
-  readonly #intake = new Evidence();
+  readonly #idleSpeed = new FigureReadings();
+  readonly #idleManifold = new FigureReadings();
+  readonly #idleAir = new FigureReadings();
+  readonly #volts = new Map<string, FigureReadings>();
+  readonly #zones = new Map<number, FigureReadings>();
+  readonly #ambient = new FigureReadings();
+  readonly #intake = new FigureReadings();
   #runningSince: number | null = null;
 
   take(instant: Instant): void {
@@ -56,7 +56,7 @@ export class NormalEvidence implements Topic {
     for (const channel of ["module-voltage", socketVoltage]) {
       const volts = instant.get(channel);
       if (volts === undefined) continue;
-      const evidence = this.#volts.get(channel) ?? new Evidence();
+      const evidence = this.#volts.get(channel) ?? new FigureReadings();
       evidence.add(t, Math.round(volts * 100) / 100);
       this.#volts.set(channel, evidence);
     }
@@ -86,7 +86,7 @@ export class NormalEvidence implements Topic {
     if (manifold === undefined || air === undefined || speed === undefined) return;
     if (speed < normalLimits.loadSpeed || air <= 0) return;
     const zone = Math.floor(Math.log((60 * air) / speed) / Math.log(normalLimits.zoneRatio));
-    const evidence = this.#zones.get(zone) ?? new Evidence();
+    const evidence = this.#zones.get(zone) ?? new FigureReadings();
     evidence.add(instant.t, manifold);
     this.#zones.set(zone, evidence);
   }
@@ -95,7 +95,7 @@ export class NormalEvidence implements Topic {
   of(mixture: Mixture, roughness: Roughness, { cranks, throttled }: Around): RecordingNormal {
     const { idleReadings, zoneReadings, chargingReadings } = normalLimits;
     const figures: NormalFigure[] = [];
-    const put = (of: string, evidence: Evidence | undefined, p: number, least: number): void => {
+    const put = (of: string, evidence: FigureReadings | undefined, p: number, least: number): void => {
       if (evidence === undefined || evidence.n < least) return;
       figures.push({
         of,

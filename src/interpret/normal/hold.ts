@@ -1,5 +1,5 @@
 /** A recording held against what is normal for its vehicle: the signs say which range they used. */
-import { round } from "../folds/evidence.ts";
+import { round } from "../folds/figureReadings.ts";
 import type { OwnBand, Sign, Verdict } from "../report/schema.ts";
 import { makeSign, type Side } from "../report/sign.ts";
 import type { SignId } from "../tables/signs.ts";

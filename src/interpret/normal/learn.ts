@@ -1,7 +1,7 @@
 /** From figures of sound recordings of one vehicle to what is normal for it. Pure; NORMAL.md describes the file. */
 import { z } from "zod/mini";
 import { CranksideError } from "../../../shared/errors.ts";
-import { round } from "../folds/evidence.ts";
+import { round } from "../folds/figureReadings.ts";
 import { kindOfFigure, type RecordingNormal } from "./gather.ts";
 import { median, robustScale } from "../maths/stats.ts";
 import { normalRows } from "./table.ts";

@@ -2,7 +2,7 @@
 import { socketVoltage } from "../../../shared/decode.ts";
 import { supplyScale } from "../../../shared/supply.ts";
 import type { Context } from "../folds/context.ts";
-import { Evidence, round } from "../folds/evidence.ts";
+import { FigureReadings, round } from "../folds/figureReadings.ts";
 import type { Instant, Topic } from "../folds/placed.ts";
 import type { HeldRange } from "../report/ranges.ts";
 import type { Sign } from "../report/schema.ts";
@@ -20,9 +20,9 @@ const togetherCrankingMs = 250;
 const settleCrankingMs = 500;
 
 export class SupplyTopic implements Topic {
-  readonly #charging = new Map([moduleVoltage, socketVoltage].map((c) => [c, new Evidence()]));
-  readonly #rest = new Map([moduleVoltage, socketVoltage].map((c) => [c, new Evidence()]));
-  readonly #drop = new Map(["engine off", "running", "cranking"].map((c) => [c, new Evidence()]));
+  readonly #charging = new Map([moduleVoltage, socketVoltage].map((c) => [c, new FigureReadings()]));
+  readonly #rest = new Map([moduleVoltage, socketVoltage].map((c) => [c, new FigureReadings()]));
+  readonly #drop = new Map(["engine off", "running", "cranking"].map((c) => [c, new FigureReadings()]));
   readonly #burst = new Map([moduleVoltage, socketVoltage].map((c) => [c, new Burst()]));
   #runningSince: number | null = null;
 

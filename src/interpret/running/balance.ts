@@ -5,7 +5,7 @@
  */
 import { bootstrapDifference } from "../maths/bootstrap.ts";
 import { mean, median, robustScale } from "../maths/stats.ts";
-import { round } from "../folds/evidence.ts";
+import { round } from "../folds/figureReadings.ts";
 import type { Balance } from "../report/schema.ts";
 
 type Cylinder = Balance["cylinders"][number];

@@ -3,7 +3,7 @@ import type { Series } from "../../../shared/channels.ts";
 import type { MarkEvent } from "../../../shared/recording/format.ts";
 import { bootstrapDifference, effectiveNumber } from "../maths/bootstrap.ts";
 import type { Context } from "../folds/context.ts";
-import { round } from "../folds/evidence.ts";
+import { round } from "../folds/figureReadings.ts";
 import { neighbourResiduals } from "./roughness.ts";
 import type { Comparison, Window } from "../report/schema.ts";
 import { mean, robustScale } from "../maths/stats.ts";

@@ -3,7 +3,7 @@ import { channelInfo } from "../../../shared/decode.ts";
 import { counterSteps } from "../../../shared/defined.ts";
 import type { Regime } from "../../../shared/ranges.ts";
 import type { Context } from "../folds/context.ts";
-import { round, Windows } from "../folds/evidence.ts";
+import { round, Windows } from "../folds/figureReadings.ts";
 import type { Instant, Topic } from "../folds/placed.ts";
 import type { Sign } from "../report/schema.ts";
 import { judge, makeSign } from "../report/sign.ts";

@@ -4,7 +4,7 @@
  * neither is a surge. Where no plate throttles it and the pedal is not read, a foot is not seen, and nothing is said. Where speed is read less often than it turns, its course is not known: then it is near at most.
  */
 import type { Context } from "../folds/context.ts";
-import { Evidence, round } from "../folds/evidence.ts";
+import { FigureReadings, round } from "../folds/figureReadings.ts";
 import type { Instant, Topic } from "../folds/placed.ts";
 import type { Sign, Window } from "../report/schema.ts";
 import { judge, makeSign } from "../report/sign.ts";
@@ -52,7 +52,7 @@ interface Surge {
 }
 
 export class Hunting implements Topic {
-  readonly #steady = new Evidence();
+  readonly #steady = new FigureReadings();
   readonly #surges: Surge[] = [];
   #since: number | null = null;
   #lastT = 0;

@@ -1,6 +1,6 @@
 /** Warm idle as a whole: speed, manifold pressure, air flow, throttle. */
 import type { Context } from "../folds/context.ts";
-import { Evidence } from "../folds/evidence.ts";
+import { FigureReadings } from "../folds/figureReadings.ts";
 import type { KeyOn } from "../sensors/keyOn.ts";
 import type { Instant, Topic } from "../folds/placed.ts";
 import type { HeldRange } from "../report/ranges.ts";
@@ -21,10 +21,10 @@ type Channel = (typeof channels)[number];
 const closedThrottle = 30;
 
 export class Idle implements Topic {
-  readonly #pulled = new Evidence();
+  readonly #pulled = new FigureReadings();
   /** Channels that were read at a cold idle: nothing is said of those, and that is told. */
   readonly #cold = new Set<string>();
-  readonly #idle = new Map<string, Evidence>(channels.map((c) => [c, new Evidence()]));
+  readonly #idle = new Map<string, FigureReadings>(channels.map((c) => [c, new FigureReadings()]));
 
   take(instant: Instant): void {
     // A dead sensor shows at once, even if the engine dies of it.

@@ -3,7 +3,7 @@ import { protocols } from "../../../shared/protocols.ts";
 import type { ServiceAnswer } from "../../reading/index.ts";
 import type { Context } from "../folds/context.ts";
 import type { Source } from "../folds/source.ts";
-import { round } from "../folds/evidence.ts";
+import { round } from "../folds/figureReadings.ts";
 import type { Instant, Topic } from "../folds/placed.ts";
 import type { HeldRange } from "../report/ranges.ts";
 import type { Sign, Verdict } from "../report/schema.ts";

@@ -4,7 +4,7 @@
  * shows in every reading.
  */
 import type { Context } from "../folds/context.ts";
-import { round, Windows } from "../folds/evidence.ts";
+import { round, Windows } from "../folds/figureReadings.ts";
 import type { Instant, Topic } from "../folds/placed.ts";
 import type { Sign } from "../report/schema.ts";
 import { judge, makeSign } from "../report/sign.ts";

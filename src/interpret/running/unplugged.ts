@@ -2,7 +2,7 @@
 import type { Series } from "../../../shared/channels.ts";
 import type { MarkEvent } from "../../../shared/recording/format.ts";
 import type { Context } from "../folds/context.ts";
-import { round } from "../folds/evidence.ts";
+import { round } from "../folds/figureReadings.ts";
 import { ownSeries } from "../folds/windows.ts";
 import { bootstrapDifference } from "../maths/bootstrap.ts";
 import { mean } from "../maths/stats.ts";

@@ -6,7 +6,7 @@
 import type { ChannelStore, Series } from "../../../shared/channels.ts";
 import type { MarkEvent } from "../../../shared/recording/format.ts";
 import type { Context } from "../folds/context.ts";
-import { round } from "../folds/evidence.ts";
+import { round } from "../folds/figureReadings.ts";
 import { regimeLimits } from "../folds/regimeLimits.ts";
 import { ownSeries } from "../folds/windows.ts";
 import { atLeastByChance } from "../maths/poisson.ts";

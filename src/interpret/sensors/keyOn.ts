@@ -1,7 +1,7 @@
 /** What must agree with the key on and the engine off: pressures, temperatures, throttle. */
 import { regimeGroup } from "../../../shared/ranges.ts";
 import type { Context } from "../folds/context.ts";
-import { round } from "../folds/evidence.ts";
+import { round } from "../folds/figureReadings.ts";
 import type { Instant, Topic } from "../folds/placed.ts";
 import { standardPressure } from "../report/ranges.ts";
 import type { Sign, Window } from "../report/schema.ts";

@@ -1,6 +1,6 @@
 /** Temperature circuits at the ends of their scale, and whether the coolant follows the engine. */
 import type { Context } from "../folds/context.ts";
-import { Evidence, Windows } from "../folds/evidence.ts";
+import { FigureReadings, Windows } from "../folds/figureReadings.ts";
 import type { Instant, Topic } from "../folds/placed.ts";
 import type { Sign, Window } from "../report/schema.ts";
 import { judge, makeSign } from "../report/sign.ts";
@@ -108,7 +108,7 @@ interface Run {
 
 export class Temperatures implements Topic {
   readonly #circuits = new Map<string, Circuit>();
-  readonly #warm = new Evidence();
+  readonly #warm = new FigureReadings();
   readonly #rising = new Rising();
   #run: Run | null = null;
   /** The longest run from cold so far. */

@@ -3,7 +3,7 @@ import { createHash } from "node:crypto";
 import { stat } from "node:fs/promises";
 import { composeNote, type NoteOptions } from "../../sheet/note/compose.ts";
 import { noteHtml } from "../../sheet/note/html.ts";
-import type { Sources } from "../../sheet/evidence.ts";
+import type { Sources } from "../../sheet/tied.ts";
 import { inOrder, jobText, type JobDocument } from "../../sheet/job.ts";
 import { leavingJob, masksAnything, nothingMasked } from "../../sheet/mask.ts";
 import { isCranksideError } from "../../../shared/errors.ts";

@@ -2,7 +2,13 @@
 import { createHash } from "node:crypto";
 import { readFile } from "node:fs/promises";
 import { isCranksideError } from "../../../shared/errors.ts";
-import { sourceFrom, type Evidence, type Source, type Sources, type TieState } from "../../sheet/evidence.ts";
+import {
+  sourceFrom,
+  type TiedRecording,
+  type TiedSource,
+  type Sources,
+  type TieState,
+} from "../../sheet/tied.ts";
 import { inOrder, type JobDocument, type Tie } from "../../sheet/job.ts";
 import { readByJob } from "../../sheet/readByJob.ts";
 import { beforeOf } from "../../sheet/snapshot.ts";
@@ -28,7 +34,7 @@ function keyOf(tie: Tie): string {
 
 /** Rejects only for what is no fault of one file: a missing recording is a state of its tie. */
 export async function readSources(store: JobStore, job: JobDocument): Promise<Sources> {
-  const evidence = new Map<string, Evidence>();
+  const evidence = new Map<string, TiedRecording>();
   const byFile = new Map<string, Tie[]>();
   for (const tie of tiesOf(job)) byFile.set(tie.file, [...(byFile.get(tie.file) ?? []), tie]);
   const drawn = new Set(
@@ -54,9 +60,9 @@ async function fileEvidence(
   store: JobStore,
   job: JobDocument,
   { file, ties, drawn }: { file: string; ties: readonly Tie[]; drawn: boolean },
-): Promise<Evidence[]> {
+): Promise<TiedRecording[]> {
   let states: TieState[];
-  let source: Source | null = null;
+  let source: TiedSource | null = null;
   try {
     const path = await store.recordingPath(job.id, file);
     states = await tieStates(path, ties);
@@ -70,7 +76,7 @@ async function fileEvidence(
   return states.map((state) => ({ state, source: state === "fits" ? source : null }));
 }
 
-async function sourceOf(path: string, file: string, job: JobDocument): Promise<Source> {
+async function sourceOf(path: string, file: string, job: JobDocument): Promise<TiedSource> {
   const { reading, vehicle } = await openRecording(path, { by: readByJob(job, file) });
   return sourceFrom(reading, vehicle);
 }

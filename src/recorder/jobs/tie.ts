@@ -1,7 +1,7 @@
 /** What ties a clip to its recording: the digest of the bytes that were there when it was put on the sheet. */
 import { createHash } from "node:crypto";
 import { basename } from "node:path";
-import type { TieState } from "../../sheet/evidence.ts";
+import type { TieState } from "../../sheet/tied.ts";
 import type { Tie } from "../../sheet/job.ts";
 import { isCranksideError } from "../../../shared/errors.ts";
 import { eachPiece } from "../bytes.ts";

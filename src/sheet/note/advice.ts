@@ -2,7 +2,7 @@
 import type { Advice, CauseAdvice, EvidenceWords } from "../../interpret/causes/adviceSchema.ts";
 import { nextTitle, standingText } from "../../interpret/causes/adviceText.ts";
 import { comparedHead, comparedLines, comparedRows, orderLines, proofWords } from "../advised.ts";
-import { tieWords } from "../evidence.ts";
+import { tieWords } from "../tied.ts";
 import type { Entry } from "../job.ts";
 import { saysOf } from "../snapshot.ts";
 import { beforeAfterWords, statementOf } from "../statement.ts";

@@ -2,7 +2,7 @@
 import { clockText } from "../../interpret/report/text.ts";
 import { chartSvg, type ChartSide } from "../chart/svg.ts";
 import { clipCsv } from "../csv.ts";
-import { tieWords, type Source } from "../evidence.ts";
+import { tieWords, type TiedSource } from "../tied.ts";
 import { channelFigures, meanDifference } from "../figures.ts";
 import type { Clip, Tie } from "../job.ts";
 import type { ChartBlock, Table } from "./blocks.ts";
@@ -87,21 +87,21 @@ function sourceWords({ tie, from, to, title }: Side, { mask, sources }: Composin
   return `${lead}${mask(tie.file)}${when}, ${clockText(from)} to ${clockText(to)}`;
 }
 
-function inventedFoot({ invented }: Composing, ready: readonly { source: Source }[]): string[] {
+function inventedFoot({ invented }: Composing, ready: readonly { source: TiedSource }[]): string[] {
   const own = ready.some(({ source }) => source.reading.invented);
   if (!own) return [];
   const bench = ready.some(({ source }) => source.reading.header?.from.startsWith("bench:") === true);
   return [bench ? benchWords : (invented ?? inventedWords)];
 }
 
-function altText(source: Source | null, channels: readonly string[], sides: readonly Side[]): string {
+function altText(source: TiedSource | null, channels: readonly string[], sides: readonly Side[]): string {
   const names = channels.map((channel) => source?.reading.info(channel).name ?? channel).join(", ");
   const times = sides.map(({ from, to }) => `${clockText(from)} to ${clockText(to)}`).join(" beside ");
   return `Chart over time, ${times}: ${names}.`;
 }
 
 function figuresTable(
-  ready: readonly { readonly side: Side; readonly source: Source }[],
+  ready: readonly { readonly side: Side; readonly source: TiedSource }[],
   channels: readonly string[],
   { system }: Composing,
 ): Table {

@@ -1,6 +1,6 @@
 /** From a job and its evidence to the note: which blocks stand in which part. Pure. */
 import type { UnitSystem } from "../../../shared/units.ts";
-import type { Sources } from "../evidence.ts";
+import type { Sources } from "../tied.ts";
 import { inOrder, isInvented, type Clip, type JobDocument, type Photo } from "../job.ts";
 import { maskedJob, maskOf, nothingMasked, type Masking } from "../mask.ts";
 import { beforeOf, saysOf } from "../snapshot.ts";

@@ -1,5 +1,5 @@
 import type { UnitSystem } from "../../../shared/units.ts";
-import type { Sources } from "../evidence.ts";
+import type { Sources } from "../tied.ts";
 import type { JobDocument } from "../job.ts";
 
 export const benchWords = "bench vehicle, invented data";

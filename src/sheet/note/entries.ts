@@ -1,6 +1,6 @@
 /** Statements that were put on the sheet, as blocks; cranks as tables. */
 import type { Entry } from "../job.ts";
-import { tieWords } from "../evidence.ts";
+import { tieWords } from "../tied.ts";
 import { saysOf } from "../snapshot.ts";
 import { crankFigures, statementOf } from "../statement.ts";
 import type { UnitSystem } from "../../../shared/units.ts";

@@ -1,11 +1,11 @@
 /** What is known of the vehicle beside what the job itself says: by its recordings' facts, by their modules and readings. */
 import type { VehicleFacts } from "../../../shared/vehicle.ts";
 import type { ProfileEntry } from "../../interpret/report/schema.ts";
-import type { Source } from "../evidence.ts";
+import type { TiedSource } from "../tied.ts";
 import { inOrder } from "../job.ts";
 import type { Composing } from "./composing.ts";
 
-function fitting({ job, sources }: Composing): Source[] {
+function fitting({ job, sources }: Composing): TiedSource[] {
   return inOrder(job.recordings).flatMap(({ tie }) => sources.evidence(tie).source ?? []);
 }
 

@@ -1,7 +1,7 @@
 /** What the modules said at each survey, side by side in the order of time. */
 import { inOrder, type Entry } from "../job.ts";
 import { saysOf, type ModuleSays } from "../snapshot.ts";
-import { tieWords } from "../evidence.ts";
+import { tieWords } from "../tied.ts";
 import type { Block, Table } from "./blocks.ts";
 import type { Composing } from "./composing.ts";
 import { surveyInstant, surveyTime } from "./times.ts";

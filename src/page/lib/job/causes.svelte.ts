@@ -2,7 +2,7 @@ import { untrack } from "svelte";
 import type { VehicleFacts } from "../../../../shared/vehicle.ts";
 import type { Advice } from "../../../interpret/causes/adviceSchema.ts";
 import type { BeforeAfter } from "../../../interpret/causes/beforeAfterSchema.ts";
-import type { Heard } from "../../../interpret/causes/evidence.ts";
+import type { HeardRecording } from "../../../interpret/causes/evidence.ts";
 import { markedResults, type MarkedResult } from "../../../interpret/causes/marked.ts";
 import { foldLog, type Log, type LogEntry } from "../../../interpret/causes/results.ts";
 import type { Complaint } from "../../../interpret/causes/types.ts";
@@ -55,7 +55,7 @@ export class Causes {
   readonly counted: readonly Counted[] = $derived.by(() =>
     countedRecordings(this.#desk.job, this.log, { file: this.#shown().recording.file }),
   );
-  readonly heard: readonly Heard[] = $derived.by(() => this.#heardNow());
+  readonly heard: readonly HeardRecording[] = $derived.by(() => this.#heardNow());
   readonly told: Told = $derived.by(() =>
     complaintsTold(
       this.#desk.job,
@@ -308,7 +308,7 @@ export class Causes {
     return foldLog(this.#entries(), this.vehicle);
   }
 
-  #heardNow(): Heard[] {
+  #heardNow(): HeardRecording[] {
     return this.counted.flatMap(({ file, counts }) => {
       const view = counts ? this.view(file) : undefined;
       const findings = view?.findings ?? null;

@@ -24,10 +24,10 @@ import type { RecordingView } from "../recording/recording.svelte.ts";
 import type { Shown } from "../app/page.svelte.ts";
 
 /** A recording that was read, on the chart or beside it. */
-export type Heard = Pick<Shown, "recording">;
+export type ShownRecording = Pick<Shown, "recording">;
 
 /** The first thing that is put on a sheet begins a job, with what the recording's own sheet says. */
-export async function beginFrom(desk: JobDesk, { recording }: Heard): Promise<void> {
+export async function beginFrom(desk: JobDesk, { recording }: ShownRecording): Promise<void> {
   if (desk.job !== null) return;
   const { complaint, vehicle } = recording.reading.facts;
   await desk.create(vehicle?.name ?? "", [
@@ -42,7 +42,7 @@ type Make = (job: JobDocument, tie: Tie) => readonly Change[];
 /** Nothing is put where the tie cannot be had; the desk then tells why. */
 async function withTie(
   desk: JobDesk,
-  shown: Heard,
+  shown: ShownRecording,
   make: (...at: Parameters<Make>) => readonly Change[] | Promise<readonly Change[]>,
 ): Promise<boolean> {
   await beginFrom(desk, shown);
@@ -61,7 +61,7 @@ async function withTie(
  */
 export async function putTogether(
   desk: JobDesk,
-  shown: Heard,
+  shown: ShownRecording,
   parts: readonly { readonly recording: RecordingView; readonly rests: Rests }[],
   last: (job: JobDocument) => readonly Change[],
 ): Promise<boolean> {
@@ -103,12 +103,12 @@ function makesOf(recording: RecordingView, { signs, cranks, comparisons, wiggles
 }
 
 /** The recording itself, with nothing taken from it yet. */
-export function putRecording(desk: JobDesk, shown: Heard): Promise<boolean> {
+export function putRecording(desk: JobDesk, shown: ShownRecording): Promise<boolean> {
   return withTie(desk, shown, () => []);
 }
 
 /** The recording itself stands on the sheet once. */
-export function recordingChange(job: JobDocument, tie: Tie, { recording }: Heard): Change[] {
+export function recordingChange(job: JobDocument, tie: Tie, { recording }: ShownRecording): Change[] {
   if (inOrder(job.recordings).some((r) => r.tie.file === tie.file)) return [];
   const { header } = recording.reading;
   const started = header?.started ?? "";
@@ -152,7 +152,11 @@ export interface Window {
 }
 
 /** A stretch of a recording that need not be on the chart, with the lanes that are usual. */
-export function putWindow(desk: JobDesk, shown: Heard, { from, to, ...rest }: Window): Promise<boolean> {
+export function putWindow(
+  desk: JobDesk,
+  shown: ShownRecording,
+  { from, to, ...rest }: Window,
+): Promise<boolean> {
   const { recording } = shown;
   const lanes = usualLanes([...answered(recording)]);
   if (lanes.length === 0 || !(from < recording.end)) return Promise.resolve(false);
@@ -215,7 +219,7 @@ export function signEntry(job: JobDocument, sign: Sign, file: string): OnSheet |
   return onSheet(job, file, (says) => says.kind === "sign" && says.sign.key === sign.key)[0];
 }
 
-export function putSign(desk: JobDesk, shown: Heard, sign: Sign): Promise<boolean> {
+export function putSign(desk: JobDesk, shown: ShownRecording, sign: Sign): Promise<boolean> {
   return withTie(desk, shown, signMake(shown.recording, sign));
 }
 
@@ -244,7 +248,7 @@ function signMake(recording: RecordingView, sign: Sign): Make {
  * These cranks with a clip that shows them; a crank that is on the sheet already is put anew, in the place of its
  * former self. The clip of a single one stands beside it.
  */
-export function putCranks(desk: JobDesk, shown: Heard, cranks: readonly Crank[]): Promise<boolean> {
+export function putCranks(desk: JobDesk, shown: ShownRecording, cranks: readonly Crank[]): Promise<boolean> {
   return withTie(desk, shown, cranksMake(shown.recording, cranks));
 }
 
@@ -300,7 +304,7 @@ function takingOff(job: JobDocument, entry: string): Change[] {
 /** What was measured during one mark, channel by channel, beside the hand checks. */
 export function putComparisons(
   desk: JobDesk,
-  shown: Heard,
+  shown: ShownRecording,
   comparisons: readonly Comparison[],
 ): Promise<boolean> {
   return withTie(desk, shown, comparisonsMake(comparisons));
@@ -320,7 +324,7 @@ function comparisonsMake(comparisons: readonly Comparison[]): Make {
     });
 }
 
-export function putBalance(desk: JobDesk, shown: Heard, balance: Balance): Promise<boolean> {
+export function putBalance(desk: JobDesk, shown: ShownRecording, balance: Balance): Promise<boolean> {
   return withTie(desk, shown, (job, tie) => {
     const [own] = onSheet(job, tie.file, (says) => says.kind === "balance");
     const put = puttingStatement({ job, id: newId(), tie }, { kind: "balance", balance });
@@ -328,7 +332,7 @@ export function putBalance(desk: JobDesk, shown: Heard, balance: Balance): Promi
   });
 }
 
-export function putWiggle(desk: JobDesk, shown: Heard, wiggle: Wiggle): Promise<boolean> {
+export function putWiggle(desk: JobDesk, shown: ShownRecording, wiggle: Wiggle): Promise<boolean> {
   return withTie(desk, shown, wiggleMake(wiggle));
 }
 
@@ -345,7 +349,7 @@ function wiggleMake(wiggle: Wiggle): Make {
 }
 
 /** Codes, identity and readiness as the modules told them in this recording; the VIN goes to the vehicle. */
-export function putModules(desk: JobDesk, shown: Heard): Promise<boolean> {
+export function putModules(desk: JobDesk, shown: ShownRecording): Promise<boolean> {
   const make = modulesMake(shown.recording);
   return make === null ? Promise.resolve(false) : withTie(desk, shown, make);
 }

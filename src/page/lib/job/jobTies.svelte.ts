@@ -1,4 +1,4 @@
-import { tieWords, type TieState } from "../../../sheet/evidence.ts";
+import { tieWords, type TieState } from "../../../sheet/tied.ts";
 import type { Tie } from "../../../sheet/job.ts";
 import type { JobApi, TieStates } from "./jobApi.ts";
 

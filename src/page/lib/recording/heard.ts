@@ -6,7 +6,7 @@ import { stillToHear, type Capture } from "../../../interpret/report/stillToHear
 
 type Source = Parameters<typeof stillToHear>[0];
 
-export interface Heard {
+export interface RecordingSoFar {
   readonly reading: Source & { readonly facts: { readonly complaint?: string | undefined } };
   readonly findings: Findings | null;
   /** The job's word goes over the recording's. */
@@ -14,7 +14,7 @@ export interface Heard {
   readonly advice: Advice | null;
 }
 
-export function heardSoFar({ reading, findings, complaint, advice }: Heard): Capture[] {
+export function heardSoFar({ reading, findings, complaint, advice }: RecordingSoFar): Capture[] {
   if (findings === null) return [];
   const complaints = complaintsInWords(complaint ?? reading.facts.complaint ?? "");
   return stillToHear(reading, findings, complaints, advice?.captures);

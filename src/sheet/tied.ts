@@ -8,7 +8,7 @@ import type { Read } from "../reading/index.ts";
 import type { Plausible, RegimeSpan } from "./chart/picture.ts";
 import type { Tie } from "./job.ts";
 
-export interface Source {
+export interface TiedSource {
   readonly reading: Read;
   readonly spans: readonly RegimeSpan[];
   readonly ranges: Plausible;
@@ -24,20 +24,20 @@ export interface Source {
  */
 export type TieState = "fits" | "altered" | "missing" | "unreadable";
 
-export interface Evidence {
+export interface TiedRecording {
   readonly state: TieState;
   /** Null unless the state is "fits". */
-  readonly source: Source | null;
+  readonly source: TiedSource | null;
 }
 
 export interface Sources {
-  evidence(tie: Tie): Evidence;
+  evidence(tie: Tie): TiedRecording;
   /** A photo's bytes by the id of its item; null when its file is missing or altered. */
   photo(id: string): Uint8Array | null;
 }
 
 /** A recording that was read, by these facts of its vehicle. */
-export function sourceFrom(reading: Read, vehicle: VehicleFacts): Source {
+export function sourceFrom(reading: Read, vehicle: VehicleFacts): TiedSource {
   const { profile, spans } = profileIn(reading, vehicle, reading.lastTime);
   const { fuel, throttled, supply } = profile;
   const kind = { fuel: fuel.value, throttled: throttled.value, supply: supply.value };

@@ -37,7 +37,7 @@ export class Windows {
 }
 
 /** Readings of one figure: how often each value, where and at what rate. */
-export class Evidence {
+export class FigureReadings {
   readonly tally = new Tally();
   readonly #windows = new Windows();
 
