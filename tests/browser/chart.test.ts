@@ -139,7 +139,7 @@ test.skipIf(chromium === null)(
   async () => {
     const { page, errors } = await opened(cranks);
     await page.getByRole("button", { name: "Cranks", exact: true }).click();
-    for (const drawn of [/^RPM of the cranks/, /^Voltage of the cranks/]) {
+    for (const drawn of [/^Engine speed of the cranks/, /^Voltage of the cranks/]) {
       const plot = page.getByRole("img", { name: drawn });
       await plot.waitFor();
       expect(await plot.locator("path").count(), String(drawn)).toBeGreaterThanOrEqual(3);
@@ -169,7 +169,7 @@ test.skipIf(chromium === null)(
     const lines = await plot.locator("path").count();
     expect(lines).toBe(
       await page
-        .getByRole("img", { name: /^RPM of the cranks/ })
+        .getByRole("img", { name: /^Engine speed of the cranks/ })
         .locator("path")
         .count(),
     );

@@ -58,7 +58,7 @@ test.skipIf(chromium === null)(
     expect(await stale.locator("p", { hasText: /^Of 14 own cases of .*: 9 / }).count()).toBe(1);
     await openPart(page, "Hand checks");
     await page.getByText(/^Tools, and what an hour costs/).click();
-    await page.getByRole("checkbox", { name: /^Own proved cases count/ }).uncheck();
+    await page.getByRole("checkbox", { name: /^Count own proved cases/ }).uncheck();
     await told.first().waitFor({ state: "detached" });
     expect(errors).toEqual([]);
   },

@@ -41,7 +41,7 @@ export function crankPanels(channels: ChannelStore, cranks: readonly Crank[]): C
   const panels: CrankPanel[] = [
     {
       id: "speed",
-      title: "RPM",
+      title: "Engine speed",
       unit: "rpm",
       traces: of(() => ({ series: channels.find("engine-speed") })),
     },
@@ -122,10 +122,10 @@ export const crankRows: readonly CrankRow[] = [
   { name: "Voltage at rest", unit: "V", figure: (c) => c.restVolts, digits: 2 },
   { name: "Lowest voltage", unit: "V", figure: (c) => c.lowestVolts, digits: 2 },
   { name: "Mean voltage", unit: "V", figure: (c) => c.meanVolts, digits: 2 },
-  { name: "RPM, median", unit: "rpm", figure: (c) => c.speed, digits: 0 },
-  { name: "RPM, middle half", unit: "rpm", figure: (c) => c.speedSpread, digits: 0 },
+  { name: "Engine speed, median", unit: "rpm", figure: (c) => c.speed, digits: 0 },
+  { name: "Engine speed, middle half", unit: "rpm", figure: (c) => c.speedSpread, digits: 0 },
   { name: "RPM drop-outs", unit: "count", figure: (c) => c.dropOuts, digits: 0 },
-  { name: "RPM per volt", unit: "rpm/V", figure: (c) => c.speedPerVolt, digits: 1 },
+  { name: "Speed per volt", unit: "rpm/V", figure: (c) => c.speedPerVolt, digits: 1 },
   { name: "First RPM after", unit: "s", figure: (c) => c.firstSpeedS, digits: 2 },
   { name: "Pull-down", unit: "kPa", figure: (c) => c.pullDown, digits: 1 },
   { name: "Throttle", unit: "%", figure: (c) => c.throttle, digits: 1 },
