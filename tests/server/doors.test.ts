@@ -7,6 +7,7 @@ import { afterAll, beforeAll, expect, test } from "vitest";
 import { WebSocket } from "ws";
 import { realClock } from "../../adapters/link/index.ts";
 import { newJob } from "../../src/sheet/job.ts";
+import { recordingPath } from "../../src/server/folders.ts";
 import { startServer, type RunningServer } from "../../src/server/index.ts";
 import { withoutPage } from "../support/bareServer.ts";
 import { BarePage } from "../support/barePage.ts";
@@ -278,4 +279,9 @@ test("a recording is sent from the byte that was asked for", async () => {
   expect(await rest.text()).toBe(header.slice(10));
   expect(await (await fetch(`${server.url}api/recordings/one.ndjson?from=100000`)).text()).toBe("");
   expect((await fetch(`${server.url}api/recordings/one.ndjson?from=-1`)).status).toBe(400);
+});
+
+test("a sample that ships with the program is told from a recording of one's own, which goes before it", () => {
+  const of = (file: string): boolean => recordingPath({ own, bundled: folder.path }, file).bundled;
+  expect([of("one.ndjson"), of("secret.ndjson")]).toEqual([false, true]);
 });
