@@ -4,7 +4,7 @@ import { LongestFirst } from "./tests/support/order.js";
 import { quickModules } from "./tests/support/quickModules.js";
 import { runes } from "./tests/support/runes.js";
 
-/** Folders whose tests start programs and open ports: each file has a process of its own. */
+/** Folders whose tests start programs and open ports. */
 const programs = ["cli", "link", "prove", "reliability", "server"].map(
   (folder) => `tests/${folder}/**/*.test.ts`,
 );
@@ -14,6 +14,8 @@ const own = ["tests/browser/**/*.test.ts", ...programs, "tests/*.test.ts"];
 const zone = (name: string) => ({ env: { TZ: process.env["TZ"] ?? name } });
 
 const usual = {
+  // They leave nothing behind: one process after another would read the same modules and warm up anew.
+  isolate: false,
   // What takes five seconds alone has taken more than sixty beside others.
   testTimeout: 180_000,
   // Of tests that wait side by side within a file.
@@ -70,8 +72,6 @@ export default defineConfig({
           name: "rooms",
           include: ["tests/*/**/*.test.ts"],
           exclude: own,
-          // They leave nothing behind: one process after another would read the same modules and warm up anew.
-          isolate: false,
         },
       },
     ],

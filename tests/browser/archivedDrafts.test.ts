@@ -3,7 +3,7 @@ import { readFileSync } from "node:fs";
 import { join } from "node:path";
 import { expect, test } from "vitest";
 import { archivedJson, fullJob, keptIn } from "../archive/support.ts";
-import { launchBrowser } from "../support/browser.ts";
+import { sharedBrowser } from "../support/browser.ts";
 import { build } from "../support/build.ts";
 import { service, tempFolder } from "../support/program.ts";
 import { chromium } from "../support/tools.ts";
@@ -17,7 +17,7 @@ test.skipIf(chromium === null)(
     const folder = tempFolder();
     keptIn(folder.path);
     const running = await service(folder.path);
-    const browser = await launchBrowser();
+    const browser = await sharedBrowser();
     try {
       const page = await browser.newPage({ viewport: { width: 1500, height: 1000 } });
       page.setDefaultTimeout(30_000);

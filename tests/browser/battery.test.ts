@@ -3,7 +3,7 @@ import { readdirSync, readFileSync } from "node:fs";
 import { join } from "node:path";
 import type { Browser } from "playwright-core";
 import { afterAll, beforeAll, expect, test } from "vitest";
-import { launchBrowser } from "../support/browser.ts";
+import { sharedBrowser } from "../support/browser.ts";
 import { build } from "../support/build.ts";
 import { chromium } from "../support/tools.ts";
 import { virtualService } from "../support/virtualService.ts";
@@ -14,7 +14,7 @@ const pageFolder = join(import.meta.dirname, "../../dist/page");
 beforeAll(async () => {
   if (chromium === null) return;
   build();
-  browser = await launchBrowser();
+  browser = await sharedBrowser();
 }, 180_000);
 
 afterAll(async () => {

@@ -11,7 +11,7 @@ import { Carriers, pacedClock, realClock } from "../../adapters/link/index.ts";
 import type { ByteEnd } from "../../shared/wire.ts";
 import { startServer, type RunningServer } from "../../src/server/index.ts";
 import { contractOf, type Line } from "../link/contract.ts";
-import { launchBrowser } from "../support/browser.ts";
+import { sharedBrowser } from "../support/browser.ts";
 import { build } from "../support/build.ts";
 import { complaintsOf } from "../support/keptPage.ts";
 import { shown } from "../support/pages.ts";
@@ -28,7 +28,7 @@ const missing = chromium === null;
 beforeAll(async () => {
   if (missing) return;
   build();
-  browser = await launchBrowser();
+  browser = await sharedBrowser();
   folder = tempFolder();
   carriers = new Carriers();
   server = await startServer({

@@ -5,7 +5,7 @@ import type { Browser, Locator, Page } from "playwright-core";
 import { afterAll, beforeAll, expect, test } from "vitest";
 import { foldLog, type LogEntry } from "../../src/interpret/causes/results.ts";
 import { inOrder, newJob, type JobDocument } from "../../src/sheet/job.ts";
-import { launchBrowser } from "../support/browser.ts";
+import { sharedBrowser } from "../support/browser.ts";
 import { build } from "../support/build.ts";
 import { KeptPage, type OpenPage } from "../support/keptPage.ts";
 import { crankside, service, tempFolder, type Background } from "../support/program.ts";
@@ -35,7 +35,7 @@ beforeAll(async () => {
   if (chromium === null) return;
   build();
   [browser] = await Promise.all([
-    launchBrowser(),
+    sharedBrowser(),
     record(broken, ["--fault", "no-crank-signal", "--script", "crank-only"]),
     record(mended, ["--script", "crank-only"]),
   ]);

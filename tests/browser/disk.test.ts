@@ -3,7 +3,7 @@ import type { Browser } from "playwright-core";
 import { afterAll, beforeAll, test } from "vitest";
 import { diskFaults, diskOnPage, mayHappen } from "../reliability/diskOnPage.ts";
 import { build } from "../support/build.ts";
-import { launchBrowser } from "../support/browser.ts";
+import { sharedBrowser } from "../support/browser.ts";
 import { mayMount } from "../support/smallDisk.ts";
 import { chromium } from "../support/tools.ts";
 
@@ -13,7 +13,7 @@ let browser: Browser;
 beforeAll(async () => {
   if (!able) return;
   build();
-  browser = await launchBrowser();
+  browser = await sharedBrowser();
 }, 180_000);
 
 afterAll(async () => {

@@ -4,7 +4,7 @@ import { join } from "node:path";
 import { chromium as playwright, type Browser, type Page } from "playwright-core";
 import { afterAll, beforeAll, expect, test } from "vitest";
 import { Reading } from "../../src/reading/index.ts";
-import { launchBrowser } from "../support/browser.ts";
+import { sharedBrowser } from "../support/browser.ts";
 import { build } from "../support/build.ts";
 import { connectToBench, shown } from "../support/pages.ts";
 import { service, tempFolder } from "../support/program.ts";
@@ -19,7 +19,7 @@ const pageFolder = join(import.meta.dirname, "../../dist/page");
 beforeAll(async () => {
   if (chromium === null) return;
   build();
-  browser = await launchBrowser();
+  browser = await sharedBrowser();
 }, 180_000);
 
 afterAll(async () => {

@@ -4,7 +4,7 @@ import { join } from "node:path";
 import type { Browser, Locator, Page } from "playwright-core";
 import { afterAll, beforeAll, expect, test } from "vitest";
 import { keptIn } from "../archive/support.ts";
-import { launchBrowser } from "../support/browser.ts";
+import { sharedBrowser } from "../support/browser.ts";
 import { build } from "../support/build.ts";
 import { service, tempFolder, type Background } from "../support/program.ts";
 import { openPart } from "../support/sheet.ts";
@@ -23,7 +23,7 @@ beforeAll(async () => {
   build();
   keptIn(folder.path);
   running = await service(folder.path);
-  browser = await launchBrowser();
+  browser = await sharedBrowser();
   page = await browser.newPage({ viewport: { width: 1500, height: 1000 } });
   page.setDefaultTimeout(30_000);
 }, 180_000);

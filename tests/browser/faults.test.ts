@@ -4,7 +4,7 @@ import { join } from "node:path";
 import type { Browser, Page } from "playwright-core";
 import { afterAll, beforeAll, beforeEach, afterEach, expect, test } from "vitest";
 import { build } from "../support/build.ts";
-import { launchBrowser } from "../support/browser.ts";
+import { sharedBrowser } from "../support/browser.ts";
 import { KeptPage } from "../support/keptPage.ts";
 import { connectToBench, shown } from "../support/pages.ts";
 import { background, tempFolder, type Background } from "../support/program.ts";
@@ -19,7 +19,7 @@ let port: string;
 beforeAll(async () => {
   if (chromium === null) return;
   build();
-  browser = await launchBrowser();
+  browser = await sharedBrowser();
 }, 180_000);
 
 afterAll(async () => {

@@ -4,7 +4,7 @@ import { join } from "node:path";
 import type { Browser, Page } from "playwright-core";
 import { afterAll, beforeAll, expect, test } from "vitest";
 import type { JobDocument } from "../../src/sheet/job.ts";
-import { launchBrowser } from "../support/browser.ts";
+import { sharedBrowser } from "../support/browser.ts";
 import { build } from "../support/build.ts";
 import { KeptPage, type OpenPage } from "../support/keptPage.ts";
 import { background, crankside, service, tempFolder, type Background } from "../support/program.ts";
@@ -26,7 +26,7 @@ beforeAll(async () => {
   ]);
   if (made.status !== 0) throw new Error(made.stderr);
   running = await service(folder.path);
-  browser = await launchBrowser();
+  browser = await sharedBrowser();
 }, 180_000);
 
 afterAll(async () => {

@@ -5,7 +5,7 @@ import type { Browser, Page } from "playwright-core";
 import { afterAll, beforeAll, expect, test } from "vitest";
 import { build } from "../support/build.ts";
 import { findings } from "../support/axe.ts";
-import { launchBrowser } from "../support/browser.ts";
+import { sharedBrowser } from "../support/browser.ts";
 import { connectToBench, shown } from "../support/pages.ts";
 import { background, tempFolder, type Background } from "../support/program.ts";
 import { readQr, type Picture } from "../support/qrReader.ts";
@@ -20,7 +20,7 @@ let laptop: Page;
 beforeAll(async () => {
   if (chromium === null) return;
   build();
-  browser = await launchBrowser();
+  browser = await sharedBrowser();
   folder = tempFolder();
   running = await background(
     ["serve", "--no-open", "--port", "0", "--folder", folder.path, "--lan", "127.0.0.2"],

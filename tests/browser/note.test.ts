@@ -8,7 +8,7 @@ import { composeNote } from "../../src/sheet/note/compose.ts";
 import { noteHtml } from "../../src/sheet/note/html.ts";
 import { sections } from "../../src/sheet/sections.ts";
 import { clip, created, jobWith, readingOf, recordingItem, sourcesOf, tie } from "../sheet/support.ts";
-import { launchBrowser } from "../support/browser.ts";
+import { sharedBrowser } from "../support/browser.ts";
 import { printedCharts, seriousFindings, withoutPolicy } from "../support/noteChecks.ts";
 import { tempFolder } from "../support/program.ts";
 import { chromium } from "../support/tools.ts";
@@ -49,7 +49,7 @@ function note(words: string, charts: number): string {
 }
 
 beforeAll(async () => {
-  if (chromium !== null) browser = await launchBrowser();
+  if (chromium !== null) browser = await sharedBrowser();
 });
 afterAll(async () => {
   await browser?.close();

@@ -5,7 +5,7 @@ import { afterAll, beforeAll, expect, test } from "vitest";
 import { frontLongest, type Entry } from "../../src/sheet/job.ts";
 import { composeNote, type NotePart } from "../../src/sheet/note/compose.ts";
 import { noteHtml } from "../../src/sheet/note/html.ts";
-import { launchBrowser } from "../support/browser.ts";
+import { sharedBrowser } from "../support/browser.ts";
 import { inkOf, printed } from "../support/printed.ts";
 import { tempFolder } from "../support/program.ts";
 import { saysOf } from "../../src/sheet/snapshot.ts";
@@ -20,7 +20,7 @@ let jobs: readonly SampleJob[] = [];
 
 beforeAll(async () => {
   if (missing) return;
-  browser = await launchBrowser();
+  browser = await sharedBrowser();
   jobs = await sampleJobs();
 }, 240_000);
 afterAll(async () => {

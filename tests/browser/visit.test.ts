@@ -12,7 +12,7 @@ import { afterAll, beforeAll, expect, test } from "vitest";
 import { checkJob, inOrder, type JobDocument } from "../../src/sheet/job.ts";
 import { saidByRead } from "../jobs/figures.ts";
 import { makeVisit, visitFiles } from "../jobs/visit.ts";
-import { launchBrowser } from "../support/browser.ts";
+import { sharedBrowser } from "../support/browser.ts";
 import { build } from "../support/build.ts";
 import { printedCharts, seriousFindings, withoutPolicy } from "../support/noteChecks.ts";
 import { noteRules } from "../support/noteRules.ts";
@@ -40,7 +40,7 @@ beforeAll(async () => {
   build();
   await makeVisit(folder.path);
   running = await service(folder.path);
-  browser = await launchBrowser();
+  browser = await sharedBrowser();
   page = await browser.newPage({ viewport: { width: 1400, height: 900 }, acceptDownloads: true });
   page.setDefaultTimeout(60_000);
 }, 280_000);

@@ -27,3 +27,19 @@ export const quietFlags = [
 export function launchBrowser(): Promise<Browser> {
   return playwright.launch({ ...(chromium === null ? {} : { executablePath: chromium }), args: quietFlags });
 }
+
+let running: Promise<Browser> | null = null;
+
+/**
+ * The same for all files that a process tests, as beginning one costs as much as many a test: to close it closes its
+ * windows, and it ends with the process.
+ */
+export function sharedBrowser(): Promise<Browser> {
+  running ??= launchBrowser().then((browser) => {
+    browser.close = async () => {
+      await Promise.all(browser.contexts().map((context) => context.close()));
+    };
+    return browser;
+  });
+  return running;
+}

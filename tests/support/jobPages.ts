@@ -2,7 +2,7 @@
 import { readFileSync, readdirSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import type { Browser, BrowserContext, Page } from "playwright-core";
-import { launchBrowser } from "./browser.ts";
+import { sharedBrowser } from "./browser.ts";
 import { build } from "./build.ts";
 import { crankside, service, tempFolder, type Background } from "./program.ts";
 import { openPart } from "./sheet.ts";
@@ -51,7 +51,7 @@ export class JobPages {
     ]);
     if (made.status !== 0) throw new Error(made.stderr);
     writeFileSync(join(folder.path, tcpFile), tcpRecording());
-    return new JobPages(folder, await service(folder.path), await launchBrowser());
+    return new JobPages(folder, await service(folder.path), await sharedBrowser());
   }
 
   get url(): string {

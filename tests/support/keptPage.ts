@@ -37,7 +37,10 @@ export class KeptPage {
   }
 
   static async make(browser: Browser): Promise<KeptPage> {
-    return new KeptPage(await browser.newPage());
+    const page = await browser.newPage();
+    // Half a minute, the library's own, is near what a busy machine needs.
+    page.setDefaultTimeout(100_000);
+    return new KeptPage(page);
   }
 
   /** Opens the page: nothing is stored of it, and the pointer is out of the way. */

@@ -1,7 +1,7 @@
 /** What takes longest is begun first, so that it is not waited for alone at the end. */
 import { BaseSequencer } from "vitest/node";
 
-/** Begun in this order; of the rest, files of processes of their own come before those that share one. */
+/** Begun in this order, project by project: a process serves the files of one, one after another. */
 const first = [
   "browser/visit",
   "browser/drops",
@@ -18,6 +18,8 @@ const first = [
   "recordings.test",
 ];
 
+const projects = ["browser", "programs", "rooms"];
+
 /** @param {string} id  Path of a file of tests. */
 function place(id) {
   const at = first.findIndex((part) => id.includes(`/tests/${part}`));
@@ -28,7 +30,7 @@ export class LongestFirst extends BaseSequencer {
   /** @param {Parameters<BaseSequencer["sort"]>[0]} files */
   async sort(files) {
     const sorted = await super.sort(files);
-    const rank = (file) => (file.project.config.isolate ? 0 : 1);
+    const rank = (file) => projects.indexOf(file.project.name);
     return sorted.toSorted((a, b) => rank(a) - rank(b) || place(a.moduleId) - place(b.moduleId));
   }
 }

@@ -1,6 +1,6 @@
 /** The built page in a real browser, with a service of its own behind it. */
 import type { Browser, BrowserContextOptions, Page } from "playwright-core";
-import { launchBrowser } from "./browser.ts";
+import { sharedBrowser } from "./browser.ts";
 import { build } from "./build.ts";
 import { complaintsOf, KeptPage, type OpenPage } from "./keptPage.ts";
 import { service, tempFolder, type Background } from "./program.ts";
@@ -26,7 +26,7 @@ export class Pages {
   static async start(): Promise<Pages> {
     build();
     const folder = tempFolder();
-    return new Pages(folder, await service(folder.path), await launchBrowser());
+    return new Pages(folder, await service(folder.path), await sharedBrowser());
   }
 
   get url(): string {
