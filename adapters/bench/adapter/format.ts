@@ -8,7 +8,9 @@ export interface PrintSettings {
   readonly showPadding: boolean;
 }
 
-const hex = (byte: number): string => byte.toString(16).toUpperCase().padStart(2, "0");
+/** Each byte in two digits: they are asked for with every byte that is printed. */
+const hexOf = Array.from({ length: 256 }, (_, byte) => byte.toString(16).toUpperCase().padStart(2, "0"));
+const hex = (byte: number): string => hexOf[byte] ?? "";
 
 /** With spaces on every byte is followed by one, the last too. */
 function bytes(list: readonly number[], spaces: boolean): string {
