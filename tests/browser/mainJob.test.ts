@@ -171,8 +171,7 @@ test.skipIf(chromium === null)(
     const own = ready.getByRole("button", { name: "earth lead held on", exact: true });
     await own.click();
     await expect.poll(() => kept().filter(({ label }) => label === "earth lead held on").length).toBe(2);
-    await page.getByRole("button", { name: "Disconnect", exact: true }).click();
-    await page.getByRole("button", { name: "Disconnect", exact: true }).waitFor({ state: "detached" });
+    await disconnects(page);
     expect(errors).toEqual([]);
   },
   120_000,
@@ -209,6 +208,8 @@ test.skipIf(chromium === null)(
     await field.fill(await said.locator("strong").innerText());
     await erase.click();
     await page.getByText("The modules said that it is done.").waitFor();
+    await page.keyboard.press("Escape");
+    await disconnects(page);
     expect(errors).toEqual([]);
   },
   120_000,
@@ -224,6 +225,12 @@ function tell(visit: string, { page, engine, scrolled, said }: Acts): void {
     `${visit}: ${page} acts on the page, ${engine} at the engine, ${scrolled} px scrolled\n`,
   );
   if (process.env["TELL_ACTS"] !== undefined) process.stdout.write(said.map((one) => `  ${one}\n`).join(""));
+}
+
+async function disconnects(page: Page): Promise<void> {
+  const disconnect = page.getByRole("button", { name: "Disconnect", exact: true });
+  await disconnect.click();
+  await disconnect.waitFor({ state: "detached" });
 }
 
 async function hooksUp(page: Page, fault: string, complaint: string): Promise<void> {
@@ -312,8 +319,7 @@ test.skipIf(chromium === null)(
     await page.locator('[data-proof="proved"]').getByText("proved").waitFor();
     const { note, acts } = await writesTheNote(page, counted);
     tell("no start", acts);
-    await page.getByRole("button", { name: "Disconnect", exact: true }).click();
-    await page.getByRole("button", { name: "Disconnect", exact: true }).waitFor({ state: "detached" });
+    await disconnects(page);
     for (const part of [
       /Did not start in 2 cranks, then started; proved: .*relay.*; repaired\./,
       /Complaint Cranks and does not start\./,
