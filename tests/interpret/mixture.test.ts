@@ -157,7 +157,7 @@ describe("oxygen sensors", () => {
     const open = (s: Stretch): Stretch => but(trims(s, 0, { loop: 1 }), { "oxygen-b1s1": () => 0.45 });
     const driven = one(run([open(idle(60)), open(drive(60))]), "sensor.oxygen");
     expect(driven?.verdict).toBe("outside");
-    expect(driven?.meaning).toContain("when cold");
+    expect(driven?.meaning).toContain("its cold voltage");
     // Idle alone may not heat one without a heater, and the first minute nobody counts.
     expect(one(run([open(idle(120))]), "sensor.oxygen")?.verdict).toBe("near");
     expect(one(run([open(idle(30))]), "sensor.oxygen")?.verdict).not.toBe("outside");
