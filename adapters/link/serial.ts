@@ -119,16 +119,16 @@ export async function openSerial({ path, baud }: SerialOptions): Promise<ByteEnd
 
 const unplugged = "The adapter was unplugged or lost its supply: plug it in again.";
 
-/** What the system says of a device that went, in words. */
+/** What the system says of a device that went; the library, of a port that it has dealt with already. */
+const gone = /bad file descriptor|no such device|not configured|input\/output error|port is not open/i;
+
 function goneWords(error: unknown): unknown {
-  return /bad file descriptor|no such device|not configured/i.test(messageOf(error))
-    ? "the device is gone"
-    : error;
+  return gone.test(messageOf(error)) ? "the device is gone" : error;
 }
 
 function wrapPort(port: SerialPort, name: string): ByteEnd {
   const state = new EndState(name);
-  const gone = new Promise<void>((resolve) => {
+  const closed = new Promise<void>((resolve) => {
     port.once("close", (error: unknown) => {
       state.shut(
         state.lost(
@@ -154,8 +154,16 @@ function wrapPort(port: SerialPort, name: string): ByteEnd {
     setBaud: (baud) =>
       new Promise((resolve, reject) => {
         port.update({ baudRate: baud }, (error) => {
-          if (error === null) resolve();
-          else reject(openError(error, name));
+          if (error === null) {
+            resolve();
+          } else if (gone.test(messageOf(error))) {
+            // Told before the loss itself was: the line is lost as by any other way, and may come back.
+            state.shut(state.lost("the device is gone", unplugged));
+            if (port.isOpen) port.close();
+            reject(state.closedError());
+          } else {
+            reject(openError(error, name));
+          }
         });
       }),
     async close() {
@@ -169,7 +177,7 @@ function wrapPort(port: SerialPort, name: string): ByteEnd {
           });
         });
       }
-      await gone;
+      await closed;
     },
   };
 }

@@ -47,6 +47,24 @@ test("an empty path is an error with a code as well", async () => {
   expect(isCranksideError(outcome)).toBe(true);
 });
 
+withPair(
+  "a rate that is set as the device goes finds the line lost, not a port that cannot do it",
+  async () => {
+    // Before the loss is told, and after it.
+    for (const first of [true, false]) {
+      const made = await pair();
+      const end = await openSerial({ path: made.b, baud: 38_400 });
+      const lost = new Promise((resolve) => end.onClose(resolve));
+      await made.close();
+      if (!first) await Promise.all([end.write(Uint8Array.of(13)).catch(() => undefined), lost]);
+      const outcome = await end.setBaud?.(115_200).catch((e: unknown) => e);
+      expect(isCranksideError(outcome, "link-closed")).toBe(true);
+      expect(isCranksideError(await lost, "link-failed")).toBe(true);
+      await end.close();
+    }
+  },
+);
+
 withPair("a port that is open already is busy, and can be opened again after it was closed", async () => {
   const { a } = await pair();
   const first = await openSerial({ path: a, baud: 38_400 });
