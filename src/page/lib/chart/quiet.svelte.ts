@@ -1,3 +1,4 @@
+import { abbreviationOf } from "../../../../shared/abbreviations.ts";
 import type { Regime } from "../../../../shared/ranges.ts";
 import { engineOf } from "../app/posture.ts";
 import type { Page } from "../app/page.svelte.ts";
@@ -29,7 +30,7 @@ export class QuietLanes {
     const { reading } = this.#of().shown.recording.calm;
     return this.lanes
       .flat()
-      .map((entry) => reading.info(channelOf(entry)).short)
+      .map((entry) => abbreviationOf(channelOf(entry)) ?? reading.info(channelOf(entry)).short)
       .join(", ");
   }
 
