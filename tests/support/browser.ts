@@ -32,9 +32,10 @@ let running: Promise<Browser> | null = null;
 
 /**
  * The same for all files that a process tests, as beginning one costs as much as many a test: to close it closes its
- * windows, and it ends with the process.
+ * windows, and it ends with the process. A program that is no test has one of its own, which would keep it from ending.
  */
 export function sharedBrowser(): Promise<Browser> {
+  if (process.env["VITEST"] === undefined) return launchBrowser();
   running ??= launchBrowser().then((browser) => {
     browser.close = async () => {
       await Promise.all(browser.contexts().map((context) => context.close()));
