@@ -119,27 +119,25 @@ export async function openSerial({ path, baud }: SerialOptions): Promise<ByteEnd
 
 const unplugged = "The adapter was unplugged or lost its supply: plug it in again.";
 
+const deviceGone = "the device is gone";
+
 /** What the system says of a device that went; the library, of a port that it has dealt with already. */
 const gone = /bad file descriptor|no such device|not configured|input\/output error|port is not open/i;
 
 function goneWords(error: unknown): unknown {
-  return gone.test(messageOf(error)) ? "the device is gone" : error;
+  return gone.test(messageOf(error)) ? deviceGone : error;
 }
 
 function wrapPort(port: SerialPort, name: string): ByteEnd {
   const state = new EndState(name);
+  const lose = (error: unknown): void => state.shut(state.lost(goneWords(error), unplugged));
   const closed = new Promise<void>((resolve) => {
     port.once("close", (error: unknown) => {
-      state.shut(
-        state.lost(
-          error === undefined || error === null ? "the device is gone" : goneWords(error),
-          unplugged,
-        ),
-      );
+      lose(error ?? deviceGone);
       resolve();
     });
     port.on("error", (error: Error) => {
-      state.shut(state.lost(goneWords(error), unplugged));
+      lose(error);
       // The stream is over, but its device may still be held open, and nobody could open it again.
       if (port.isOpen) port.close(() => resolve());
       else resolve();
@@ -158,7 +156,7 @@ function wrapPort(port: SerialPort, name: string): ByteEnd {
             resolve();
           } else if (gone.test(messageOf(error))) {
             // Told before the loss itself was: the line is lost as by any other way, and may come back.
-            state.shut(state.lost("the device is gone", unplugged));
+            lose(error);
             if (port.isOpen) port.close();
             reject(state.closedError());
           } else {
