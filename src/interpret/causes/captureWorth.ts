@@ -5,7 +5,7 @@
 import { capturesOf, captures, type CaptureId } from "../report/captureOf.ts";
 import { signRows } from "../tables/signs.ts";
 import { signQuestion } from "./model.ts";
-import { savedBy, timeCost } from "./next.ts";
+import { savings, timeCost } from "./next.ts";
 import type { Considered } from "./visit.ts";
 
 /** Minutes at the vehicle (common practice); warming up and a drive take what they take. */
@@ -31,13 +31,14 @@ export interface CaptureWorth {
 
 export function captureWorths({ held, evidence, by, preferences, model }: Considered): CaptureWorth[] {
   const known = new Set(evidence.map((e) => e.question.id));
+  const savedBy = savings(held.belief, by);
   const most = new Map<CaptureId, number>();
   for (const sign of Object.keys(signRows)) {
     const question = model.questions.get(signQuestion(sign));
     if (question === undefined || known.has(question.id)) continue;
     const of = capturesOf(sign);
     if (of.length === 0) continue;
-    const saved = savedBy(held.belief, question, by);
+    const saved = savedBy(question);
     for (const id of of) {
       const worth = saved - timeCost(minutes[id], preferences.perHour);
       most.set(id, Math.max(most.get(id) ?? 0, worth));

@@ -294,10 +294,10 @@ export function weighOne(belief: Belief, one: Possible, by: WeighBy): Weighed {
   return weighCheck(belief, one, groundOf(belief, by));
 }
 
-/** What the answer to a question would save on average, whatever it costs to get. */
-export function savedBy(belief: Belief, question: Question, by: WeighBy): number {
+/** Tells of each question what its answer would save on average, whatever it costs to get. */
+export function savings(belief: Belief, by: WeighBy): (question: Question) => number {
   const ground = groundOf(belief, by);
-  return ground.now - weighCheck(belief, { question, cost: 0 }, ground).expected;
+  return (question) => ground.now - weighCheck(belief, { question, cost: 0 }, ground).expected;
 }
 
 /** What a decision is made on beside what is believed. */
