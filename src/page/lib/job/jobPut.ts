@@ -227,11 +227,9 @@ function signMake(recording: RecordingView, sign: Sign): Make {
   return (job, tie) => {
     const id = newId();
     const own = signEntry(job, sign, tie.file);
-    const away = own === undefined ? [] : takingOff(job, own.id);
     const at: Putting = { job, id, tie };
     return [
-      ...away,
-      inPlaceOf(own, puttingStatement(at, { kind: "sign", sign })),
+      ...puttingAnew(at, own, { kind: "sign", sign }),
       puttingClip(
         { ...at, id: newId() },
         {
@@ -301,6 +299,15 @@ function takingOff(job: JobDocument, entry: string): Change[] {
   ];
 }
 
+/** A statement in the place of its former self, else behind all and `behind` others that are put with it. */
+function puttingAnew(at: Putting, own: OnSheet | undefined, says: Says, behind = 0): Change[] {
+  const away = own === undefined ? [] : takingOff(at.job, own.id);
+  return [
+    ...away,
+    inPlaceOf(own ?? { order: nextOrder(at.job.entries) + behind }, puttingStatement(at, says)),
+  ];
+}
+
 /** What was measured during one mark, channel by channel, beside the hand checks. */
 export function putComparisons(
   desk: JobDesk,
@@ -318,17 +325,14 @@ function comparisonsMake(comparisons: readonly Comparison[]): Make {
         const there = says.kind === "comparison" ? says.comparison : null;
         return there?.markId === markId && there.channel === channel && there.of === of;
       });
-      const put = puttingStatement({ job, id: newId(), tie }, { kind: "comparison", comparison });
-      const away = own === undefined ? [] : takingOff(job, own.id);
-      return [...away, inPlaceOf(own ?? { order: nextOrder(job.entries) + i }, put)];
+      return puttingAnew({ job, id: newId(), tie }, own, { kind: "comparison", comparison }, i);
     });
 }
 
 export function putBalance(desk: JobDesk, shown: ShownRecording, balance: Balance): Promise<boolean> {
   return withTie(desk, shown, (job, tie) => {
     const [own] = onSheet(job, tie.file, (says) => says.kind === "balance");
-    const put = puttingStatement({ job, id: newId(), tie }, { kind: "balance", balance });
-    return [...(own === undefined ? [] : takingOff(job, own.id)), inPlaceOf(own, put)];
+    return puttingAnew({ job, id: newId(), tie }, own, { kind: "balance", balance });
   });
 }
 
@@ -343,8 +347,7 @@ function wiggleMake(wiggle: Wiggle): Make {
       tie.file,
       (says) => says.kind === "wiggle" && says.wiggle.markId === wiggle.markId,
     );
-    const put = puttingStatement({ job, id: newId(), tie }, { kind: "wiggle", wiggle });
-    return [...(own === undefined ? [] : takingOff(job, own.id)), inPlaceOf(own, put)];
+    return puttingAnew({ job, id: newId(), tie }, own, { kind: "wiggle", wiggle });
   };
 }
 
