@@ -1,7 +1,8 @@
 import { Reading } from "../../src/reading/index.ts";
 import { RecordingReader, type ReaderSink } from "../../shared/recording/reader.ts";
-import { eventLine, headerLine } from "../../shared/recording/format.ts";
+import { eventLine } from "../../shared/recording/format.ts";
 import { line, medianMs } from "./figures.ts";
+import { firstLine } from "./longRecording.ts";
 
 /** Replies to the usual questions on CAN 11/500: values by hand, repeated. */
 const dialogue: readonly (readonly [string, string])[] = [
@@ -14,19 +15,7 @@ const dialogue: readonly (readonly [string, string])[] = [
 ];
 
 function hour(): string {
-  const lines = [
-    headerLine({
-      format: "crankside-recording",
-      version: 1,
-      started: "2026-01-05T08:00:00Z",
-      from: "measure",
-      adapter: null,
-      protocol: "can11-500",
-      vehicle: {},
-      invented: true,
-      writer: "measure",
-    }),
-  ];
+  const lines = [firstLine()];
   for (let i = 0; i < 180_000; i++) {
     const [ask, reply] = dialogue[i % dialogue.length] ?? ["ATRV", "12.4V"];
     lines.push(eventLine({ k: "x", t: i * 20, ask, lines: [reply], first: 12.345, end: 15.678 }));
