@@ -1,9 +1,7 @@
 /** The capture of relative compression: what it asks the bench adapter, what it tells while it goes on, what comes of it. */
 import { expect, test } from "vitest";
-import { attachAdapter, Bench } from "../../adapters/bench/index.ts";
+import { Bench } from "../../adapters/bench/index.ts";
 import { VirtualClock } from "../../adapters/link/clock.ts";
-import { memoryPair } from "../../adapters/link/memory.ts";
-import { Session } from "../../adapters/polling/session.ts";
 import { StrengthAsking } from "../../adapters/polling/strengthAsking.ts";
 import { eventLine, formatName, formatVersion, headerLine } from "../../shared/recording/format.ts";
 import type { RecordingEvent } from "../../shared/recording/format.ts";
@@ -14,6 +12,7 @@ import { Cranks } from "../../src/analyst/cranks.ts";
 import { Interpreter, VehicleRanges, type Findings } from "../../src/interpret/index.ts";
 import { Reading } from "../../src/reading/index.ts";
 import { but, crank, eventsOf, keyOn, script, type Stretch } from "./scenes.ts";
+import { benchSession } from "../support/benchSession.ts";
 
 interface Captured {
   readonly told: string[];
@@ -52,26 +51,13 @@ async function captured({
   });
   analyst.push(bytes.encode(header));
   const events: RecordingEvent[] = [];
-  const sink = {
-    zeroMs: clock.now(),
-    append: (event: RecordingEvent): void => {
-      events.push(event);
-      analyst.push(bytes.encode(eventLine(event)));
-    },
-  };
-  const session = new Session({
-    open: () => {
-      const [ours, theirs] = memoryPair("us", "bench adapter");
-      attachAdapter(bench, theirs, clock);
-      return Promise.resolve(ours);
-    },
-    ...{ address: "bench", clock, sink },
+  const { session, zeroMs } = await benchSession(bench, clock, (event) => {
+    events.push(event);
+    analyst.push(bytes.encode(eventLine(event)));
   });
-  await clock.run(session.connect());
-  session.start(sink);
   await clock.pass(3000);
   session.arm(true, true);
-  const begun = clock.now() - sink.zeroMs;
+  const begun = clock.now() - zeroMs;
   const since = analyst.reading.lastTime;
   const told: string[] = [];
   let over = false;

@@ -1,10 +1,8 @@
 /** A harness moved by hand: what drops out with it, against the time before; and the exact test of the two counts. */
 import fc from "fast-check";
 import { describe, expect, test } from "vitest";
-import { attachAdapter, Bench } from "../../adapters/bench/index.ts";
+import { Bench } from "../../adapters/bench/index.ts";
 import { VirtualClock } from "../../adapters/link/clock.ts";
-import { memoryPair } from "../../adapters/link/memory.ts";
-import { Session } from "../../adapters/polling/session.ts";
 import type { MarkEvent, RecordingEvent } from "../../shared/recording/format.ts";
 import { markedResults } from "../../src/interpret/causes/marked.ts";
 import { findingsText, interpret, type Findings } from "../../src/interpret/index.ts";
@@ -14,6 +12,7 @@ import { withoutWiggled, wiggleLabel } from "../../src/interpret/running/wiggleL
 import { isWiggle, wiggleIn, wiggleSpan } from "../../src/interpret/running/wiggle.ts";
 import { Reading } from "../../src/reading/index.ts";
 import { but, crank, eventsOf, findingsOf, idle, keyOn, readingOf, script, type Stretch } from "./scenes.ts";
+import { benchSession } from "../support/benchSession.ts";
 
 describe("two counts over two times", () => {
   // R documentation, poisson.test: poisson.test(c(11, 6+8+7), c(800, 1083+1050+878)) prints p-value = 0.07967, expected 6.7174.
@@ -201,22 +200,9 @@ test.each([
     const bench = new Bench({ vehicle: "garden-van", clock, seed: 3, coldStartC: 85 });
     bench.act({ act: "key", to: "on" });
     const reading = new Reading("moved");
-    const sink = {
-      zeroMs: clock.now(),
-      append: (event: RecordingEvent): void => {
-        reading.event(event);
-      },
-    };
-    const session = new Session({
-      open: () => {
-        const [ours, theirs] = memoryPair("us", "bench adapter");
-        attachAdapter(bench, theirs, clock);
-        return Promise.resolve(ours);
-      },
-      ...{ address: "bench", clock, sink },
+    const { session } = await benchSession(bench, clock, (event) => {
+      reading.event(event);
     });
-    await clock.run(session.connect());
-    session.start(sink);
     await clock.pass(2000);
     bench.act({ act: "key", to: "crank" });
     await clock.pass(1500);

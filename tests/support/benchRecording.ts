@@ -2,18 +2,12 @@
  * Recordings of the bench vehicle through the real session, on the virtual clock. What comes out is the text of a
  * recording: whoever reads it knows nothing of the faults that were asked for.
  */
-import { attachAdapter, Bench, runScript } from "../../adapters/bench/index.ts";
-import { memoryPair, VirtualClock } from "../../adapters/link/index.ts";
-import { Session } from "../../adapters/polling/session.ts";
+import { Bench, runScript } from "../../adapters/bench/index.ts";
+import { VirtualClock } from "../../adapters/link/index.ts";
 import type { BenchFault } from "../../shared/address.ts";
-import {
-  eventLine,
-  formatName,
-  formatVersion,
-  headerLine,
-  type RecordingEvent,
-} from "../../shared/recording/format.ts";
+import { eventLine, formatName, formatVersion, headerLine } from "../../shared/recording/format.ts";
 import { Reading } from "../../src/reading/index.ts";
+import { benchSession } from "./benchSession.ts";
 
 export interface BenchRun {
   readonly vehicle: string;
@@ -38,25 +32,12 @@ export async function benchRecording(run: BenchRun): Promise<string> {
   });
   bench.act({ act: "key", to: "on" });
   const lines: string[] = [];
-  const sink = {
-    zeroMs: clock.now(),
-    append: (event: RecordingEvent): void => {
-      lines.push(eventLine(event));
-    },
-  };
-  const session = new Session({
-    open: () => {
-      const [ours, theirs] = memoryPair("us", "bench adapter");
-      attachAdapter(bench, theirs, clock);
-      return Promise.resolve(ours);
-    },
-    address: "bench",
+  const { session } = await benchSession(
+    bench,
     clock,
-    sink,
-    ...(run.channels === undefined ? {} : { channels: run.channels }),
-  });
-  await clock.run(session.connect());
-  session.start(sink);
+    (event) => void lines.push(eventLine(event)),
+    run.channels,
+  );
   await clock.run(runScript(bench, run.script, clock));
   if (run.survey === true) await clock.run(session.survey());
   const closing = session.close();
